@@ -1,0 +1,1 @@
+"""What turns a trimmed edge into pieces to cut."""

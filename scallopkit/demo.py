@@ -1,0 +1,186 @@
+"""The demo: a tea room's linen and uniforms, drawn, trimmed by the commands themselves, and pictured.
+
+All measurements are invented.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import io
+import shlex
+from dataclasses import dataclass
+from pathlib import Path
+
+from .errors import OutputError
+
+_HEAD = (
+    '<?xml version="1.0" encoding="UTF-8"?>\n'
+    '<svg xmlns="http://www.w3.org/2000/svg" xmlns:inkscape="http://www.inkscape.org/namespaces/inkscape"\n'
+    "     {size}>\n"
+    "  <title>{title}</title>\n"
+)
+_OUTLINE = "fill:none;stroke:#000000;stroke-width:{width}"
+_MARK = "fill:#000000;stroke:none"
+
+
+def tablecloth() -> str:
+    """A round tablecloth, 1600 mm across, drawn as one quarter on two folds."""
+    return (
+        _HEAD.format(size='width="900mm" height="900mm" viewBox="-20 -20 900 900"', title="Round tablecloth, a quarter")
+        + f'  <path id="quarter" style="{_OUTLINE.format(width=0.7)}" d="M 0,0 H 800 A 800 800 0 0 1 0,800 Z"/>\n'
+        '  <g id="marks" inkscape:groupmode="layer" inkscape:label="marks">\n'
+        f'    <circle id="fold-across" cx="800" cy="0" r="1.5" style="{_MARK}"/>\n'
+        f'    <circle id="fold-down" cx="0" cy="800" r="1.5" style="{_MARK}"/>\n'
+        "  </g>\n"
+        "</svg>\n"
+    )
+
+
+def napkin() -> str:
+    """A napkin 420 mm square, drawn in inches, on a scaled page, inside turned and moved groups."""
+    side = 420.0 / 25.4
+    half = side / 2.0
+    return (
+        _HEAD.format(size='width="20in" height="20in" viewBox="0 0 10 10"', title="Napkin, in inches at half scale")
+        + '  <g transform="translate(5,5) scale(0.5)" inkscape:groupmode="layer" inkscape:label="linen">\n'
+        f'    <g transform="rotate(90) translate({-half:.9f},{-half:.9f})">\n'
+        f'      <rect id="napkin" width="{side:.9f}" height="{side:.9f}" style="{_OUTLINE.format(width=0.03)}"/>\n'
+        "    </g>\n"
+        "  </g>\n"
+        "</svg>\n"
+    )
+
+
+def waistcoat() -> str:
+    """A waistcoat's front, its outline drawn with 10 mm seam allowance on."""
+    outline = (
+        "M 30,590 L 30,320 C 30,230 72,120 112,40 L 218,72 C 196,150 186,246 266,292 "
+        "L 250,548 C 180,566 104,584 30,590 Z"
+    )
+    return (
+        _HEAD.format(size='width="300mm" height="640mm" viewBox="0 0 300 640"', title="Waistcoat front, with allowance")
+        + f'  <path id="front" style="{_OUTLINE.format(width=0.7)}" d="{outline}"/>\n'
+        '  <path id="grain" style="display:none" d="M 140,200 V 460"/>\n'
+        '  <g id="marks" inkscape:groupmode="layer" inkscape:label="marks">\n'
+        f'    <circle id="hem-front" cx="30" cy="590" r="1.5" style="{_MARK}"/>\n'
+        f'    <circle id="hem-side" cx="250" cy="548" r="1.5" style="{_MARK}"/>\n'
+        f'    <circle id="shoulder" cx="218" cy="72" r="1.5" style="{_MARK}"/>\n'
+        f'    <circle id="underarm" cx="266" cy="292" r="1.5" style="{_MARK}"/>\n'
+        "  </g>\n"
+        "</svg>\n"
+    )
+
+
+def valance() -> str:
+    """A window valance, one straight edge of 1380 mm."""
+    return (
+        _HEAD.format(size='width="1420mm" height="340mm" viewBox="0 0 1420 340"', title="Window valance")
+        + f'  <rect id="valance" x="20" y="20" width="1380" height="240" style="{_OUTLINE.format(width=0.7)}"/>\n'
+        "</svg>\n"
+    )
+
+
+@dataclass(frozen=True)
+class Scene:
+    """One drawing of the demo, the commands done on it, and the part of it to look at closely (mm)."""
+
+    name: str
+    draw: str
+    commands: tuple[str, ...]
+    close_up: tuple[float, float, float, float]
+
+
+SCENES = (
+    Scene(
+        "tablecloth",
+        tablecloth(),
+        (
+            'scallop tablecloth.svg --along "quarter:fold-across..fold-down" --width 80mm --depth 35% '
+            "--start fold --end fold --name hem -o tablecloth-scalloped.svg --report tablecloth.json",
+        ),
+        (540.0, 540.0, 880.0, 880.0),
+    ),
+    Scene(
+        "napkin",
+        napkin(),
+        (
+            "scallop napkin.svg --width 30mm --depth 33.3333% --corner wrap --name edge "
+            "-o napkin-scalloped.svg --report napkin.json",
+        ),
+        (20.0, 20.0, 170.0, 170.0),
+    ),
+    Scene(
+        "waistcoat",
+        waistcoat(),
+        (
+            'scallop waistcoat.svg --along "front:hem-front..hem-side" --allowance 10mm --width 24mm --name hem '
+            "-o waistcoat-scalloped.svg",
+            'scallop waistcoat-scalloped.svg --along "front:shoulder..underarm" --allowance 10mm --width 20mm '
+            "--depth 30% --touch crest --name armhole --in-place --report waistcoat.json",
+        ),
+        (10.0, 500.0, 290.0, 630.0),
+    ),
+    Scene(
+        "valance",
+        valance(),
+        (
+            'scallop valance.svg --along "valance:c3..c2" --width 92mm --depth 40% --name hem -o valance-scalloped.svg',
+            "eyelets valance-scalloped.svg --run hem --eyelet 8mm --in-place",
+            'notches valance-scalloped.svg --along "valance:c0..c1" --at parts:4 --name quarters --in-place '
+            "--report valance.json",
+        ),
+        (10.0, 180.0, 400.0, 320.0),
+    ),
+)
+
+
+def run_demo(folder: Path, terminal: bool = False) -> str:
+    """Draws, trims and pictures every scene in `folder`, and tells what to open.
+
+    Raises:
+        OutputError: the folder can't be made or written.
+        ScallopkitError: a command was refused.
+    """
+    folder = Path(folder)
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise OutputError(f"the folder {folder} can't be made ({error.strerror}): name another one") from None
+    told = []
+    for scene in SCENES:
+        told += _play(scene, folder)
+    pictures = ", ".join(f"{scene.name}.png" for scene in SCENES)
+    told.append(f"Open in {folder}: {pictures}; the drawings end in -scalloped.svg, the reports in .json.")
+    return "\n".join(told)
+
+
+def _play(scene: Scene, folder: Path) -> list[str]:
+    from .document.atomic import write_all_atomic
+    from .document.picture import cropped, to_png
+    from .document.reader import read_drawing
+
+    write_all_atomic({folder / f"{scene.name}.svg": scene.draw.encode()})
+    told = [f"== {scene.name}"]
+    for command in scene.commands:
+        told += [f"$ scallopkit {command}", _command(command, folder)]
+    data = (folder / f"{scene.name}-scalloped.svg").read_bytes()
+    drawing = read_drawing(data, scene.name)
+    close = cropped(data, scene.close_up, drawing.to_mm)
+    write_all_atomic(
+        {
+            folder / f"{scene.name}.png": to_png(data, 1400, "white"),
+            folder / f"{scene.name}-close.png": to_png(close, 1400, "white"),
+        }
+    )
+    return told
+
+
+def _command(command: str, folder: Path) -> str:
+    """Runs one command line as if typed in the folder, and gives what it printed."""
+    from .cli import app
+
+    words = [str(folder / word) if word.endswith((".svg", ".json")) else word for word in shlex.split(command)]
+    printed = io.StringIO()
+    with contextlib.redirect_stdout(printed), contextlib.redirect_stderr(printed):
+        app(words, standalone_mode=False)
+    return printed.getvalue().rstrip()

@@ -1,0 +1,137 @@
+"""Recipes: what the maker asked for, in her own words, kept in the drawing so that a run can be made again."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import asdict, dataclass, field, fields
+from typing import Any, TypeVar
+
+from ..errors import DrawingError
+
+VERSION = 1
+
+
+@dataclass(frozen=True)
+class EdgeWords:
+    """Which edge, and what the trim does at its ends, corners and marks; empty texts mean the default."""
+
+    along: str = ""
+    side: str = ""
+    start: str = ""
+    end: str = ""
+    hold: tuple[str, ...] = ()
+    corner: str = ""
+    allowance: str = ""
+    start_at: str = ""
+
+
+@dataclass(frozen=True)
+class ScallopWords:
+    """The scallops wanted."""
+
+    width: str = ""
+    count: str = ""
+    min_width: str = ""
+    max_width: str = ""
+    depth: str = ""
+    radius: str = ""
+    profile: str = ""
+    touch: str = ""
+    step: str = ""
+    keep: str = ""
+    weights: str = ""
+    space: str = ""
+    sharpest: str = ""
+
+
+@dataclass(frozen=True)
+class EyeletWords:
+    """The eyelets wanted."""
+
+    eyelet: str = ""
+    barrel: str = ""
+    barrel_length: str = ""
+    flange: str = ""
+    hole: str = ""
+    every: str = ""
+    from_crest: str = ""
+    margin: str = ""
+    spacing: str = ""
+    count: str = ""
+    ends: str = ""
+    inset: str = ""
+    step: str = ""
+
+
+@dataclass(frozen=True)
+class NotchWords:
+    """The notches wanted."""
+
+    at: str = ""
+    every: str = ""
+    kind: str = ""
+    length: str = ""
+    on: str = ""
+
+
+@dataclass(frozen=True)
+class Recipe:
+    """One run: its edge, and what is put on it."""
+
+    name: str
+    edge: EdgeWords = EdgeWords()
+    scallop: ScallopWords | None = None
+    eyelets: tuple[EyeletWords, ...] = ()
+    notches: tuple[NotchWords, ...] = ()
+    made: dict[str, Any] = field(default_factory=dict, compare=False)
+
+
+def to_text(recipe: Recipe) -> str:
+    """The recipe as JSON, without what was left at its default."""
+    out: dict[str, Any] = {"version": VERSION, "name": recipe.name, "edge": _given(recipe.edge)}
+    if recipe.scallop is not None:
+        out["scallop"] = _given(recipe.scallop)
+    for key, rows in (("eyelets", recipe.eyelets), ("notches", recipe.notches)):
+        if rows:
+            out[key] = [_given(row) for row in rows]
+    if recipe.made:
+        out["made"] = recipe.made
+    return json.dumps(out, ensure_ascii=False, separators=(",", ":"))
+
+
+def from_text(text: str, run: str) -> Recipe:
+    """The recipe kept in a drawing.
+
+    Raises:
+        DrawingError: it was changed so that it can't be read, or comes from a later version.
+    """
+    try:
+        kept = json.loads(text)
+        if kept["version"] > VERSION:
+            raise DrawingError(f'the run "{run}" was made by a later scallopkit; update it, or make the run anew')
+        scallop = kept.get("scallop")
+        return Recipe(
+            str(kept["name"]),
+            _words(EdgeWords, kept["edge"]),
+            None if scallop is None else _words(ScallopWords, scallop),
+            tuple(_words(EyeletWords, row) for row in kept.get("eyelets", [])),
+            tuple(_words(NotchWords, row) for row in kept.get("notches", [])),
+            dict(kept.get("made", {})),
+        )
+    except (ValueError, KeyError, TypeError, AttributeError) as error:
+        if isinstance(error, DrawingError):
+            raise
+        raise DrawingError(f'the recipe of the run "{run}" in the drawing is damaged; make that run anew') from None
+
+
+def _given(words: Any) -> dict[str, Any]:  # noqa: ANN401  # any of the word classes above
+    return {key: value for key, value in asdict(words).items() if value not in ("", ())}
+
+
+_Words = TypeVar("_Words")
+
+
+def _words(kind: type[_Words], kept: dict[str, Any]) -> _Words:
+    known = {f.name for f in fields(kind)}  # type: ignore[arg-type]  # always one of the word classes
+    values = {key: tuple(map(str, v)) if isinstance(v, list) else str(v) for key, v in kept.items() if key in known}
+    return kind(**values)

@@ -1,0 +1,149 @@
+"""Runs: a recipe carried out on a drawing."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from ..errors import RequestError, ScallopkitError
+from ..geometry.cubics import Array
+from ..pattern.edge import Edge, begin_at, find_edge
+from ..pattern.piece import Warn
+from ..trim.course import CREST, Course, Stop, Wish
+from ..trim.fit import Fit, fit
+from ..trim.holds import Plan, plan_of, side_of
+from ..trim.meeting import refuse_overlap, valley_warnings
+from ..trim.scallops import Scallops, scallops
+from .drawing import Drawing
+from .recipe import Recipe, ScallopWords
+from .wishes import SIDES, holds_of, one_of, sharpest_of, wish_of
+
+# Spans whose widths differ by more than this are seen; common practice, no source.
+_SEEN = 0.03
+
+
+@dataclass(frozen=True, eq=False)
+class Run:
+    """One run made on a drawing.
+
+    Attributes:
+        recipe: what was asked for.
+        edge: the edge that is trimmed.
+        course: that edge as trim sees it; a loop may start at another place, `origin` mm along the edge.
+        stops: the holds, in order along the course.
+        fit, scallops: the fitted scallops; None where the run has none.
+        warnings: what the maker should know.
+    """
+
+    recipe: Recipe
+    edge: Edge
+    course: Course
+    origin: float
+    stops: tuple[Stop, ...]
+    fit: Fit | None
+    scallops: Scallops | None
+    warnings: tuple[Warn, ...]
+
+    @property
+    def name(self) -> str:
+        """The run's name."""
+        return self.recipe.name
+
+    @property
+    def count(self) -> float:
+        """How many scallops; a half at an end counts 0.5."""
+        return self.fit.count if self.fit else 0.0
+
+    @property
+    def widths(self) -> tuple[float, ...]:
+        """The width of each span in mm."""
+        return self.fit.widths if self.fit else ()
+
+    @property
+    def copies(self) -> int:
+        """How often the edge appears once its folds are opened."""
+        return 1 << sum(stop.fold for stop in self.stops)
+
+    def along_edge(self, s: Array) -> Array:
+        """Lengths along the course as lengths along the edge."""
+        return np.mod(s + self.origin, self.course.measured.length) if self.course.loop else s
+
+
+def make_run(drawing: Drawing, recipe: Recipe) -> Run:
+    """The run that a recipe makes on a drawing.
+
+    Raises:
+        ScallopkitError: a name, a value or the fit is refused; one sentence tells which and what to do.
+    """
+    words = recipe.edge
+    edge = find_edge(drawing.pattern, words.along or None)
+    if words.start_at:
+        edge = begin_at(edge, words.start_at)
+    _refuse_loop_ends(edge, recipe)
+    side = side_of(edge, one_of(words.side, ("", *SIDES), "--side") or None)
+    plan = plan_of(edge, side, holds_of(words))
+    recipe = replace(recipe, name=recipe.name or edge.name)
+    if recipe.scallop is None:
+        return Run(recipe, edge, plan.course, plan.origin, plan.ways[0], None, None, plan.warnings)
+    return _with_scallops(drawing, recipe, recipe.scallop, edge, plan)
+
+
+def _refuse_loop_ends(edge: Edge, recipe: Recipe) -> None:
+    if edge.loop and (recipe.edge.start or recipe.edge.end):
+        raise RequestError(
+            f'"{edge.name}" is a whole closed outline and has no ends: leave out --start and --end, or name a stretch'
+        )
+
+
+def _with_scallops(drawing: Drawing, recipe: Recipe, words: ScallopWords, edge: Edge, plan: Plan) -> Run:
+    wish = wish_of(words, drawing.pattern, plan.course.measured.length)
+    _refuse_lopsided(wish, plan)
+    fitted, stops = _best_way(plan, wish)
+    row = scallops(fitted.row, wish.shape, plan.course.side)
+    refuse_overlap(row, plan.course.loop, wish.space)
+    warnings = [
+        *plan.warnings,
+        *valley_warnings(row, plan.course.loop, sharpest_of(words), edge.piece.name),
+        *_width_warnings(fitted, wish, edge),
+    ]
+    return Run(recipe, edge, plan.course, plan.origin, stops, fitted, row, tuple(warnings))
+
+
+def _refuse_lopsided(wish: Wish, plan: Plan) -> None:
+    crest = any(stop.hold == CREST for way in plan.ways for stop in way)
+    if crest and wish.shape.own is not None and not wish.shape.own.symmetric:
+        raise RequestError("a crest hold halves the motif, which needs a motif whose two halves mirror each other")
+
+
+def _best_way(plan: Plan, wish: Wish) -> tuple[Fit, tuple[Stop, ...]]:
+    """The best of the ways in which the stops may stand: nearest to the target, then evenest, then most scallops."""
+    found: list[tuple[tuple[float, float, float], Fit, tuple[Stop, ...]]] = []
+    refusal: ScallopkitError = RequestError("the edge has no place for scallops")
+    for stops in plan.ways:
+        try:
+            fitted = fit(plan.course, stops, wish)
+        except ScallopkitError as error:
+            refusal = error
+            continue
+        departure = max(abs(w / fitted.target - 1.0) for w in fitted.widths)
+        found.append(((round(departure, 9), round(fitted.spread, 9), -fitted.count), fitted, stops))
+    if not found:
+        raise refusal
+    _, fitted, stops = min(found, key=lambda way: way[0])
+    return fitted, stops
+
+
+def _width_warnings(fitted: Fit, wish: Wish, edge: Edge) -> list[Warn]:
+    out = []
+    piece = edge.piece.name
+    narrow, wide = min(fitted.widths), max(fitted.widths)
+    if fitted.outside_limits:
+        text = f"widths from {narrow:.2f} to {wide:.2f} mm leave the limits {wish.least:g} to {wish.most:g} mm"
+        out.append(Warn("width-outside-limits", f"{text}: no whole count stays inside them", piece))
+    if fitted.spread > _SEEN:
+        text = f"the spans' widths run from {narrow:.2f} to {wide:.2f} mm, {100.0 * fitted.spread:.1f}% apart"
+        out.append(Warn("spans-differ", f"{text}: more than 3% is seen; move a hold or let one pass", piece))
+    if fitted.several:
+        out.append(Warn("several-answers", "more than one width fits this count; the widest was taken", piece))
+    return out

@@ -1,0 +1,86 @@
+"""How the lines of each role look: by dashes and width first, so that they differ in black and white too.
+
+Families: what is cut or holed is solid, what is sewn is dashed, what lies inside is long-dashed, what is folded is
+dash-dotted, and what is laid on is dotted. Colour comes on top of that and is never alone. The colours are those of
+the palette by Okabe and Ito that stand out from white paper (https://jfly.uni-koeln.de/color/); the steps of width
+are those of technical drawing, each about 1.4 times the one before (ISO 128; from memory). Which dashes belong to
+which role is our own choice; a solid cutting line and a dashed stitching line are common practice, no source.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from ..errors import NameUnknownError
+from .numbers import decimal
+
+BLACK = "#000000"
+BLUE = "#0072B2"
+GREEN = "#009E73"
+VERMILLION = "#D55E00"
+PURPLE = "#CC79A7"
+
+
+@dataclass(frozen=True)
+class LineStyle:
+    """A line's look: stroke colour, width and dashes (on, off, …; empty for solid) in mm of the drawing."""
+
+    colour: str
+    width_mm: float
+    dashes_mm: tuple[float, ...] = ()
+
+
+@dataclass(frozen=True)
+class TextStyle:
+    """A text's look: its colour and its size in mm of the drawing."""
+
+    colour: str
+    size_mm: float
+
+
+LINES: dict[str, LineStyle] = {
+    "cutting": LineStyle(BLACK, 0.7),
+    "notch": LineStyle(BLACK, 1.0),
+    "eyelet": LineStyle(VERMILLION, 0.5),
+    "clip": LineStyle(VERMILLION, 0.35),
+    "template": LineStyle(BLACK, 0.25),
+    "stitching": LineStyle(BLUE, 0.5, (3.0, 1.5)),
+    "wedge": LineStyle(VERMILLION, 0.35, (1.2, 0.6)),
+    "pleat": LineStyle(BLUE, 0.35, (5.0, 4.0)),
+    "facing": LineStyle(GREEN, 0.5, (9.0, 2.0)),
+    "lining": LineStyle(GREEN, 0.5, (9.0, 1.5, 2.0, 1.5)),
+    "interlining": LineStyle(GREEN, 0.5, (9.0, 1.5, 2.0, 1.5, 2.0, 1.5)),
+    "grain": LineStyle(BLACK, 0.35, (18.0, 2.0)),
+    "fold": LineStyle(BLACK, 0.7, (9.0, 2.0, 0.7, 2.0)),
+    "true-line": LineStyle(BLUE, 0.35, (3.0, 1.0, 0.5, 1.0)),
+    "patch": LineStyle(PURPLE, 0.5, (2.0, 0.8, 2.0, 2.8)),
+    "placement": LineStyle(PURPLE, 0.5, (0.5, 1.5)),
+    "cord": LineStyle(PURPLE, 1.4, (1.4, 1.4)),
+}
+
+TEXTS: dict[str, TextStyle] = {"label": TextStyle(BLACK, 4.0)}
+
+ROLES: tuple[str, ...] = (*LINES, *TEXTS)
+
+# Sizes are written to a thousandth of a mm or finer in any usual user unit.
+_PLACES = 4
+
+
+def style_of(role: str, unit_mm: float) -> str:
+    """The text of a `style` attribute for a role in a drawing whose user unit is `unit_mm` mm.
+
+    Raises:
+        NameUnknownError: there is no such role.
+    """
+    if role in TEXTS:
+        text = TEXTS[role]
+        size = decimal(text.size_mm / unit_mm, _PLACES)
+        return f"fill:{text.colour};stroke:none;font-family:sans-serif;font-size:{size}px"
+    if role not in LINES:
+        raise NameUnknownError(f"there is no line style for {role!r}; there is one for {', '.join(ROLES)}")
+    line = LINES[role]
+    dashes = ",".join(decimal(part / unit_mm, _PLACES) for part in line.dashes_mm)
+    return (
+        f"fill:none;stroke:{line.colour};stroke-width:{decimal(line.width_mm / unit_mm, _PLACES)};"
+        f"stroke-dasharray:{dashes or 'none'};stroke-linecap:butt;stroke-linejoin:round"
+    )

@@ -1,0 +1,35 @@
+"""What was made, as tables for people."""
+
+from __future__ import annotations
+
+from ..trim.fit import Fit
+from .runs import Run
+from .tables import table
+
+
+def run_tables(run: Run, terminal: bool) -> str:
+    """The spans, the alternatives and the trims of a run."""
+    parts = [f"run {run.name}: {run.course.measured.length:.2f} mm"]
+    if run.fit is not None:
+        parts[0] += f", {run.fit.count:g} scallops"
+        parts += _fit_tables(run.fit, terminal)
+    return "\n\n".join(parts) if terminal else "\n".join(parts)
+
+
+def _fit_tables(fitted: Fit, terminal: bool) -> list[str]:
+    spans = [
+        (
+            f"{span.start.name} ({span.start.hold})",
+            f"{span.end.name} ({span.end.hold})",
+            f"{span.length:.2f}",
+            f"{count:g}",
+            f"{width:.3f}",
+            f"{100.0 * (width / fitted.target - 1.0):+.2f}%",
+        )
+        for span, count, width in zip(fitted.spans, fitted.counts, fitted.widths, strict=True)
+    ]
+    out = [table(("from", "to", "length mm", "scallops", "width mm", "against target"), spans, terminal=terminal)]
+    if fitted.alternatives:
+        others = [(f"{a.count:g}", f"{a.width:.3f}", f"{100.0 * a.change:+.2f}%") for a in fitted.alternatives]
+        out.append(table(("or scallops", "width mm", "against target"), others, terminal=terminal))
+    return out

@@ -1,0 +1,202 @@
+"""The maker's words turned into what the trim understands: lengths in mm, holds, shapes and weights."""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Sequence
+
+from ..errors import RequestError
+from ..pattern.edge import find_piece
+from ..pattern.piece import Pattern
+from ..trim.course import CREST, VALLEY, WRAP, Weights, Wish
+from ..trim.holds import FOLD, GAP, HOLD, PASS, End, Holds
+from ..trim.profiles import PROFILES, own_motif
+from ..trim.shape import Shape
+from .recipe import EdgeWords, ScallopWords
+from .units import parse_angle, parse_length, parse_share
+
+SIDES = ("outward", "inward", "left", "right")
+CORNERS = (HOLD, WRAP, PASS)
+TOUCHES = (VALLEY, CREST, "middle")
+STEPS = ("chord", "along")
+KEEPS = ("shape", "depth")
+MOTIF = "motif:"
+
+DEFAULT_DEPTH = 0.4
+# Valleys sharper than this are hard to turn; common practice, no source.
+DEFAULT_SHARPEST = "15deg"
+
+
+def one_of(text: str, choices: Sequence[str], option: str) -> str:
+    """The text, if it is one of the choices; the first choice for an empty text.
+
+    Raises:
+        RequestError: it is none of them.
+    """
+    if not text:
+        return choices[0]
+    if text not in choices:
+        raise RequestError(f"{option} can be {', '.join(choices[:-1])} or {choices[-1]}, not {text!r}")
+    return text
+
+
+def holds_of(words: EdgeWords) -> Holds:
+    """The holds of an edge.
+
+    Raises:
+        RequestError: a hold can't be read.
+    """
+    gap = allowances_of(words)[0] if words.allowance else None
+    marks = dict(_mark_hold(text, gap) for text in words.hold)
+    return Holds(
+        _end(words.start, "--start", gap),
+        _end(words.end, "--end", gap),
+        marks,
+        one_of(words.corner, CORNERS, "--corner"),
+    )
+
+
+def allowances_of(words: EdgeWords) -> tuple[float, float]:
+    """Seam allowance of the neighbouring edges, and of the edge itself, in mm; (0, 0) where none was given."""
+    if not words.allowance:
+        return 0.0, 0.0
+    # A comma between digits is a decimal comma; one with a blank or a unit before it parts two values.
+    parts = re.split(r"(?<=[a-z])\s*,\s*|,\s+|;", words.allowance.strip())
+    values = [parse_length(part, "--allowance", "not-negative") for part in parts]
+    if len(values) > 2:
+        raise RequestError("--allowance takes one length, or two: of the neighbouring edges; of the edge itself")
+    return values[0], values[-1]
+
+
+def _end(text: str, option: str, gap: float | None) -> End:
+    kind, _, rest = text.partition(":")
+    if kind in ("", VALLEY, CREST) and not rest:
+        return End(kind or VALLEY)
+    if kind == GAP:
+        return End(GAP, gap=_gap(rest, option, gap))
+    if kind == FOLD:
+        return End(FOLD, one_of(rest, (CREST, VALLEY, PASS), f"{option} fold:HOLD"))
+    raise RequestError(f"{option} can be valley, crest, gap:15mm, fold, fold:valley or fold:pass, not {text!r}")
+
+
+def _gap(text: str, option: str, allowance: float | None) -> float:
+    if text:
+        return parse_length(text, f"{option} gap", "positive")
+    if allowance is None:
+        raise RequestError(f"{option} gap needs its length, as in gap:15mm (or give --allowance)")
+    return allowance
+
+
+def _mark_hold(text: str, gap: float | None) -> tuple[str, End]:
+    name, equals, kind = text.rpartition("=")
+    what, _, rest = kind.partition(":")
+    if not equals or not name or what not in (VALLEY, CREST, PASS, GAP) or (rest and what != GAP):
+        raise RequestError(f"--hold is written MARK=KIND with valley, crest, pass or gap:15mm for KIND, not {text!r}")
+    return name, End(what, gap=_gap(rest, f"--hold {name}=", gap) if what == GAP else 0.0)
+
+
+def wish_of(words: ScallopWords, pattern: Pattern, length: float) -> Wish:
+    """What is wanted of the scallops on an edge of that length.
+
+    Raises:
+        RequestError, NameUnknownError: a value can't be read, or two contradict each other.
+    """
+    width = _length(words.width, "--width")
+    count = _count(words.count)
+    least, most = _length(words.min_width, "--min-width"), _length(words.max_width, "--max-width")
+    limits = [w for w in (least, most) if w is not None]
+    aim = width or (length / count if count else None) or (sum(limits) / len(limits) if limits else None)
+    weights = _weights(words.weights)
+    return Wish(
+        _shape(words, pattern, aim or length),
+        width,
+        count,
+        least or 0.0,
+        most or math.inf,
+        weights,
+        _length(words.space, "--space", "not-negative") or 0.0,
+        one_of(words.step, STEPS, "--step") == "along",
+        one_of(words.touch, TOUCHES, "--touch"),
+    )
+
+
+def sharpest_of(words: ScallopWords) -> float:
+    """The angle in radians below which a valley is called sharp."""
+    return parse_angle(words.sharpest or DEFAULT_SHARPEST, "--sharpest", "not-negative")
+
+
+def _length(text: str, option: str, sign: str = "positive") -> float | None:
+    return parse_length(text, option, sign) if text else None  # type: ignore[arg-type]  # one of the signs
+
+
+def _count(text: str) -> float | None:
+    if not text:
+        return None
+    try:
+        count = float(text.replace(",", "."))
+    except ValueError:
+        count = math.nan
+    if not (count > 0.0 and math.isfinite(count) and count * 2.0 == round(count * 2.0)):
+        raise RequestError(f"--count takes a whole number of scallops, or one and a half, not {text!r}")
+    if count > 1e6:
+        raise RequestError(f"--count {text} is beyond a million scallops")
+    return count
+
+
+def _weights(text: str) -> Weights:
+    if not text:
+        return Weights()
+    grown = text.split("..")
+    parts = grown if len(grown) == 2 else re.split(r"[,;\s]+", text.strip())
+    try:
+        values = tuple(float(part) for part in parts)
+    except ValueError:
+        values = ()
+    if not values or not all(0.01 <= value <= 100.0 for value in values):
+        raise RequestError(
+            f"--weights takes sizes between 0.01 and 100, like 2,1 for large and small in turn, or 1..2 for scallops "
+            f"that grow, not {text!r}"
+        )
+    return Weights(values[:1], values[1]) if len(grown) == 2 else Weights(values)
+
+
+def _shape(words: ScallopWords, pattern: Pattern, aim: float) -> Shape:
+    profile, own = words.profile or "arc", None
+    if words.depth and words.radius:
+        raise RequestError("a scallop has a --depth or a --radius, not both")
+    share = _asked_share(words, aim)
+    if profile.startswith(MOTIF):
+        piece = find_piece(pattern, profile[len(MOTIF) :])
+        if piece.closed:
+            raise RequestError(f'the motif "{piece.name}" is closed: draw it as an open line from valley to valley')
+        own = own_motif(piece.curve, piece.name, share)
+        profile, share = "", own.depth
+    elif profile not in PROFILES:
+        raise RequestError(
+            f"--profile can be {', '.join(PROFILES)}, or motif:PIECE for a line of yours, not {profile!r}"
+        )
+    if words.radius and profile != "arc":
+        raise RequestError("--radius goes with the profile arc; give the others a --depth")
+    share = DEFAULT_DEPTH if share is None else share
+    if one_of(words.keep, KEEPS, "--keep") == "depth":
+        if words.radius:
+            return Shape(profile, "radius", parse_length(words.radius, "--radius", "positive"), own)
+        return Shape(profile, "depth", share * aim, own)
+    return Shape(profile, "share", share, own)
+
+
+def _asked_share(words: ScallopWords, aim: float) -> float | None:
+    """Depth over width as asked, at the width aimed at."""
+    if words.radius:
+        radius = parse_length(words.radius, "--radius", "positive")
+        return Shape("arc", "radius", radius).depth(aim) / aim
+    if not words.depth:
+        return None
+    if words.depth.strip().endswith("%"):
+        share = parse_share(words.depth, "--depth", "positive")
+    else:
+        share = parse_length(words.depth, "--depth", "positive") / aim
+    if share > 5.0:
+        raise RequestError(f"--depth {words.depth} is more than five times the width: a scallop is at most that deep")
+    return share

@@ -1,0 +1,217 @@
+"""What can be done with a drawing, for Python users; the command line and the editors call the same functions.
+
+Lengths are millimetres as numbers, or texts with a unit (`"1 1/4in"`); every other value is the word or number that
+the command line takes.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Sequence
+from dataclasses import dataclass, fields, replace
+from pathlib import Path
+from typing import Any, TypeVar
+
+from ..errors import NameUnknownError, OutputError, RequestError
+from ..pattern.piece import Warn
+from .atomic import write_all_atomic
+from .drawing import Drawing
+from .group import group_of
+from .layer import read_groups, replace_groups
+from .reader import read_drawing, read_file
+from .recipe import EdgeWords, EyeletWords, NotchWords, Recipe, ScallopWords, from_text
+from .report import report_of
+from .runs import Run, make_run
+
+Value = str | float | int | Sequence[str] | None
+
+
+def read(path: str | Path) -> Drawing:
+    """The drawing in an SVG file.
+
+    Raises:
+        DrawingError: it can't be read.
+    """
+    return read_file(path)
+
+
+def scallop(drawing: Drawing, along: str = "", *, name: str = "", **words: Value) -> Run:
+    """Whole scallops fitted to one edge.
+
+    Args:
+        drawing: the drawing that holds the edge.
+        along: the edge, PIECE, PIECE:FROM..TO or PIECE:FROM..VIA..TO; may be left out where there is one piece.
+        name: the run's name; else the edge's.
+        words: the options of the `scallop` command with underscores: width, count, min_width, max_width, depth, radius,
+            profile, touch, step, keep, weights, space, sharpest, and for the edge side, start, end, hold (a list of
+            "MARK=KIND"), corner, allowance, start_at.
+
+    Raises:
+        ScallopkitError: a value is refused or nothing fits; the text says what to do.
+    """
+    edge, trim = _sorted_words(words, EdgeWords, ScallopWords)
+    return make_run(drawing, Recipe(name, replace(edge, along=along), trim))
+
+
+def eyelets(drawing: Drawing, along: str = "", *, run: str = "", name: str = "", **words: Value) -> Run:
+    """Eyelets in the scallops of a run that the drawing holds, or evenly along an edge as a run of their own.
+
+    Args:
+        drawing: the drawing.
+        along: the edge, for eyelets of their own.
+        run: the name of a run in the drawing, whose scallops take the eyelets.
+        name: the name of a run of its own.
+        words: the options of the `eyelets` command: eyelet, barrel, barrel_length, flange, hole, every, from_crest,
+            margin, spacing, count, ends, inset, and for the edge those of `scallop`.
+
+    Raises:
+        ScallopkitError: a value is refused, or an eyelet has no room; the text says what to do.
+    """
+    edge, trim = _sorted_words(words, EdgeWords, EyeletWords)
+    if run:
+        kept = kept_recipe(drawing, run)
+        return make_run(drawing, replace(kept, eyelets=(trim,)))
+    return make_run(drawing, Recipe(name or _own_name(along, "eyelets"), replace(edge, along=along), eyelets=(trim,)))
+
+
+def notches(drawing: Drawing, along: str = "", *, run: str = "", name: str = "", **words: Value) -> Run:
+    """Notches on a run that the drawing holds, or on an edge as a run of their own.
+
+    Args:
+        drawing: the drawing.
+        along: the edge, for notches of their own.
+        run: the name of a run in the drawing.
+        name: the name of a run of its own.
+        words: the options of the `notches` command: at, every, kind, length, on, and for the edge those of `scallop`.
+
+    Raises:
+        ScallopkitError: a value is refused; the text says what to do.
+    """
+    edge, trim = _sorted_words(words, EdgeWords, NotchWords)
+    if run:
+        kept = kept_recipe(drawing, run)
+        return make_run(drawing, replace(kept, notches=(*kept.notches, trim)))
+    return make_run(drawing, Recipe(name or _own_name(along, "notches"), replace(edge, along=along), notches=(trim,)))
+
+
+def _own_name(along: str, what: str) -> str:
+    return f"{along} {what}".strip()
+
+
+_Trim = TypeVar("_Trim")
+
+
+def _sorted_words(words: dict[str, Value], *kinds: type) -> tuple[Any, Any]:
+    """The given words as texts, shared out among the edge's and the trim's."""
+    left = {key: value for key, value in words.items() if value is not None}
+    out = []
+    for kind in kinds:
+        known = {f.name for f in fields(kind)} - {"along"}
+        out.append(kind(**{key: _as_text(left.pop(key)) for key in list(left) if key in known}))
+    if left:
+        every = sorted({f.name for kind in kinds for f in fields(kind)} - {"along"})
+        raise RequestError(f"there is no option {', '.join(sorted(left))}; there are {', '.join(every)}")
+    return out[0], out[1]
+
+
+def _as_text(value: Value) -> str | tuple[str, ...]:
+    if isinstance(value, str):
+        return value
+    if isinstance(value, Sequence):
+        return tuple(map(str, value))
+    return repr(value)
+
+
+def kept_recipe(drawing: Drawing, run: str) -> Recipe:
+    """The recipe of a run that the drawing holds.
+
+    Raises:
+        NameUnknownError: it holds no run of that name.
+    """
+    kept = {group.name: group.recipe for group in read_groups(drawing.source)}
+    if run not in kept:
+        there = ", ".join(f'"{name}"' for name in kept) or "none"
+        raise NameUnknownError(f'{drawing.name} holds no run called "{run}"; there are {there}')
+    return from_text(kept[run], run)
+
+
+@dataclass(frozen=True)
+class Refit:
+    """A run made again: itself, what it was before, and a sentence on what changed."""
+
+    run: Run
+    before: dict[str, Any]
+    change: str
+
+
+def refit(drawing: Drawing) -> list[Refit]:
+    """Every run of the drawing made again from its recipe, on the outlines as they are now.
+
+    Raises:
+        RequestError: the drawing holds no run.
+        ScallopkitError: one can't be made any more; the text names it.
+    """
+    groups = read_groups(drawing.source)
+    if not groups:
+        raise RequestError(f"{drawing.name} holds no run to make again: make one with `scallopkit scallop`")
+    out = []
+    for group in groups:
+        recipe = from_text(group.recipe, group.name)
+        try:
+            run = make_run(drawing, recipe)
+        except (ValueError, LookupError) as error:
+            raise type(error)(f'the run "{group.name}" can\'t be made again: {error}') from None
+        out.append(Refit(run, recipe.made, _change(recipe.made, run)))
+    return out
+
+
+def _change(before: dict[str, Any], run: Run) -> str:
+    """What became of a run, in a few words."""
+    length, count, widths = (before.get(key) for key in ("length_mm", "count", "widths_mm"))
+    if not isinstance(length, float | int) or count is None or not isinstance(widths, list):
+        return "made anew"
+    parts = []
+    now = run.course.measured.length
+    if abs(now - length) > 1e-3:
+        parts.append(f"edge {length:.2f} to {now:.2f} mm")
+    if count != run.count:
+        parts.append(f"count {count:g} to {run.count:g}")
+    if widths and run.widths and max(abs(a - b) for a, b in zip(widths, run.widths, strict=False)) > 1e-3:
+        parts.append(f"width {widths[0]:.3f} to {run.widths[0]:.3f} mm")
+    return ", ".join(parts) or "unchanged"
+
+
+def with_runs(drawing: Drawing, runs: Sequence[Run]) -> bytes:
+    """The drawing's bytes with the runs put in; each replaces the group of the run of its name, and nothing else."""
+    return replace_groups(drawing.source, {run.name: group_of(run, drawing) for run in runs})
+
+
+def redrawn(drawing: Drawing, runs: Sequence[Run]) -> Drawing:
+    """The drawing with the runs put in, ready for further work."""
+    return read_drawing(with_runs(drawing, runs), drawing.name)
+
+
+def save(
+    drawing: Drawing,
+    runs: Sequence[Run],
+    path: str | Path,
+    *,
+    report: str | Path | None = None,
+    warnings: Sequence[Warn] = (),
+) -> None:
+    """Writes the drawing with the runs put in, and a report beside it if asked; both or none.
+
+    Raises:
+        OutputError: one of the files can't be written.
+    """
+    files = {Path(path): with_runs(drawing, runs)}
+    if report is not None:
+        if Path(report) == Path(path):
+            raise OutputError(f"{path} can't take both the drawing and the report: give them two names")
+        files[Path(report)] = report_text(drawing, runs, warnings).encode()
+    write_all_atomic(files)
+
+
+def report_text(drawing: Drawing, runs: Sequence[Run], warnings: Sequence[Warn] = ()) -> str:
+    """The report as JSON text."""
+    return json.dumps(report_of(drawing, runs, warnings), indent=1, ensure_ascii=False, allow_nan=False) + "\n"

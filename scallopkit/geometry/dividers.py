@@ -1,0 +1,474 @@
+"""Stepping with dividers, all steps at once: places along a curve whose straight distances are as asked.
+
+A chain is a row of nodes on a curve and of links between them. Some nodes are pinned, the others are free; each
+link has a length that depends on a few unknown widths. Newton moves all free nodes and all widths together. Seen
+along the chain the equations are bidiagonal with the widths as a border, so one recurrence solves them.
+
+A tiny residual does not prove a right answer: a step may jump over cloth. So each node must also be the first place
+where the opened dividers meet the curve again. The walk that proves it advances by what is still missing to the
+opening; as a chord is never longer than its arc, it can't pass a crossing.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from itertools import pairwise
+
+import numpy as np
+
+from . import cubics
+from .cubics import Array, Bools, Ints
+from .length import Measured
+
+CHORD, FROM_LINE, TO_LINE, PIVOT = 0, 1, 2, 3
+
+Lengths = Callable[[Array], tuple[Array, Array]]
+
+# Residual, relative to the smallest width, at which the nodes can't be told from the exact ones.
+_CLOSE = 1e-12
+# What is still accepted when rounding stops Newton earlier: a tenth of the promise of 1e-9.
+_ACCEPT = 1e-10
+_STEPS = 40
+
+
+@dataclass(frozen=True, eq=False)
+class Chain:
+    """Nodes along a curve and the links between them.
+
+    Attributes:
+        start: first guess of the nodes' lengths along the curve, (n + 1,), rising; pinned ones are exact.
+        pinned: which nodes stay where they are, (n + 1,).
+        kind: what each link measures, (n,): CHORD, the straight distance of its nodes; FROM_LINE and TO_LINE, the
+            distance of its second or first node from a line, on whose point the other node is pinned; PIVOT, that
+            both nodes are equally far from a point, and that their straight distance is the link's length.
+        anchor: the point on the line, or the pivot, (n, 2); unused for chords.
+        normal: the line's unit normal in the walking direction, (n, 2); unused for chords and pivots.
+        lengths: from widths (k,) to the links' lengths (n,) and their derivatives (n, k).
+        widths: first guess of the widths (k,).
+        cyclic: whether the curve is closed, no node is pinned, and the last node is the first one a turn later.
+    """
+
+    start: Array
+    pinned: Bools
+    kind: Ints
+    anchor: Array
+    normal: Array
+    lengths: Lengths
+    widths: Array
+    cyclic: bool = False
+
+
+@dataclass(frozen=True, eq=False)
+class Steps:
+    """A solved chain.
+
+    Attributes:
+        s: lengths of the nodes along the curve (n + 1,).
+        points: the nodes (n + 1, 2).
+        widths: the widths (k,).
+        residual: largest miss of a link, relative to the smallest width.
+        several: whether another answer with the same count was found.
+    """
+
+    s: Array
+    points: Array
+    widths: Array
+    residual: float
+    several: bool = False
+
+
+def equal_chords(m: Measured, count: int, weights: Array | None = None) -> Steps | None:
+    """`count` chords from the first to the last point of the curve, equal or in the ratio of `weights` (count,).
+
+    A closed curve is walked from its first point round to it. The width is the chord of weight 1.
+
+    Returns:
+        The steps, or None where no chain of first crossings with this count exists.
+    """
+    g = np.ones(count) if weights is None else np.asarray(weights, dtype=float)
+    return solve(m, chords_between(m, np.array([0.0, m.length]), [g]))
+
+
+def chords_between(m: Measured, stops: Array, weights: list[Array]) -> Chain:
+    """The chain of chords whose weights are given for each stretch between neighbouring `stops`, one width each."""
+    owner = np.repeat(np.arange(len(weights)), [len(g) for g in weights])
+    border = np.zeros((len(owner), len(weights)))
+    border[np.arange(len(owner)), owner] = np.concatenate(weights)
+    nodes = [stops[:1]]
+    for a, b, g in zip(stops[:-1], stops[1:], weights, strict=True):
+        nodes.append(a + (b - a) * np.cumsum(g) / g.sum())
+    start = np.concatenate(nodes)
+    pinned = np.zeros(len(start), dtype=bool)
+    at_stop = np.concatenate([[0], np.cumsum([len(g) for g in weights])])
+    pinned[at_stop] = True
+    start[at_stop] = stops
+    nothing = np.zeros((len(owner), 2))
+    widths = np.array([(b - a) / g.sum() for a, b, g in zip(stops[:-1], stops[1:], weights, strict=True)])
+    return Chain(start, pinned, np.full(len(owner), CHORD), nothing, nothing, lambda w: (border @ w, border), widths)
+
+
+def solve(m: Measured, chain: Chain) -> Steps | None:
+    """The chain with every link as long as asked and every node a first crossing, or None where there is none.
+
+    With one width the opening of the dividers is also searched from wide to narrow: where the curve turns so far
+    that Newton may be misled or several openings may fit (the widest is taken, and `several` says so).
+    """
+    one_width = len(chain.widths) == 1 and not chain.cyclic and not (chain.kind == PIVOT).any()
+    if one_width and len(chain.kind) <= 12 and _turns_far(m):
+        return _by_walking(m, chain)
+    steps = _newton(m, chain, chain.start, chain.widths)
+    if steps is not None and first_crossings(m, chain, steps):
+        return steps
+    return _by_walking(m, chain) if one_width else None
+
+
+def _turns_far(m: Measured) -> bool:
+    before, inside = _turning(m.curve)
+    return float(before[-1] + inside[-1]) > np.pi
+
+
+def _turning(curve: Array) -> tuple[Array, Array]:
+    """How far the control polygon has turned before each segment, its first node included, and within it (n,)."""
+    legs = np.diff(curve, axis=1)
+    size = np.hypot(legs[..., 0], legs[..., 1])
+    none = size <= 1e-9 * size.sum(axis=1, keepdims=True)
+    legs[:, 1] = np.where(none[:, 1, None], np.where(none[:, 0, None], legs[:, 2], legs[:, 0]), legs[:, 1])
+    legs[:, 0] = np.where(none[:, 0, None], legs[:, 1], legs[:, 0])
+    legs[:, 2] = np.where(none[:, 2, None], legs[:, 1], legs[:, 2])
+    inside = _angle(legs[:, 0], legs[:, 1]) + _angle(legs[:, 1], legs[:, 2])
+    corner = np.concatenate([[0.0], _angle(legs[:-1, 2], legs[1:, 0])])
+    return np.cumsum(corner) + np.cumsum(inside) - inside, inside
+
+
+def _angle(a: Array, b: Array) -> Array:
+    return np.abs(np.arctan2(a[:, 0] * b[:, 1] - a[:, 1] * b[:, 0], _dot(a, b)))
+
+
+# ---------------------------------------------------------------- Newton on all nodes at once
+
+
+@dataclass(frozen=True, eq=False)
+class _Links:
+    """Misses (n,), their derivatives by the first and the second node (n,), and by the widths (n, k)."""
+
+    miss: Array
+    by_first: Array
+    by_second: Array
+    by_width: Array
+    width_miss: Array
+
+
+def _newton(m: Measured, chain: Chain, r: Array, widths: Array) -> Steps | None:
+    r, w = r.copy(), widths.copy()
+    best = np.inf
+    for step in range(_STEPS):
+        points, tangent = _places(m, chain, r)
+        links = _measure_links(chain, points, tangent, w)
+        residual = _residual(links, w)
+        if residual <= _CLOSE or (residual <= _ACCEPT and residual > 0.5 * best):
+            return _result(m, chain, r, points, w, residual)
+        best = min(best, residual)
+        dr, dw = _newton_step(chain, links)
+        if not (np.isfinite(dr).all() and np.isfinite(dw).all()):
+            return None
+        scale = _limit(r, dr, w, dw)
+        r, w = r + scale * dr, w + scale * dw
+        if step in (12, 24):
+            r = _even_out(m, chain, r, w)
+    return None
+
+
+def _places(m: Measured, chain: Chain, r: Array) -> tuple[Array, Array]:
+    """Nodes and their derivatives by the working parameter, (n + 1, 2) each."""
+    segment, t, slope = m.near(np.mod(r, m.length) if chain.cyclic else r)
+    tangent = cubics.derivative(m.curve, segment, t) * slope[:, None]
+    return cubics.point(m.curve, segment, t), tangent
+
+
+def _measure_links(chain: Chain, points: Array, tangent: Array, w: Array) -> _Links:
+    first, second = points[:-1], points[1:]
+    chord = second - first
+    distance = np.hypot(chord[:, 0], chord[:, 1])
+    unit = chord / np.where(distance > 0.0, distance, 1.0)[:, None]
+    length, by_width = chain.lengths(w)
+    value, by_first, by_second = distance.copy(), -_dot(unit, tangent[:-1]), _dot(unit, tangent[1:])
+
+    line = chain.kind == FROM_LINE
+    if line.any():
+        normal = chain.normal[line]
+        value[line] = _dot(normal, second[line] - chain.anchor[line])
+        by_first[line], by_second[line] = 0.0, _dot(normal, tangent[1:][line])
+    line = chain.kind == TO_LINE
+    if line.any():
+        normal = chain.normal[line]
+        value[line] = _dot(normal, chain.anchor[line] - first[line])
+        by_first[line], by_second[line] = -_dot(normal, tangent[:-1][line]), 0.0
+    width_miss = np.zeros(0)
+    pivot = chain.kind == PIVOT
+    miss = value - length
+    if pivot.any():
+        width_miss = np.stack([by_first[pivot], by_second[pivot], miss[pivot]])
+        ray0, ray1 = first[pivot] - chain.anchor[pivot], second[pivot] - chain.anchor[pivot]
+        size0, size1 = np.hypot(*ray0.T), np.hypot(*ray1.T)
+        miss[pivot] = size1 - size0
+        by_first[pivot] = -_dot(ray0, tangent[:-1][pivot]) / size0
+        by_second[pivot] = _dot(ray1, tangent[1:][pivot]) / size1
+    return _Links(miss, by_first, by_second, by_width, width_miss)
+
+
+def _residual(links: _Links, w: Array) -> float:
+    miss = np.abs(links.miss).max()
+    if links.width_miss.size:
+        miss = max(miss, np.abs(links.width_miss[2]).max())
+    smallest = w.min()
+    return float(miss / smallest) if smallest > 0.0 else np.inf
+
+
+def _newton_step(chain: Chain, links: _Links) -> tuple[Array, Array]:
+    """Moves of the nodes and widths that would make every miss vanish to first order.
+
+    Each node's move is an affine function of the width changes (and, in a cyclic chain, of the first node's move);
+    pinned nodes and pivots give the equations for those.
+    """
+    k = len(chain.widths)
+    pivot = chain.kind == PIVOT
+    columns = k + 1 + int(chain.cyclic)
+    right = np.zeros((len(chain.kind), columns))
+    right[:, 0] = -links.miss
+    right[:, 1 : k + 1] = np.where(pivot[:, None], 0.0, links.by_width)
+    second_pinned, first_pinned = chain.pinned[1:], chain.pinned[:-1]
+    by_second = np.where(np.abs(links.by_second) < 1e-3, np.copysign(1e-3, links.by_second), links.by_second)
+    ratio = np.where(first_pinned | second_pinned, 0.0, -links.by_first / by_second)
+    constant = np.where(second_pinned[:, None], 0.0, right / by_second[:, None])
+    begin = np.zeros(columns)
+    if chain.cyclic:
+        begin[-1] = 1.0
+    move = _recurrence(ratio, constant, begin)
+
+    rows = [right[second_pinned] - links.by_first[second_pinned, None] * move[:-1][second_pinned]]
+    if pivot.any():
+        by_first, by_second_node, miss = links.width_miss
+        row = by_first[:, None] * move[:-1][pivot] + by_second_node[:, None] * move[1:][pivot]
+        row[:, 0] += miss
+        row[:, 1 : k + 1] -= links.by_width[pivot]
+        rows.append(row)
+    if chain.cyclic:
+        rows.append((move[-1] - begin)[None])
+    system = np.concatenate(rows)
+    try:
+        unknown = np.linalg.solve(system[:, 1:], -system[:, 0])
+    except np.linalg.LinAlgError:
+        return np.full(len(chain.start), np.nan), np.full(k, np.nan)
+    return np.asarray(move[:, 0] + move[:, 1:] @ unknown), np.asarray(unknown[:k])
+
+
+def _recurrence(ratio: Array, constant: Array, begin: Array) -> Array:
+    """x[0] = begin, x[i + 1] = ratio[i] x[i] + constant[i], for rows (n, c) at once, giving (n + 1, c).
+
+    By running products where they stay moderate; else by doubling, which composes neighbouring steps pairwise.
+    """
+    with np.errstate(over="ignore", invalid="ignore", divide="ignore"):
+        product = np.cumprod(ratio)
+        size = np.abs(product)
+        if size.size and size.min() > 1e-9 and size.max() < 1e9:
+            tail = product[:, None] * (begin + np.cumsum(constant / product[:, None], axis=0))
+            return np.concatenate([begin[None], tail])
+        a, b = ratio.copy(), constant.copy()
+        b[0] = a[0] * begin + b[0]
+        a[0] = 0.0
+        reach = 1
+        while reach < len(a):
+            b[reach:] = a[reach:, None] * b[:-reach] + b[reach:]
+            a[reach:] = a[reach:] * a[:-reach]
+            reach *= 2
+    return np.concatenate([begin[None], b])
+
+
+def _limit(r: Array, dr: Array, w: Array, dw: Array) -> float:
+    """The share of the step after which no gap or width has shrunk by more than 60 %."""
+    gap, change = np.diff(r), np.diff(dr)
+    shrink = np.concatenate([-change / np.maximum(gap, 1e-300), -dw / w])
+    worst = float(shrink.max())
+    return 1.0 if worst <= 0.6 else 0.6 / worst
+
+
+def _even_out(m: Measured, chain: Chain, r: Array, w: Array) -> Array:
+    """Nodes spread anew so that their chords come nearer to the asked ratios; pinned ones stay."""
+    for _ in range(5):
+        points, _ = _places(m, chain, r)
+        chord = np.hypot(*np.diff(points, axis=0).T)
+        share = chord / np.maximum(chain.lengths(w)[0], 1e-12)
+        fixed = np.flatnonzero(chain.pinned)
+        new = r.copy()
+        for a, b in pairwise(fixed):
+            run = np.concatenate([[0.0], np.cumsum(share[a:b])])
+            if run[-1] > 0.0:
+                new[a : b + 1] = np.interp(np.linspace(0.0, run[-1], b - a + 1), run, r[a : b + 1])
+        r = np.maximum.accumulate(new)
+    return r
+
+
+def _result(m: Measured, chain: Chain, r: Array, points: Array, w: Array, residual: float) -> Steps:
+    turns = np.floor(r / m.length) * m.length if chain.cyclic else np.zeros(len(r))
+    segment, t, _ = m.near(r - turns)
+    s = m.lengths(segment, t) + turns
+    s[chain.pinned] = chain.start[chain.pinned]
+    return Steps(s, points, w, residual)
+
+
+# ---------------------------------------------------------------- first crossings
+
+
+def first_crossings(m: Measured, chain: Chain, steps: Steps) -> bool:
+    """Whether every link ends at the first place where dividers of its length meet the curve again.
+
+    Where the curve turns by less than a right angle within a link, the distance from its origin only grows, and
+    nothing is left to prove; the others are walked.
+    """
+    if (np.diff(steps.s) <= 0.0).any():
+        return False
+    length = chain.lengths(steps.widths)[0]
+    doubtful = _turn_within(m, chain, steps) > 0.49 * np.pi
+    for kinds, sense in (((CHORD, FROM_LINE), 1.0), ((TO_LINE,), -1.0)):
+        link = np.flatnonzero(doubtful & np.isin(chain.kind, kinds))
+        if len(link) and not _walk_proves(m, chain, steps, link, length[link], sense):
+            return False
+    return True
+
+
+def _turn_within(m: Measured, chain: Chain, steps: Steps) -> Array:
+    """A bound on how far the curve turns within each link, (n,); endless in a link round a closed curve's start."""
+    before, inside = _turning(m.curve)
+    segment, _ = m.at(np.mod(steps.s, m.length) if chain.cyclic else steps.s)
+    turn = before[segment[1:]] + inside[segment[1:]] - before[segment[:-1]]
+    return np.where(segment[1:] < segment[:-1], np.inf, turn)
+
+
+def _walk_proves(m: Measured, chain: Chain, steps: Steps, link: Ints, opening: Array, sense: float) -> bool:
+    """Walks from each link's origin until its opening is reached; each must arrive at the node, not before it."""
+    at = steps.s[link] if sense > 0 else steps.s[link + 1]
+    goal = steps.s[link + 1] if sense > 0 else steps.s[link]
+    origin = np.where((chain.kind[link] == CHORD)[:, None], steps.points[link], chain.anchor[link])
+    normal, straight = chain.normal[link] * sense, chain.kind[link] == CHORD
+    near = 1e-6 * opening
+    for _ in range(200):
+        ray = m.points(np.mod(at, m.length) if chain.cyclic else at) - origin
+        reached = np.where(straight, np.hypot(ray[:, 0], ray[:, 1]), _dot(normal, ray))
+        missing = opening - reached
+        if ((np.abs(goal - at) > 1e-3 * opening) & (missing <= near)).any():
+            return False
+        active = missing > near
+        if not active.any():
+            return True
+        at, goal, origin, opening = at[active], goal[active], origin[active], opening[active]
+        normal, straight, near, missing = normal[active], straight[active], near[active], missing[active]
+        at = at + sense * missing
+        if ((at - goal) * sense > near).any():
+            # The walk never passes a crossing, so the node is no crossing at all.
+            return False
+    # A graze: the walk creeps along a nearly round stretch. It has not met an earlier crossing.
+    return True
+
+
+# ---------------------------------------------------------------- walking with a trial opening
+
+_LADDER = 0.97
+_RUNGS = 120
+_FINE = 24
+# Places a whole search may look at; beyond it a request is refused rather than kept waiting.
+_BUDGET = 3_000_000
+
+
+def _by_walking(m: Measured, chain: Chain) -> Steps | None:
+    """The widest opening that steps exactly to the end, found on a ladder of openings and polished by Newton."""
+    total = _arc_width(m, chain)
+    rungs: Array = np.array([total * _LADDER**k for k in range(-1, _RUNGS)])
+    if len(chain.kind) * len(rungs) * 8 > _BUDGET:
+        rungs = rungs[: max(_BUDGET // (len(chain.kind) * 8), 2)]
+    over, _ = _walk(m, chain, rungs)
+    answers: list[Steps] = []
+    for i in np.flatnonzero((over[:-1] >= 0.0) & (over[1:] < 0.0) | (over[:-1] < 0.0) & (over[1:] >= 0.0)):
+        answer = _refine(m, chain, rungs[i + 1], rungs[i])
+        if answer is not None and all(abs(answer.widths[0] / a.widths[0] - 1.0) > 1e-7 for a in answers):
+            answers.append(answer)
+        if len(answers) == 2:
+            break
+    if not answers:
+        return None
+    return replace(answers[0], several=len(answers) > 1)
+
+
+def _arc_width(m: Measured, chain: Chain) -> float:
+    """The width at which the links' lengths add up to the whole arc: no answer is wider."""
+    q, dq = chain.lengths(chain.widths)
+    fixed = float((q - dq @ chain.widths).sum())
+    return float((chain.start[-1] - chain.start[0] - fixed) / dq.sum())
+
+
+def _refine(m: Measured, chain: Chain, low: float, high: float) -> Steps | None:
+    for _ in range(3):
+        trial: Array = np.array([low + (high - low) * k / (_FINE - 1) for k in range(_FINE)])
+        over, nodes = _walk(m, chain, trial)
+        change = np.flatnonzero((over[:-1] < 0.0) != (over[1:] < 0.0))
+        if len(change) == 0:
+            return None
+        i = int(change[0])
+        low, high = float(trial[i]), float(trial[i + 1])
+        j = i if abs(over[i]) < abs(over[i + 1]) else i + 1
+    start = np.where(chain.pinned, chain.start, nodes[:, j])
+    if (np.diff(start) <= 0.0).any():
+        return None
+    answer = _newton(m, chain, start, trial[j : j + 1])
+    return answer if answer is not None and first_crossings(m, chain, answer) else None
+
+
+def _walk(m: Measured, chain: Chain, widths: Array) -> tuple[Array, Array]:
+    """For each trial width: by how much the last step goes past the end (+) or stays short (-), and the nodes.
+
+    Past its end the curve is taken to run on straight.
+    """
+    nodes = np.zeros((len(chain.start), len(widths)))
+    nodes[0] = chain.start[0]
+    at = np.full(len(widths), chain.start[0])
+    length = np.stack([chain.lengths(np.array([w]))[0] for w in widths], axis=1)
+    for i, kind in enumerate(chain.kind):
+        if kind == TO_LINE:
+            reached = _dot(chain.normal[i], chain.anchor[i] - _beyond(m, at))
+            nodes[i + 1] = chain.start[-1]
+            return length[i] - reached, nodes
+        origin = _beyond(m, at) if kind == CHORD else np.broadcast_to(chain.anchor[i], (len(widths), 2))
+        at = _step(m, at, origin, length[i], None if kind == CHORD else chain.normal[i])
+        nodes[i + 1] = at
+    return at - chain.start[-1], nodes
+
+
+def _step(m: Measured, at: Array, origin: Array, opening: Array, normal: Array | None) -> Array:
+    """Where each trial opening first meets the curve, walking in the working parameter (good to the polish)."""
+    near = 1e-8 * opening
+    active = np.arange(len(at))
+    at = at.copy()
+    for _ in range(100):
+        ray = _beyond(m, at[active]) - origin[active]
+        reached = np.hypot(ray[:, 0], ray[:, 1]) if normal is None else _dot(normal, ray)
+        missing = opening[active] - reached
+        at[active] += missing
+        active = active[np.abs(missing) > near[active]]
+        if len(active) == 0:
+            break
+    return at
+
+
+def _beyond(m: Measured, s: Array) -> Array:
+    """Points at the lengths s; past the end, on the straight line that leaves it."""
+    segment, t, _ = m.near(s)
+    points = cubics.point(m.curve, segment, t)
+    past = s > m.length
+    if past.any():
+        _, direction = cubics.ends_direction(m.curve)
+        points[past] += (s[past] - m.length)[:, None] * direction
+    return points
+
+
+def _dot(a: Array, b: Array) -> Array:
+    return np.asarray((a * b).sum(axis=-1))

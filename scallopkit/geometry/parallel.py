@@ -1,0 +1,205 @@
+"""The true parallel of each segment of a curve, fitted with cubics.
+
+With N the unit normal to the left, the parallel is O = P + d N; its derivative is P' (1 + d κ), where the curvature κ
+is positive when the curve turns to the right on the drawing as seen. Where 1 + d κ changes sign the parallel has a
+cusp and runs backward after it (Farouki and Neff, "Analytic properties of plane offset curves", Computer Aided
+Geometric Design 7 (1990)). Segments are cut at the cusps and halved until one cubic with the exact end points and end
+tangents fits; its two handle lengths are found by least squares on the distance from the true parallel (Hoschek,
+"Spline approximation of offset curves", Computer Aided Geometric Design 5 (1988)).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from .cubics import Array, Bools, Ints, derivative, direction, left, point, second_derivative
+
+_DEPTH = 30  # halvings, reached at cusps only, where the pieces shrink with their square
+_STEPS = np.linspace(0.0, 1.0, 9)
+_WIDEST = 1.8  # radians that one cubic may turn: beyond 100 degrees samples could miss how a curve turns in between
+_SHARPEST = 0.6  # radians between samples
+_FLAT = 1e-6  # weight that keeps handles as they are where straight ends leave their length open
+
+
+@dataclass(frozen=True)
+class Parallel:
+    """Cubics (m, 4, 2) of a parallel, and of each the segment (m,) it accompanies from `t0` to `t1`.
+
+    Pieces of one segment follow each other; where the parallel shrinks to a point there is none.
+    """
+
+    pieces: Array
+    segment: Ints
+    t0: Array
+    t1: Array
+
+
+@dataclass(frozen=True)
+class _Frame:
+    """Places on the true parallel: points, tangents of the source (k, 2), signed speed, and the source's turning."""
+
+    place: Array
+    tangent: Array
+    speed: Array
+    turning: Array
+
+
+def parallel(curve: Array, distance: float, accuracy: float) -> Parallel:
+    """The parallels at `distance` mm to the left of each segment, each within `accuracy` mm; corners stay open."""
+    segment = np.arange(len(curve))
+    a, b = np.zeros(len(curve)), np.ones(len(curve))
+    done: list[tuple[Array, Ints, Array, Array]] = []
+    for depth in range(_DEPTH):
+        frame = _sampled(curve, segment, a, b, distance)
+        gone = _shrunk(curve, segment, a, b, frame, accuracy)
+        cusp, at = _cusps(curve, segment, a, b, frame, distance)
+        turns = _turns(frame)
+        smooth = ~cusp & (np.abs(turns).sum(axis=1) <= _WIDEST) & (np.abs(turns).max(axis=1) <= _SHARPEST)
+        pieces, error = _fitted(curve, segment, a, b, frame, distance)
+        fits = smooth & (error <= accuracy) if depth < _DEPTH - 1 else np.ones(len(a), dtype=bool)
+        good = fits & ~gone
+        done.append((pieces[good], segment[good], a[good], b[good]))
+        more = np.flatnonzero(~fits & ~gone)
+        if not len(more):
+            break
+        middle = np.where(cusp, at, 0.5 * (a + b))[more]
+        segment = np.repeat(segment[more], 2)
+        a, b = np.stack([a[more], middle], axis=1).ravel(), np.stack([middle, b[more]], axis=1).ravel()
+    pieces, number, t0, t1 = (np.concatenate([part[k] for part in done]) for k in range(4))
+    order = np.lexsort((t0, number))
+    return Parallel(pieces[order], number.astype(np.intp)[order], t0[order], t1[order])
+
+
+def _sampled(curve: Array, segment: Ints, a: Array, b: Array, distance: float) -> _Frame:
+    """Nine places on each interval, arrays (k, 9, ...)."""
+    t = a[:, None] + (b - a)[:, None] * _STEPS
+    t[:, -1] = b
+    return _frame(curve, segment, t, distance)
+
+
+def _frame(curve: Array, segment: Ints, t: Array, distance: float) -> _Frame:
+    """Places on the parallel at parameters t (k, m)."""
+    number, flat = np.repeat(segment, t.shape[1]), t.ravel()
+    tangent = direction(curve, number, flat)
+    place = point(curve, number, flat) + distance * left(tangent)
+    first = derivative(curve, number, flat)
+    size = np.hypot(first[:, 0], first[:, 1])
+    legs = np.diff(curve, axis=1)
+    scale = np.hypot(legs[..., 0], legs[..., 1]).max(axis=1)[number]
+    # At a retracted handle the curve stands still but goes on turning: the values beside it are taken.
+    still = np.flatnonzero(size <= 1e-7 * scale)
+    beside = flat.copy()
+    beside[still] += np.where(flat[still] < 0.5, 1e-6, -1e-6)
+    first[still] = derivative(curve, number[still], beside[still])
+    size = np.maximum(np.hypot(first[:, 0], first[:, 1]), 1e-300)
+    second = second_derivative(curve, number, beside)
+    turning = (first[:, 0] * second[:, 1] - first[:, 1] * second[:, 0]) / size**2
+    shape = t.shape
+    speed = (size + distance * turning).reshape(shape)
+    return _Frame(place.reshape(*shape, 2), tangent.reshape(*shape, 2), speed, turning.reshape(shape))
+
+
+def _shrunk(curve: Array, segment: Ints, a: Array, b: Array, frame: _Frame, size: float) -> Bools:
+    """Whether the parallel is no more than a point where the source is a good deal longer."""
+    extent = np.ptp(frame.place, axis=1).max(axis=1)
+    ends = point(curve, segment, b) - point(curve, segment, a)
+    return np.asarray((extent <= size) & (np.hypot(ends[:, 0], ends[:, 1]) > 4.0 * extent))
+
+
+def _cusps(curve: Array, segment: Ints, a: Array, b: Array, frame: _Frame, distance: float) -> tuple[Bools, Array]:
+    """Whether the parallel has a cusp inside the interval, and the parameter of the first one found."""
+    noise = 1e-9 * np.abs(frame.speed).max(axis=1)
+    sign = np.where(np.abs(frame.speed) <= noise[:, None], 0.0, np.sign(frame.speed))
+    inner = sign[:, 1:-1]
+    sign[:, 0], sign[:, -1] = _or(sign[:, 0], inner[:, 0]), _or(sign[:, -1], inner[:, -1])
+    changes = (sign[:, :-1] != sign[:, 1:]) & (sign[:, :-1] != 0.0)
+    rows = np.flatnonzero(changes.any(axis=1))
+    step = changes[rows].argmax(axis=1)
+    width = b[rows] - a[rows]
+    low, high = a[rows] + width * _STEPS[step], a[rows] + width * _STEPS[step + 1]
+    before = sign[rows, step]
+    for _ in range(50):
+        middle = 0.5 * (low + high)
+        same = np.sign(_frame(curve, segment[rows], middle[:, None], distance).speed[:, 0]) == before
+        low, high = np.where(same, middle, low), np.where(same, high, middle)
+    at = 0.5 * (a + b)
+    at[rows] = 0.5 * (low + high)
+    clear = (at - a > 1e-9) & (b - at > 1e-9)
+    found = np.zeros(len(a), dtype=bool)
+    found[rows] = clear[rows]
+    return found, at
+
+
+def _or(value: Array, other: Array) -> Array:
+    return np.where(value == 0.0, other, value)
+
+
+def _turns(frame: _Frame) -> Array:
+    """Angles (k, 8) between the tangents of neighbouring samples, radians."""
+    t0, t1 = frame.tangent[:, :-1], frame.tangent[:, 1:]
+    return np.asarray(np.arctan2(_cross(t0, t1), _dot(t0, t1)))
+
+
+def _fitted(curve: Array, segment: Ints, a: Array, b: Array, frame: _Frame, distance: float) -> tuple[Array, Array]:
+    """One cubic an interval with exact ends, and its largest distance from the true parallel at seven places."""
+    first, last = frame.place[:, 0], frame.place[:, -1]
+    tangent0, tangent1 = frame.tangent[:, 0], frame.tangent[:, -1]
+    width = (b - a)[:, None]
+    handle0, handle1 = frame.speed[:, :1] * width / 3.0, frame.speed[:, -1:] * width / 3.0
+    ends = _BASIS[0] * first[:, None] + _BASIS[3] * last[:, None]
+    t = a[:, None] + width * _STEPS[1:-1]
+    gap = np.zeros((len(a), 7, 2))
+    for step in range(7):
+        control0, control1 = first + handle0 * tangent0, last - handle1 * tangent1
+        fit = ends + _BASIS[1] * control0[:, None] + _BASIS[2] * control1[:, None]
+        at = _frame(curve, segment, t, distance)
+        gap = fit - at.place
+        if step < 4:
+            handle0, handle1 = _better_handles(handle0, handle1, tangent0, tangent1, at, gap)
+        if step < 6:
+            slide = _dot(gap, at.tangent) / np.where(at.speed == 0.0, np.inf, at.speed)
+            t = np.clip(t + slide, a[:, None], b[:, None])
+    error = np.hypot(gap[..., 0], gap[..., 1]).max(axis=1)
+    way = np.diff(frame.place, axis=1)
+    length = np.hypot(way[..., 0], way[..., 1]).sum(axis=1)
+    forward = np.sign(frame.speed[:, 4])
+    for handle in (handle0[:, 0], handle1[:, 0]):
+        error[(forward * handle < 0.0) | (np.abs(handle) > length)] = np.inf
+    return np.stack([first, first + handle0 * tangent0, last - handle1 * tangent1, last], axis=1), error
+
+
+def _better_handles(
+    handle0: Array, handle1: Array, tangent0: Array, tangent1: Array, at: _Frame, gap: Array
+) -> tuple[Array, Array]:
+    """Handle lengths after one Gauss-Newton step on the distances across the parallel."""
+    normal = left(at.tangent)
+    across = _dot(gap, normal)
+    by0 = _BASIS[1][:, 0] * _dot(tangent0[:, None], normal)
+    by1 = -_BASIS[2][:, 0] * _dot(tangent1[:, None], normal)
+    m00, m11 = (by0 * by0).sum(axis=1) + _FLAT, (by1 * by1).sum(axis=1) + _FLAT
+    m01 = (by0 * by1).sum(axis=1)
+    r0, r1 = (by0 * across).sum(axis=1), (by1 * across).sum(axis=1)
+    determinant = m00 * m11 - m01 * m01
+    return (
+        handle0 - ((m11 * r0 - m01 * r1) / determinant)[:, None],
+        handle1 - ((m00 * r1 - m01 * r0) / determinant)[:, None],
+    )
+
+
+def _basis() -> Array:
+    """The four Bernstein polynomials at the seven inner steps, each (7, 1)."""
+    u = _STEPS[1:-1, None]
+    return np.stack([(1.0 - u) ** 3, 3.0 * u * (1.0 - u) ** 2, 3.0 * u**2 * (1.0 - u), u**3])
+
+
+_BASIS = _basis()
+
+
+def _cross(a: Array, b: Array) -> Array:
+    return np.asarray(a[..., 0] * b[..., 1] - a[..., 1] * b[..., 0])
+
+
+def _dot(a: Array, b: Array) -> Array:
+    return np.asarray(a[..., 0] * b[..., 0] + a[..., 1] * b[..., 1])

@@ -1,0 +1,292 @@
+"""Edges: the stretch of an outline from one mark or corner to another, found by its name."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from functools import cached_property
+
+import numpy as np
+
+from ..errors import NameUnknownError, RequestError
+from ..geometry import cubics
+from ..geometry.cubics import Array
+from ..geometry.length import Measured, measure
+from .corners import corners
+from .marks import snap
+from .piece import Pattern, Piece
+
+
+@dataclass(frozen=True)
+class Spot:
+    """A named place on an edge, at the length `s` from its start; `turn` in radians, positive to the right."""
+
+    name: str
+    s: float
+    turn: float = 0.0
+
+
+@dataclass(frozen=True, eq=False)
+class Edge:
+    """A stretch of one piece's outline, in the walking direction.
+
+    Attributes:
+        name: the text that named it.
+        piece: the piece it belongs to.
+        curve: the stretch in mm, (n, 4, 2).
+        loop: whether it is a whole closed outline.
+        start, end: names of its ends.
+        corners: the corners inside it.
+        spots: every named place on it, marks and corners, ends included.
+        outside: +1 where the outside of the piece is on the left, -1 where it is on the right, 0 for an open line.
+        before, after: the neighbouring edge of the outline at either end, walked away from the edge, up to its next
+            corner; None where the outline ends, or goes on without a corner.
+    """
+
+    name: str
+    piece: Piece
+    curve: Array
+    loop: bool
+    start: str
+    end: str
+    corners: tuple[Spot, ...]
+    spots: tuple[Spot, ...]
+    outside: int
+    before: Array | None
+    after: Array | None
+
+    @cached_property
+    def measured(self) -> Measured:
+        """The edge with its lengths."""
+        return measure(self.curve)
+
+
+def find_piece(pattern: Pattern, name: str) -> Piece:
+    """The piece that answers to the name.
+
+    Raises:
+        NameUnknownError: none does; the text lists the names that exist.
+        RequestError: several do.
+    """
+    found = [piece for piece in pattern.pieces if name in piece.names]
+    if len(found) > 1:
+        others = ", ".join(sorted({n for piece in found for n in piece.names} - {name}))
+        raise RequestError(f'"{name}" names {len(found)} pieces; use one of their other names: {others}')
+    if not found:
+        raise NameUnknownError(
+            f'no piece is called "{name}"; this drawing has {_names(p.name for p in pattern.pieces)}'
+        )
+    return found[0]
+
+
+def find_edge(pattern: Pattern, text: str | None) -> Edge:
+    """The edge that `text` names: PIECE, PIECE:FROM..TO or PIECE:FROM..VIA..TO.
+
+    A drawing with one piece needs no piece's name, and no text at all for the whole of it.
+
+    Raises:
+        NameUnknownError, RequestError: a name is unknown or ambiguous, or the two ways round are alike.
+    """
+    if not pattern.pieces:
+        raise RequestError("the drawing holds no outline to work on; `survey` tells what was skipped and why")
+    if not text:
+        if len(pattern.pieces) > 1:
+            raise RequestError(
+                f"say which edge with --along: this drawing has {_names(p.name for p in pattern.pieces)}"
+            )
+        return _whole(pattern, pattern.pieces[0], pattern.pieces[0].name)
+    piece, stretch = _split(pattern, text)
+    return _whole(pattern, piece, text) if stretch is None else _between(pattern, piece, text, stretch)
+
+
+def _split(pattern: Pattern, text: str) -> tuple[Piece, list[str] | None]:
+    known = {name for piece in pattern.pieces for name in piece.names}
+    if text in known:
+        return find_piece(pattern, text), None
+    for i in [i for i, letter in enumerate(text) if letter == ":"][::-1]:
+        if text[:i] in known or (i == 0 and len(pattern.pieces) == 1):
+            piece = find_piece(pattern, text[:i]) if i else pattern.pieces[0]
+            return piece, _stretch(text, text[i + 1 :])
+    if ":" not in text and ".." in text and len(pattern.pieces) == 1:
+        return pattern.pieces[0], _stretch(text, text)
+    return find_piece(pattern, text.split(":")[0]), _stretch(text, text.split(":", 1)[-1])
+
+
+def _stretch(text: str, stretch: str) -> list[str]:
+    names = [name.strip() for name in stretch.split("..")]
+    if len(names) not in (2, 3) or not all(names):
+        raise RequestError(f'"{text}" does not name an edge: write PIECE, PIECE:FROM..TO or PIECE:FROM..VIA..TO')
+    return names
+
+
+@dataclass(frozen=True)
+class _Place:
+    name: str
+    segment: int
+    t: float
+    s: float
+
+
+def places(pattern: Pattern, piece: Piece, measured: Measured) -> dict[str, list[_Place]]:
+    """All named places of a piece's outline: corners, marks, and the ends of an open line."""
+    named: dict[str, list[tuple[int, float]]] = {}
+    for corner in corners(piece.curve, piece.closed):
+        named.setdefault(corner.name, []).append((corner.node, 0.0))
+    if not piece.closed:
+        named["start"], named["end"] = [(0, 0.0)], [(len(piece.curve) - 1, 1.0)]
+    for mark in snap(piece, pattern.marks):
+        named.setdefault(mark.name, []).append((mark.segment, mark.t))
+    out: dict[str, list[_Place]] = {}
+    for name, spots in named.items():
+        segment, t = np.array([k for k, _ in spots]), np.array([t for _, t in spots])
+        s = measured.lengths(segment, t)
+        out[name] = [_Place(name, k, at, float(x)) for (k, at), x in zip(spots, s, strict=True)]
+    return out
+
+
+def _place(named: dict[str, list[_Place]], name: str, piece: Piece) -> _Place:
+    found = named.get(name, [])
+    if len(found) > 1:
+        raise RequestError(f'"{piece.name}" has {len(found)} marks called "{name}"; give each its own name')
+    if not found:
+        raise NameUnknownError(f'"{piece.name}" has no mark or corner "{name}"; it has {_names(named)}')
+    return found[0]
+
+
+def _between(pattern: Pattern, piece: Piece, text: str, names: list[str]) -> Edge:
+    whole = measure(piece.curve)
+    named = places(pattern, piece, whole)
+    a, b = _place(named, names[0], piece), _place(named, names[-1], piece)
+    via = _place(named, names[1], piece) if len(names) == 3 else None
+    if abs(a.s - b.s) < 1e-6:
+        raise RequestError(f'"{text}" has no length: both ends are the same place')
+    forward = _walks_forward(whole, piece, text, a, b, via)
+    first, last = (a, b) if forward else (b, a)
+    curve = _cut(piece, first, last)
+    rest = _cut(piece, last, first) if piece.closed else None
+    leading, trailing = _neighbours(piece, first, last, rest)
+    if not forward:
+        curve, leading, trailing = cubics.reverse(curve), trailing, leading
+    outside = _outside(piece) * (1 if forward else -1)
+    spots = _spots_on(curve, whole.length, named, a, b, forward, piece.closed)
+    inner = _corners_inside(curve, spots)
+    return Edge(text, piece, curve, False, a.name, b.name, inner, spots, outside, leading, trailing)
+
+
+def _walks_forward(whole: Measured, piece: Piece, text: str, a: _Place, b: _Place, via: _Place | None) -> bool:
+    if not piece.closed:
+        if via is not None and not min(a.s, b.s) < via.s < max(a.s, b.s):
+            raise RequestError(f'"{via.name}" does not lie between "{a.name}" and "{b.name}" on "{piece.name}"')
+        return b.s > a.s
+    onward = (b.s - a.s) % whole.length
+    if via is not None:
+        return (via.s - a.s) % whole.length < onward
+    back = whole.length - onward
+    if abs(onward - back) < 1e-3 * whole.length:
+        raise RequestError(
+            f'both ways from "{a.name}" to "{b.name}" are {onward:.4g} mm long: '
+            f"say which by a mark or corner on it, {piece.name}:{a.name}..VIA..{b.name}"
+        )
+    return onward < back
+
+
+def _cut(piece: Piece, first: _Place, last: _Place) -> Array:
+    """The outline from one place on to another, through its first point where needed."""
+    if first.s < last.s:
+        return cubics.stretch(piece.curve, (first.segment, first.t), (last.segment, last.t))
+    n = len(piece.curve) - 1
+    tail = cubics.stretch(piece.curve, (first.segment, first.t), (n, 1.0))
+    head = cubics.stretch(piece.curve, (0, 0.0), (last.segment, last.t))
+    return np.concatenate([tail, head])
+
+
+def _neighbours(piece: Piece, first: _Place, last: _Place, rest: Array | None) -> tuple[Array | None, Array | None]:
+    """The edges that meet the stretch at its first and last place, each walked away from it."""
+    if rest is None:
+        return None, None
+    nodes = {(c.node, 0.0) for c in corners(piece.curve, piece.closed)}
+    inside = [c.node for c in corners(rest, closed=False)]
+    after = rest[: inside[0]] if inside else rest
+    before = cubics.reverse(rest[inside[-1] :] if inside else rest)
+    at_first, at_last = (first.segment, first.t) in nodes, (last.segment, last.t) in nodes
+    return (before if at_first else None), (after if at_last else None)
+
+
+def _whole(pattern: Pattern, piece: Piece, text: str) -> Edge:
+    measured = measure(piece.curve)
+    named = places(pattern, piece, measured)
+    spots = tuple(Spot(p.name, p.s) for found in named.values() for p in found)
+    found = corners(piece.curve, piece.closed)
+    s = measured.lengths(np.array([c.node for c in found], dtype=np.intp), np.zeros(len(found)))
+    turning = tuple(Spot(c.name, float(x), c.turn) for c, x in zip(found, s, strict=True))
+    ends = ("c0", "c0") if piece.closed else ("start", "end")
+    return Edge(text, piece, piece.curve, piece.closed, *ends, turning, spots, _outside(piece), None, None)
+
+
+def _spots_on(
+    curve: Array, total: float, named: dict[str, list[_Place]], a: _Place, b: _Place, forward: bool, closed: bool
+) -> tuple[Spot, ...]:
+    """Every named place on the stretch, with its length from the stretch's start."""
+    length = measure(curve).length
+    out = []
+    for spots in named.values():
+        for place in spots:
+            s = place.s - a.s if forward else a.s - place.s
+            if closed:
+                s %= total
+                # A place a rounding error before the start has come out a whole turn later.
+                s = 0.0 if total - s < 1e-6 else s
+            if -1e-6 <= s <= length + 1e-6:
+                out.append(Spot(place.name, min(max(s, 0.0), length)))
+    return tuple(out)
+
+
+def _corners_inside(curve: Array, spots: tuple[Spot, ...]) -> tuple[Spot, ...]:
+    """The corners within the stretch, by the names that the outline gave them."""
+    found = corners(curve, closed=False)
+    s = measure(curve).lengths(np.array([c.node for c in found], dtype=np.intp), np.zeros(len(found)))
+    named = [spot for spot in spots if spot.name[:1] == "c" and spot.name[1:].isdigit()]
+    out = []
+    for corner, x in zip(found, s, strict=True):
+        near = min(named, key=lambda spot: abs(spot.s - float(x)))
+        out.append(Spot(near.name, float(x), corner.turn))
+    return tuple(out)
+
+
+def _outside(piece: Piece) -> int:
+    if not piece.closed:
+        return 0
+    return 1 if cubics.area(piece.curve) > 0.0 else -1
+
+
+def _names(names: object) -> str:
+    listed = [str(name) for name in names]  # type: ignore[attr-defined]  # any iterable of names
+    shown = ", ".join(f'"{name}"' for name in listed[:30])
+    return shown + (f" and {len(listed) - 30} more" if len(listed) > 30 else "") if listed else "none"
+
+
+def begin_at(edge: Edge, name: str) -> Edge:
+    """A whole closed outline walked from another of its places.
+
+    Raises:
+        RequestError: the edge is no closed outline.
+        NameUnknownError: the outline has no such place.
+    """
+    if not edge.loop:
+        raise RequestError(f'only a whole closed outline can start at another place; "{edge.name}" is a stretch')
+    found = [spot for spot in edge.spots if spot.name == name]
+    if not found:
+        raise NameUnknownError(
+            f'"{edge.piece.name}" has no mark or corner "{name}"; it has {_names(spot.name for spot in edge.spots)}'
+        )
+    s, total = found[0].s, edge.measured.length
+    if s < 1e-9:
+        return edge
+    curve = np.concatenate([edge.measured.part(s, total), edge.measured.part(0.0, s)])
+    length = measure(curve).length
+
+    def moved(spots: tuple[Spot, ...]) -> tuple[Spot, ...]:
+        turned = [replace(spot, s=(spot.s - s) % total) for spot in spots]
+        near = [replace(spot, s=0.0) if min(spot.s, total - spot.s) < 1e-6 else spot for spot in turned]
+        return tuple(replace(spot, s=min(spot.s, length)) for spot in sorted(near, key=lambda spot: spot.s))
+
+    return replace(edge, curve=curve, corners=moved(edge.corners), spots=moved(edge.spots), start=name, end=name)

@@ -1,0 +1,62 @@
+"""Pieces of cloth and the named points on their outlines."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from ..geometry.cubics import Array
+
+
+@dataclass(frozen=True, eq=False)
+class Piece:
+    """One shape of cloth: a closed outline, or an open line that stands for one edge of it.
+
+    Attributes:
+        name: what the piece is called in reports and data-piece.
+        names: every name it answers to: id, label, or kind and place in document order.
+        curve: the outline in mm, (n, 4, 2), without zero-length segments; a closed one ends at its first point.
+        closed: whether the outline is closed.
+    """
+
+    name: str
+    names: tuple[str, ...]
+    curve: Array
+    closed: bool
+
+
+@dataclass(frozen=True)
+class Mark:
+    """A named point of the drawing, in mm."""
+
+    name: str
+    x: float
+    y: float
+
+
+@dataclass(frozen=True)
+class Skipped:
+    """Something in the drawing that was left aside, and why."""
+
+    what: str
+    why: str
+
+
+@dataclass(frozen=True)
+class Warn:
+    """A thing the maker should know: a short code, a sentence, and the place in mm where there is one."""
+
+    code: str
+    message: str
+    piece: str | None = None
+    x: float | None = None
+    y: float | None = None
+
+
+@dataclass(frozen=True, eq=False)
+class Pattern:
+    """All pieces and marks of one drawing."""
+
+    pieces: tuple[Piece, ...]
+    marks: tuple[Mark, ...] = ()
+    skipped: tuple[Skipped, ...] = ()
+    warnings: tuple[Warn, ...] = ()

@@ -1,0 +1,116 @@
+"""A survey: what a drawing holds, measured."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from itertools import pairwise
+
+import numpy as np
+
+from ..geometry import cubics
+from ..geometry.length import Measured, measure
+from .corners import corners
+from .marks import SnappedMark, snap, stray_marks
+from .piece import Pattern, Piece, Warn
+
+
+@dataclass(frozen=True)
+class SurveyedCorner:
+    """A corner: its name, place in mm, length along the outline, and turn in radians (positive to the right)."""
+
+    name: str
+    x: float
+    y: float
+    s: float
+    turn: float
+
+
+@dataclass(frozen=True)
+class SurveyedEdge:
+    """The stretch between two neighbouring corners or ends, with its length in mm."""
+
+    start: str
+    end: str
+    length: float
+
+
+@dataclass(frozen=True)
+class SurveyedMark:
+    """A mark on an outline: its place in mm, length along, how far it lay from the outline, the corner it fell on."""
+
+    name: str
+    x: float
+    y: float
+    s: float
+    distance: float
+    corner: str | None
+
+
+@dataclass(frozen=True)
+class SurveyedPiece:
+    """One piece, measured in mm."""
+
+    name: str
+    names: tuple[str, ...]
+    closed: bool
+    width: float
+    height: float
+    length: float
+    corners: tuple[SurveyedCorner, ...]
+    edges: tuple[SurveyedEdge, ...]
+    marks: tuple[SurveyedMark, ...]
+
+
+@dataclass(frozen=True)
+class Survey:
+    """All pieces, and what the drawing's maker should know."""
+
+    pieces: tuple[SurveyedPiece, ...]
+    warnings: tuple[Warn, ...]
+
+
+def survey(pattern: Pattern) -> Survey:
+    """Measures every piece of the pattern."""
+    return Survey(tuple(_piece(pattern, piece) for piece in pattern.pieces), stray_marks(pattern))
+
+
+def _piece(pattern: Pattern, piece: Piece) -> SurveyedPiece:
+    measured = measure(piece.curve)
+    low, high = cubics.bounds(piece.curve)
+    found = corners(piece.curve, piece.closed)
+    nodes = np.array([c.node for c in found], dtype=np.intp)
+    s = measured.lengths(nodes, np.zeros(len(nodes)))
+    turning = tuple(
+        SurveyedCorner(c.name, float(piece.curve[c.node, 0, 0]), float(piece.curve[c.node, 0, 1]), float(at), c.turn)
+        for c, at in zip(found, s, strict=True)
+    )
+    marks = tuple(_mark(measured, m) for m in snap(piece, pattern.marks))
+    return SurveyedPiece(
+        piece.name,
+        piece.names,
+        piece.closed,
+        float(high[0] - low[0]),
+        float(high[1] - low[1]),
+        measured.length,
+        turning,
+        _edges(turning, measured.length, piece.closed),
+        marks,
+    )
+
+
+def _mark(measured: Measured, mark: SnappedMark) -> SurveyedMark:
+    segment, t = np.array([mark.segment]), np.array([mark.t])
+    x, y = cubics.point(measured.curve, segment, t)[0]
+    s = float(measured.lengths(segment, t)[0])
+    return SurveyedMark(mark.name, float(x), float(y), s, mark.distance, mark.corner)
+
+
+def _edges(turning: tuple[SurveyedCorner, ...], length: float, closed: bool) -> tuple[SurveyedEdge, ...]:
+    """The stretches between neighbouring corners; an open line's ends count."""
+    stops = [(c.name, c.s) for c in turning]
+    if not closed:
+        stops = [("start", 0.0), *stops, ("end", length)]
+        pairs = list(pairwise(stops))
+    else:
+        pairs = list(zip(stops, stops[1:] + stops[:1], strict=True))
+    return tuple(SurveyedEdge(a, b, (t - s) % length or length) for (a, s), (b, t) in pairs)

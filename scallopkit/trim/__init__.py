@@ -1,0 +1,1 @@
+"""Scallops, eyelets and notches fitted to an edge."""

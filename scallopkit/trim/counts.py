@@ -1,0 +1,231 @@
+"""How many scallops each span takes, chosen over all spans together.
+
+The best choice has the smallest largest departure |width / target - 1|; among equals the smallest spread from the
+widest to the narrowest; among those the higher count.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+
+# Departures closer than this are equal.
+TIE = 1e-9
+
+
+@dataclass(frozen=True)
+class Choice:
+    """A count for every span, with its width."""
+
+    counts: tuple[float, ...]
+    widths: tuple[float, ...]
+    departure: float
+    spread: float
+
+    @property
+    def total(self) -> float:
+        """The count over the whole run."""
+        return sum(self.counts)
+
+
+@dataclass(frozen=True)
+class SpanCounts:
+    """What one span can take.
+
+    Attributes:
+        least: its smallest count; all others are one apart.
+        width: from a count to its width, or None where that count has no exact fit. Widths fall as counts grow.
+        guess: the count, not whole, that would have the target width.
+    """
+
+    least: float
+    width: Callable[[float], float | None]
+    guess: float
+
+    def near(self, count: float) -> float:
+        """The count this span can take that is nearest to `count`."""
+        return max(self.least, self.least + round(count - self.least))
+
+
+# So far from its first guess a span's count is looked for; a span that fits nowhere there is refused.
+_SEARCH = 12
+
+
+def choose(
+    spans: list[SpanCounts], target: float, total: float | None = None, least: float = 0.0, most: float = np.inf
+) -> Choice | None:
+    """The best counts for a target width, or for a given total.
+
+    Args:
+        spans: what each span can take.
+        target: the width wanted, mm. With a total given, the mean width.
+        total: the count over the run, if given.
+        least: the smallest width that is allowed at all.
+        most: the greatest.
+
+    Returns:
+        The choice, or None where no combination fits.
+    """
+    options = [_options(span, target, least, most) for span in spans]
+    if any(not found for found in options):
+        return None
+    if total is not None:
+        options = [
+            _widened(span, found, total, spans, target, least, most) for span, found in zip(spans, options, strict=True)
+        ]
+    departure = _least_departure(options, target, total)
+    if departure is None:
+        return None
+    if total is None:
+        options = [
+            _all_within(span, found, target, departure, least, most) for span, found in zip(spans, options, strict=True)
+        ]
+    kept = [[(n, w) for n, w in found if abs(w / target - 1.0) <= departure + TIE] for found in options]
+    return _smallest_spread(kept, target, total)
+
+
+Options = list[tuple[float, float]]
+
+
+def _options(span: SpanCounts, target: float, least: float, most: float) -> Options:
+    """The counts next to the target width on both sides, nearest first found."""
+    first = span.near(span.guess)
+    found: Options = []
+    below = above = False
+    for away in range(_SEARCH):
+        for n in {first - away, first + away}:
+            if n < span.least:
+                continue
+            w = span.width(n)
+            if w is None or not least <= w <= most:
+                continue
+            found.append((n, w))
+            below, above = below or w <= target, above or w >= target
+        if found and ((below and above) or away >= 2):
+            break
+    return sorted(found)
+
+
+def _all_within(
+    span: SpanCounts, found: Options, target: float, departure: float, least: float, most: float
+) -> Options:
+    """Every count of the span whose width departs from the target by no more than `departure`."""
+    known = dict(found)
+    for step in (-1.0, 1.0):
+        n = (max(known) if step > 0 else min(known)) + step
+        misses = 0
+        while n >= span.least and misses < 3:
+            w = span.width(n)
+            if w is not None and abs(w / target - 1.0) > departure + TIE:
+                break
+            if w is not None and least <= w <= most:
+                known[n] = w
+            misses = misses + 1 if w is None else 0
+            n += step
+    return sorted(known.items())
+
+
+def _widened(
+    span: SpanCounts, found: Options, total: float, spans: list[SpanCounts], target: float, least: float, most: float
+) -> Options:
+    """Counts enough on both sides that a given total can be shared out among the spans."""
+    known = dict(found)
+    reach = 2 + (0 if len(spans) > 1 else int(abs(total - span.near(span.guess))))
+    first = span.near(span.guess)
+    wanted = {first + k for k in range(-reach, reach + 1)}
+    if len(spans) == 1:
+        wanted = {total}
+    for n in wanted - set(known):
+        if n < span.least:
+            continue
+        w = span.width(n)
+        if w is not None and least <= w <= most:
+            known[n] = w
+    return sorted(known.items())
+
+
+def _least_departure(options: list[Options], target: float, total: float | None) -> float | None:
+    """The smallest departure within which every span, and the total, can be served."""
+    every = sorted({abs(w / target - 1.0) for found in options for _, w in found})
+    low, high = 0, len(every) - 1
+    if not _feasible(options, target, every[high], total):
+        return None
+    while low < high:
+        middle = (low + high) // 2
+        if _feasible(options, target, every[middle], total):
+            high = middle
+        else:
+            low = middle + 1
+    return every[low]
+
+
+def _feasible(options: list[Options], target: float, departure: float, total: float | None) -> bool:
+    least = most = 0.0
+    for found in options:
+        inside = [n for n, w in found if abs(w / target - 1.0) <= departure + TIE]
+        if not inside:
+            return False
+        least, most = least + min(inside), most + max(inside)
+    return total is None or (least <= total + TIE and total <= most + TIE and _whole_apart(options, total))
+
+
+def _whole_apart(options: list[Options], total: float) -> bool:
+    base = sum(found[0][0] for found in options)
+    return abs((total - base) - round(total - base)) < TIE
+
+
+def _smallest_spread(options: list[Options], target: float, total: float | None) -> Choice | None:
+    """A window of widths moved upwards: the narrowest in which every span has a count, and the total is met."""
+    events = sorted((w, i, n) for i, found in enumerate(options) for n, w in found)
+    inside: list[set[float]] = [set() for _ in options]
+    empty = len(options)
+    best: tuple[float, float, tuple[float, float]] | None = None
+    start = 0
+    for w, i, n in events:
+        empty -= not inside[i]
+        inside[i].add(n)
+        while empty == 0 and _total_fits(inside, total):
+            low = events[start][0]
+            count = _count(inside, total)
+            key = (w - low, -count)
+            if (
+                best is None
+                or key[0] < best[0] - TIE * target
+                or (key[0] < best[0] + TIE * target and key[1] < best[1])
+            ):
+                best = (*key, (low, w))
+            _, j, gone = events[start]
+            inside[j].discard(gone)
+            empty += not inside[j]
+            start += 1
+    if best is None:
+        return None
+    low, high = best[2]
+    window = [[(n, w) for n, w in found if low <= w <= high] for found in options]
+    return _taken(window, target, total)
+
+
+def _total_fits(inside: list[set[float]], total: float | None) -> bool:
+    if total is None:
+        return True
+    return sum(map(min, inside)) <= total + TIE and total <= sum(map(max, inside)) + TIE
+
+
+def _count(inside: list[set[float]], total: float | None) -> float:
+    return total if total is not None else sum(max(found) for found in inside)
+
+
+def _taken(window: list[Options], target: float, total: float | None) -> Choice:
+    """The highest counts in the window, taken back from the last spans on where a total asks for fewer."""
+    taken = [max(found) for found in window]
+    surplus = sum(n for n, _ in taken) - (total if total is not None else sum(n for n, _ in taken))
+    for i in range(len(window) - 1, -1, -1):
+        for option in sorted(window[i], reverse=True):
+            if surplus > TIE and taken[i][0] - option[0] > 0.0 and taken[i][0] - option[0] <= surplus + TIE:
+                surplus -= taken[i][0] - option[0]
+                taken[i] = option
+    counts, widths = zip(*taken, strict=True)
+    departure = max(abs(w / target - 1.0) for w in widths)
+    return Choice(counts, widths, departure, max(widths) - min(widths))

@@ -1,0 +1,249 @@
+"""Fitting: whole scallops on a course, as many and as wide as its holds allow, valleys on the drawn line."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from functools import partial
+
+import numpy as np
+
+from ..errors import NoFitError, RequestError
+from .counts import Choice, SpanCounts, choose
+from .course import VALLEY, WRAP, Course, Span, Stop, Wish, spans_of
+from .layout import Solved, corner_reach, groups, place, solve
+from .row import WHOLE, Row, joined
+
+
+@dataclass(frozen=True)
+class Alternative:
+    """Another count, its mean width, and how far that departs from the target."""
+
+    count: float
+    width: float
+    change: float
+
+
+@dataclass(frozen=True, eq=False)
+class Fit:
+    """Fitted scallops.
+
+    Attributes:
+        row: the scallops.
+        spans: the spans, in order.
+        counts, widths: for each span.
+        count: scallops over the course; a half counts 0.5.
+        target: the width aimed at (the mean width where a count was asked).
+        residual: largest relative difference of two whole chords within one span.
+        alternatives: the next counts down and up.
+        several: whether another answer with the same count exists.
+        outside_limits: whether no count kept the width within its limits.
+    """
+
+    row: Row
+    spans: tuple[Span, ...]
+    counts: tuple[float, ...]
+    widths: tuple[float, ...]
+    count: float
+    target: float
+    residual: float
+    alternatives: tuple[Alternative, ...]
+    several: bool
+    outside_limits: bool
+
+    @property
+    def spread(self) -> float:
+        """(widest - narrowest) / target over the spans."""
+        return (max(self.widths) - min(self.widths)) / self.target
+
+
+def fit(course: Course, stops: tuple[Stop, ...], wish: Wish) -> Fit:
+    """Whole scallops between the stops.
+
+    The stops run from the start of the course to its end, both included; a loop's first stop lies at 0.
+
+    Raises:
+        RequestError: the wishes contradict each other or the course.
+        NoFitError: no count, or not the asked one, fits; the text names the nearest that do.
+    """
+    spans = spans_of(course, stops)
+    _refuse_impossible(course, spans, wish)
+    book = _Book(course, spans, wish)
+    target = book.target()
+    choice, outside = _choose(book, target)
+    solved = _solved(book, choice)
+    if solved is None:
+        raise _no_fit(book, target)
+    row, widths, several = solved
+    return Fit(
+        row,
+        tuple(spans),
+        choice.counts,
+        widths,
+        choice.total + book.corners,
+        target,
+        _residual(row),
+        _alternatives(book, target, choice),
+        several,
+        outside,
+    )
+
+
+def _refuse_impossible(course: Course, spans: list[Span], wish: Wish) -> None:
+    if wish.width is None and wish.count is None and wish.least <= 0.0 and wish.most == np.inf:
+        raise RequestError("say how wide a scallop is to be (--width 30mm), or how many there are to be (--count 12)")
+    if wish.least > wish.most:
+        raise RequestError(f"the least width {wish.least:.4g} mm is above the greatest, {wish.most:.4g} mm")
+    for span in spans:
+        if span.length <= 0.0:
+            raise RequestError(
+                f'nothing is left between "{span.start.name}" and "{span.end.name}": the gaps take '
+                f"{-span.length:.4g} mm more than the edge has"
+            )
+    length, width = course.measured.length, wish.width
+    if width is not None and wish.count is None and length < width * (1.0 - 1e-9):
+        raise RequestError(
+            f"the edge is {length:.4g} mm long, shorter than one scallop of {width:.4g} mm: "
+            f"ask for a width of at most {length:.4g} mm"
+        )
+    if wish.along and any(stop.hold == WRAP for span in spans for stop in (span.start, span.end)):
+        raise RequestError("a scallop that wraps a corner needs equal chords: leave out --step along or --corner wrap")
+
+
+class _Book:
+    """The course with its spans, and the solved widths by count, so that none is solved twice."""
+
+    def __init__(self, course: Course, spans: list[Span], wish: Wish) -> None:
+        self.course, self.spans, self.wish = course, spans, wish
+        self.length = sum(span.length for span in spans)
+        self.corners = sum(span.start.hold == WRAP for span in spans)
+        self._solved: dict[tuple[int, float], Solved | None] = {}
+
+    def asking(self, total: float) -> _Book:
+        """The same course with another count asked for, its solved widths kept."""
+        other = _Book(self.course, self.spans, replace(self.wish, count=total + self.corners))
+        other._solved = self._solved
+        return other
+
+    def alone(self, i: int, count: float) -> Solved | None:
+        """Span i by itself."""
+        if (i, count) not in self._solved:
+            self._solved[i, count] = solve(self.course, self.spans, [i], [count], self.wish)
+        return self._solved[i, count]
+
+    def width(self, i: int, count: float) -> float | None:
+        """The width of span i with that count, or None where it has no exact fit."""
+        if self.course.loop and len(self.spans) == 1 and self.spans[0].start.hold == VALLEY:
+            # Two chords of a loop are one and the same line, there and back.
+            too_few = count < 3 and not self.wish.along
+            pattern = self.wish.weights.pattern if self.wish.weights.grow_to is None else (1.0,)
+            if too_few or count % len(pattern):
+                return None
+        solved = self.alone(i, count)
+        return None if solved is None else float(solved.steps.widths[0])
+
+    def mean_weight(self, i: int) -> float:
+        """Mean relative size of the scallops of span i."""
+        span, whole = self.spans[i], self.course.measured.length
+        weights = self.wish.weights
+        pieces = len(weights.pattern) if weights.grow_to is None else 101
+        return float(np.mean(weights.sizes(pieces, span.begin / whole, span.finish / whole)))
+
+    def guess(self, i: int, width: float) -> float:
+        """The count, not whole, at which span i would have that width if the edge were straight."""
+        span, space = self.spans[i], self.wish.space
+        corners = sum(
+            corner_reach(width, stop.turn, self.wish)[0] for stop in (span.start, span.end) if stop.hold == WRAP
+        )
+        return float((span.length - corners + space) / (width * self.mean_weight(i) + space))
+
+    def target(self) -> float:
+        """The width aimed at: as asked, the mean one of a count, or the middle of the limits."""
+        wish = self.wish
+        if wish.count is not None:
+            sizes = sum(self.mean_weight(i) * span.length for i, span in enumerate(self.spans)) / self.length
+            room = max(self.length - wish.space * wish.count, 1e-3 * self.length)
+            return room / (max(wish.count, 0.5) * sizes)
+        if wish.width is not None:
+            return wish.width
+        return float(np.mean([w for w in (wish.least, wish.most) if 0.0 < w < np.inf]))
+
+    def choose(self, target: float, least: float = 0.0, most: float = np.inf) -> Choice | None:
+        """The best counts, or None."""
+        spans = [
+            SpanCounts(span.least, partial(self.width, i), self.guess(i, target)) for i, span in enumerate(self.spans)
+        ]
+        total = None if self.wish.count is None else self.wish.count - self.corners
+        if total is not None and total <= 0.0:
+            return None
+        return choose(spans, target, total, least, most)
+
+
+def _choose(book: _Book, target: float) -> tuple[Choice, bool]:
+    wish = book.wish
+    choice = book.choose(target, wish.least, wish.most)
+    if choice is not None:
+        return choice, False
+    choice = book.choose(target)
+    if choice is None:
+        raise _no_fit(book, target)
+    return choice, True
+
+
+def _solved(book: _Book, choice: Choice) -> tuple[Row, tuple[float, ...], bool] | None:
+    """The groups solved together, as one row in the order of the course."""
+    rows: list[Row] = []
+    widths: list[float] = []
+    several = False
+    for group in groups(book.spans):
+        counts = [choice.counts[i] for i in group]
+        solved = book.alone(group[0], counts[0]) if len(group) == 1 else None
+        if solved is None:
+            solved = solve(book.course, book.spans, group, counts, book.wish)
+        if solved is None:
+            return None
+        rows.append(place(solved))
+        widths.extend(float(w) for w in solved.steps.widths)
+        several = several or solved.steps.several
+    return joined(rows), tuple(widths), several
+
+
+def _alternatives(book: _Book, target: float, choice: Choice) -> tuple[Alternative, ...]:
+    """The next counts down and up that fit, with their mean widths."""
+    found = []
+    for sense in (-1, 1):
+        for away in (1, 2, 3):
+            other = book.asking(choice.total + sense * away)
+            taken = other.choose(other.target())
+            if taken is not None:
+                width = float(np.mean(taken.widths))
+                found.append(Alternative(taken.total + book.corners, width, width / target - 1.0))
+                break
+    return tuple(found)
+
+
+def _no_fit(book: _Book, target: float) -> NoFitError:
+    """The refusal, with the nearest counts that do fit."""
+    asked = book.wish.count
+    guessed = sum(book.guess(i, target) for i in range(len(book.spans)))
+    first = asked - book.corners if asked is not None else round(guessed)
+    fitting: list[float] = []
+    for away in np.arange(0.5, 8.5, 0.5):
+        for n in (float(first - away), float(first + away)):
+            other = book.asking(n)
+            if len(fitting) < 2 and other.choose(other.target()) is not None:
+                fitting.append(n + book.corners)
+    what = f"{asked:g} scallops" if asked is not None else f"scallops of {target:.4g} mm"
+    nearest = " or ".join(f"{n:g}" for n in sorted(fitting))
+    cure = f"the nearest counts that fit are {nearest}" if nearest else "no count near it does; change the width"
+    return NoFitError(f"{what} can't be stepped off exactly with these holds: {cure}", tuple(sorted(fitting)))
+
+
+def _residual(row: Row) -> float:
+    """Largest relative difference of two whole chords within one span, their weights taken out."""
+    whole = (row.part == WHOLE) & (row.span >= 0)
+    if not whole.any():
+        return 0.0
+    chord = np.hypot(*(row.end - row.start)[whole].T) / row.weight[whole]
+    span = row.span[whole]
+    begins = np.flatnonzero(np.concatenate([[True], span[1:] != span[:-1]]))
+    return float((np.maximum.reduceat(chord, begins) / np.minimum.reduceat(chord, begins) - 1.0).max())

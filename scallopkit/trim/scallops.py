@@ -1,0 +1,198 @@
+"""Scallops as drawn: the profile laid on each base line of a fitted row."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+
+from ..geometry import cubics
+from ..geometry.arcs import ellipse_arc
+from ..geometry.cubics import Array, Bools, Ints
+from ..geometry.length import measure
+from .profiles import Motif, arc_radius
+from .row import FIRST_HALF, SECOND_HALF, WHOLE, Row
+from .shape import Shape
+
+_ACCURACY = 1e-7
+
+
+@dataclass(frozen=True, eq=False)
+class Scallops:
+    """The scallops of a course, as arrays of one entry a scallop, lengths in mm.
+
+    Attributes:
+        row: where they stand.
+        shape: profile and depth.
+        side: +1 where they bulge to the walker's left, -1 to the right.
+        axis: unit vector from the base line out to the crest, (n, 2).
+        depth: height of the crest over the base line.
+        radius: of the circular arc; nan where the profile is none.
+        large: whether the drawn arc is more than half a circle.
+        crest: the outermost points (n, 2).
+    """
+
+    row: Row
+    shape: Shape
+    side: int
+    axis: Array
+    depth: Array
+    radius: Array
+    large: Bools
+    crest: Array
+
+    def __len__(self) -> int:
+        return len(self.row)
+
+    @property
+    def drawn_start(self) -> Array:
+        """Where the drawn line of each begins: its valley, or the crest of a second half."""
+        return np.where((self.row.part == SECOND_HALF)[:, None], self.crest, self.row.start)
+
+    @property
+    def drawn_end(self) -> Array:
+        """Where the drawn line of each ends: its valley, or the crest of a first half."""
+        return np.where((self.row.part == FIRST_HALF)[:, None], self.crest, self.row.end)
+
+    def curves(self) -> Iterator[Array]:
+        """The drawn line of each scallop as cubics, in order."""
+        before, after = _valley_turns(self)
+        shared: dict[float, Motif] = {}
+        for i in range(len(self)):
+            if self.row.turn[i] != 0.0:
+                yield _round_corner(self, i)
+                continue
+            share = round(float(self.depth[i] / self.row.width[i]), 10)
+            if share not in shared:
+                shared[share] = self.shape.motif(float(self.row.width[i]))
+            motif = shared[share]
+            curve = _laid(motif.curve, self.row.start[i], self.row.end[i], self.axis[i])
+            if self.shape.profile == "wave":
+                curve = _smoothed(curve, float(before[i]), float(after[i]))
+            yield _half(curve, motif, int(self.row.part[i]))
+
+
+def scallops(row: Row, shape: Shape, side: int) -> Scallops:
+    """The scallops of a fitted row."""
+    chord = row.end - row.start
+    length = np.hypot(chord[:, 0], chord[:, 1])
+    axis = side * cubics.left(chord) / length[:, None]
+    size, which = np.unique(np.round(row.size, 9), return_inverse=True)
+    depth = np.array([shape.depth(float(w)) for w in size])[which]
+    shares = depth / row.size
+    arc = shape.own is None and shape.motif(float(row.size[0])).arc
+    radius = np.array([arc_radius(float(w), shape.depth(float(w))) for w in size])[which] if arc else None
+    if radius is None:
+        radius, large = np.full(len(row), np.nan), np.zeros(len(row), dtype=bool)
+    else:
+        angle = 4.0 * np.arctan(2.0 * shares) + np.abs(row.turn)
+        depth = np.where(row.turn != 0.0, radius * (1.0 - np.cos(0.5 * angle)), depth)
+        large = (angle > math.pi) & (row.part == WHOLE)
+    crest_x = shape.own.crest if shape.own is not None else 0.5
+    crest = row.start + crest_x * chord + depth[:, None] * axis
+    return Scallops(row, shape, side, axis, depth, radius, large, crest)
+
+
+def _laid(motif: Array, start: Array, end: Array, axis: Array) -> Array:
+    """A motif of width 1 laid on the base line, its y along the axis."""
+    chord = end - start
+    width = float(np.hypot(*chord))
+    return np.asarray(start + motif[..., :1] * chord + motif[..., 1:] * (width * axis))
+
+
+def _half(curve: Array, motif: Motif, part: int) -> Array:
+    if part == WHOLE:
+        return curve
+    return curve[motif.half :] if part == SECOND_HALF else curve[: motif.half]
+
+
+def _round_corner(all_of_them: Scallops, i: int) -> Array:
+    """The arc of a scallop that wraps a corner."""
+    row = all_of_them.row
+    a, b, crest, r = row.start[i], row.end[i], all_of_them.crest[i], float(all_of_them.radius[i])
+    centre = crest - r * all_of_them.axis[i]
+    angle0 = math.atan2(*(a - centre)[::-1])
+    sweep = all_of_them.side * (math.atan2(*(b - centre)[::-1]) - angle0) % (2.0 * math.pi)
+    curve = ellipse_arc((centre[0], centre[1]), (r, r), 0.0, angle0, all_of_them.side * sweep, _ACCURACY)
+    curve[0, 0], curve[-1, 3] = a, b
+    return curve
+
+
+def chord_turns(row: Row) -> Array:
+    """The turn of the base lines at the valley after each scallop, radians, positive to the right.
+
+    The last entry is the turn from the last to the first, of use on a loop.
+    """
+    chord = row.end - row.start
+    following = np.roll(chord, -1, axis=0)
+    cross = chord[:, 0] * following[:, 1] - chord[:, 1] * following[:, 0]
+    return np.asarray(np.arctan2(cross, (chord * following).sum(axis=1)))
+
+
+def meets_next(row: Row) -> Bools:
+    """Whether each scallop ends at the valley where the next one starts; the last is compared with the first."""
+    gap = np.hypot(*(np.roll(row.start, -1, axis=0) - row.end).T)
+    return np.asarray(gap <= 1e-6)
+
+
+def _valley_turns(all_of_them: Scallops) -> tuple[Array, Array]:
+    """Half the turn at the valleys before and after each scallop, 0 where no neighbour meets it."""
+    turn = np.where(meets_next(all_of_them.row), 0.5 * chord_turns(all_of_them.row), 0.0)
+    return np.roll(turn, 1), turn
+
+
+def _smoothed(curve: Array, before: float, after: float) -> Array:
+    """First and last handles turned onto the common direction of the neighbouring base lines."""
+    curve = curve.copy()
+    curve[0, 1] = _turned(curve[0, 1] - curve[0, 0], -before) + curve[0, 0]
+    curve[-1, 2] = _turned(curve[-1, 2] - curve[-1, 3], after) + curve[-1, 3]
+    return curve
+
+
+def _turned(vector: Array, angle: float) -> Array:
+    c, s = math.cos(angle), math.sin(angle)
+    return np.array([c * vector[0] - s * vector[1], s * vector[0] + c * vector[1]])
+
+
+def valleys(row: Row) -> tuple[Array, Array]:
+    """The valley points (k, 2) in order, and their lengths along the course; shared ones once."""
+    points: list[Array] = []
+    lengths: list[float] = []
+    for i in range(len(row)):
+        if row.part[i] != SECOND_HALF and not (i > 0 and np.hypot(*(row.start[i] - points[-1])) <= 1e-6):
+            points.append(row.start[i])
+            lengths.append(float(row.s_start[i]))
+        if row.part[i] != FIRST_HALF:
+            points.append(row.end[i])
+            lengths.append(float(row.s_end[i]))
+    if len(points) > 1 and np.hypot(*(points[0] - points[-1])) <= 1e-6:
+        points.pop()
+        lengths.pop()
+    return np.array(points).reshape(-1, 2), np.array(lengths)
+
+
+def crest_lengths(row: Row, part_of_course: float) -> Array:
+    """Length along the course below each crest: half way between its valleys, at the mirror line for a half."""
+    s_end = np.where(row.s_end < row.s_start, row.s_end + part_of_course, row.s_end)
+    middle = 0.5 * (row.s_start + s_end)
+    middle = np.where(row.part == SECOND_HALF, row.s_start, middle)
+    return np.asarray(np.mod(np.where(row.part == FIRST_HALF, row.s_end, middle), part_of_course + 1e-9))
+
+
+def numbered(row: Row) -> Ints:
+    """Numbers of the scallops, from 1."""
+    return np.arange(1, len(row) + 1)
+
+
+def stitched_length(placed: Scallops) -> float:
+    """Length in mm of the scalloped line itself, spaces left out."""
+    row = placed.row
+    half = np.where(row.part == WHOLE, 1.0, 0.5)
+    if not np.isnan(placed.radius).any():
+        angle = 4.0 * np.arctan(2.0 * placed.depth / row.width)
+        return float((placed.radius * angle * half).sum())
+    sizes, which = np.unique(np.round(row.size, 9), return_inverse=True)
+    unit = np.array([measure(placed.shape.motif(float(w)).curve).length for w in sizes])
+    return float((unit[which] * row.width * half).sum())
