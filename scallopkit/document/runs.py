@@ -10,14 +10,15 @@ from ..errors import RequestError, ScallopkitError
 from ..geometry.cubics import Array
 from ..pattern.edge import Edge, begin_at, find_edge
 from ..pattern.piece import Warn
-from ..trim.course import CREST, Course, Stop, Wish
+from ..trim.course import CREST, VALLEY, Course, Stop, Wish
 from ..trim.fit import Fit, fit
-from ..trim.holds import Plan, plan_of, side_of
+from ..trim.holds import FOLD, GAP, End, Holds, Plan, plan_of, side_of
 from ..trim.meeting import refuse_overlap, valley_warnings
+from ..trim.reaching import reach_warnings
 from ..trim.scallops import Scallops, scallops
 from .drawing import Drawing
-from .recipe import Recipe, ScallopWords
-from .wishes import SIDES, holds_of, one_of, sharpest_of, wish_of
+from .recipe import EdgeWords, Recipe, ScallopWords
+from .wishes import SIDES, allowances_of, holds_of, one_of, sharpest_of, wish_of
 
 # Spans whose widths differ by more than this are seen; common practice, no source.
 _SEEN = 0.03
@@ -29,7 +30,8 @@ class Run:
 
     Attributes:
         recipe: what was asked for.
-        edge: the edge that is trimmed.
+        drawn: the edge as it is drawn.
+        edge: the edge that is trimmed: the drawn one, or its stitching line where it carries an allowance.
         course: that edge as trim sees it; a loop may start at another place, `origin` mm along the edge.
         stops: the holds, in order along the course.
         fit, scallops: the fitted scallops; None where the run has none.
@@ -37,6 +39,7 @@ class Run:
     """
 
     recipe: Recipe
+    drawn: Edge
     edge: Edge
     course: Course
     origin: float
@@ -77,16 +80,17 @@ def make_run(drawing: Drawing, recipe: Recipe) -> Run:
         ScallopkitError: a name, a value or the fit is refused; one sentence tells which and what to do.
     """
     words = recipe.edge
-    edge = find_edge(drawing.pattern, words.along or None)
+    drawn = find_edge(drawing.pattern, words.along or None)
+    edge = _net(drawn, words)
     if words.start_at:
         edge = begin_at(edge, words.start_at)
     _refuse_loop_ends(edge, recipe)
     side = side_of(edge, one_of(words.side, ("", *SIDES), "--side") or None)
-    plan = plan_of(edge, side, holds_of(words))
+    plan = plan_of(edge, side, _holds(edge, words))
     recipe = replace(recipe, name=recipe.name or edge.name)
     if recipe.scallop is None:
-        return Run(recipe, edge, plan.course, plan.origin, plan.ways[0], None, None, plan.warnings)
-    return _with_scallops(drawing, recipe, recipe.scallop, edge, plan)
+        return Run(recipe, drawn, edge, plan.course, plan.origin, plan.ways[0], None, None, plan.warnings)
+    return _with_scallops(drawing, recipe, recipe.scallop, drawn, edge, plan)
 
 
 def _refuse_loop_ends(edge: Edge, recipe: Recipe) -> None:
@@ -96,7 +100,28 @@ def _refuse_loop_ends(edge: Edge, recipe: Recipe) -> None:
         )
 
 
-def _with_scallops(drawing: Drawing, recipe: Recipe, words: ScallopWords, edge: Edge, plan: Plan) -> Run:
+def _net(drawn: Edge, words: EdgeWords) -> Edge:
+    """The edge on its stitching line; folds carry no allowance."""
+    if not words.allowance:
+        return drawn
+    # Parallels are loaded only for drawings that need them.
+    from ..pattern.net import net_edge
+
+    beside, own = allowances_of(words)
+    at_start, at_end = (0.0 if end.startswith(FOLD) else beside for end in (words.start, words.end))
+    return net_edge(drawn, own, at_start, at_end)
+
+
+def _holds(edge: Edge, words: EdgeWords) -> Holds:
+    """The holds; an open line with an allowance has its stitching lines that far inside its ends."""
+    holds, beside = holds_of(words), allowances_of(words)[0]
+    if edge.outside != 0 or beside <= 0.0:
+        return holds
+    start, end = (End(GAP, gap=beside) if h.kind == VALLEY else h for h in (holds.start, holds.end))
+    return replace(holds, start=start, end=end)
+
+
+def _with_scallops(drawing: Drawing, recipe: Recipe, words: ScallopWords, drawn: Edge, edge: Edge, plan: Plan) -> Run:
     wish = wish_of(words, drawing.pattern, plan.course.measured.length)
     _refuse_lopsided(wish, plan)
     fitted, stops = _best_way(plan, wish)
@@ -106,8 +131,18 @@ def _with_scallops(drawing: Drawing, recipe: Recipe, words: ScallopWords, edge: 
         *plan.warnings,
         *valley_warnings(row, plan.course.loop, sharpest_of(words), edge.piece.name),
         *_width_warnings(fitted, wish, edge),
+        *reach_warnings(row, _outlines_near(drawing, drawn, edge), edge.piece.name),
     ]
-    return Run(recipe, edge, plan.course, plan.origin, stops, fitted, row, tuple(warnings))
+    return Run(recipe, drawn, edge, plan.course, plan.origin, stops, fitted, row, tuple(warnings))
+
+
+def _outlines_near(drawing: Drawing, drawn: Edge, edge: Edge) -> list[tuple[str, Array]]:
+    """What scallops should keep clear of: the rest of the outline, or the cut round it, and the other pieces."""
+    own = edge.piece
+    others = [(f'the outline of "{p.name}"', p.curve) for p in drawing.pattern.pieces if p is not own]
+    if edge is not drawn and own.closed:
+        return [(f'the cutting line of "{own.name}"', own.curve), *others]
+    return others if edge.rest is None else [(f'another edge of "{own.name}"', edge.rest), *others]
 
 
 def _refuse_lopsided(wish: Wish, plan: Plan) -> None:

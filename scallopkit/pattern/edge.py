@@ -38,6 +38,7 @@ class Edge:
         corners: the corners inside it.
         spots: every named place on it, marks and corners, ends included.
         outside: +1 where the outside of the piece is on the left, -1 where it is on the right, 0 for an open line.
+        rest: the rest of the closed outline, on from the edge's end; None for a whole one and for an open line.
         before, after: the neighbouring edge of the outline at either end, walked away from the edge, up to its next
             corner; None where the outline ends, or goes on without a corner.
     """
@@ -51,6 +52,7 @@ class Edge:
     corners: tuple[Spot, ...]
     spots: tuple[Spot, ...]
     outside: int
+    rest: Array | None
     before: Array | None
     after: Array | None
 
@@ -166,10 +168,11 @@ def _between(pattern: Pattern, piece: Piece, text: str, names: list[str]) -> Edg
     leading, trailing = _neighbours(piece, first, last, rest)
     if not forward:
         curve, leading, trailing = cubics.reverse(curve), trailing, leading
+        rest = None if rest is None else cubics.reverse(rest)
     outside = _outside(piece) * (1 if forward else -1)
     spots = _spots_on(curve, whole.length, named, a, b, forward, piece.closed)
     inner = _corners_inside(curve, spots)
-    return Edge(text, piece, curve, False, a.name, b.name, inner, spots, outside, leading, trailing)
+    return Edge(text, piece, curve, False, a.name, b.name, inner, spots, outside, rest, leading, trailing)
 
 
 def _walks_forward(whole: Measured, piece: Piece, text: str, a: _Place, b: _Place, via: _Place | None) -> bool:
@@ -219,7 +222,7 @@ def _whole(pattern: Pattern, piece: Piece, text: str) -> Edge:
     s = measured.lengths(np.array([c.node for c in found], dtype=np.intp), np.zeros(len(found)))
     turning = tuple(Spot(c.name, float(x), c.turn) for c, x in zip(found, s, strict=True))
     ends = ("c0", "c0") if piece.closed else ("start", "end")
-    return Edge(text, piece, piece.curve, piece.closed, *ends, turning, spots, _outside(piece), None, None)
+    return Edge(text, piece, piece.curve, piece.closed, *ends, turning, spots, _outside(piece), None, None, None)
 
 
 def _spots_on(

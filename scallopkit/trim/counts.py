@@ -68,13 +68,14 @@ def choose(
     Returns:
         The choice, or None where no combination fits.
     """
-    options = [_options(span, target, least, most) for span in spans]
+    if total is not None and len(spans) == 1:
+        options = [_only(spans[0], total, least, most)]
+    else:
+        options = [_options(span, target, least, most) for span in spans]
     if any(not found for found in options):
         return None
-    if total is not None:
-        options = [
-            _widened(span, found, total, spans, target, least, most) for span, found in zip(spans, options, strict=True)
-        ]
+    if total is not None and len(spans) > 1:
+        options = [_widened(span, found, least, most) for span, found in zip(spans, options, strict=True)]
     departure = _least_departure(options, target, total)
     if departure is None:
         return None
@@ -83,7 +84,9 @@ def choose(
             _all_within(span, found, target, departure, least, most) for span, found in zip(spans, options, strict=True)
         ]
     kept = [[(n, w) for n, w in found if abs(w / target - 1.0) <= departure + TIE] for found in options]
-    return _smallest_spread(kept, target, total)
+    best = _smallest_spread(kept, target, total)
+    # A span that passes counts over can leave a hole in the totals, which the bounds above do not see.
+    return best if best is None or total is None or abs(best.total - total) < TIE else None
 
 
 Options = list[tuple[float, float]]
@@ -127,22 +130,23 @@ def _all_within(
     return sorted(known.items())
 
 
-def _widened(
-    span: SpanCounts, found: Options, total: float, spans: list[SpanCounts], target: float, least: float, most: float
-) -> Options:
+def _only(span: SpanCounts, count: float, least: float, most: float) -> Options:
+    """The one count that is asked for, where the span can take it."""
+    if count < span.least or abs((count - span.least) - round(count - span.least)) > TIE:
+        return []
+    w = span.width(count)
+    return [(count, w)] if w is not None and least <= w <= most else []
+
+
+def _widened(span: SpanCounts, found: Options, least: float, most: float) -> Options:
     """Counts enough on both sides that a given total can be shared out among the spans."""
     known = dict(found)
-    reach = 2 + (0 if len(spans) > 1 else int(abs(total - span.near(span.guess))))
     first = span.near(span.guess)
-    wanted = {first + k for k in range(-reach, reach + 1)}
-    if len(spans) == 1:
-        wanted = {total}
-    for n in wanted - set(known):
-        if n < span.least:
-            continue
-        w = span.width(n)
-        if w is not None and least <= w <= most:
-            known[n] = w
+    for n in (first + k for k in range(-2, 3)):
+        if n not in known and n >= span.least:
+            w = span.width(n)
+            if w is not None and least <= w <= most:
+                known[n] = w
     return sorted(known.items())
 
 
