@@ -4,19 +4,24 @@ from __future__ import annotations
 
 import re
 from dataclasses import replace
+from typing import TYPE_CHECKING
 
 import numpy as np
 from lxml import etree
 
-from ..geometry.cubics import Array
+from ..geometry.cubics import Array, lines
 from ..geometry.motion import apply, inverse
 from .drawing import Drawing
 from .lines import stitching_text
 from .markup import INKSCAPE, SVG
-from .numbers import decimals, places_for
+from .numbers import decimals, path_text, places_for
 from .recipe import to_text
 from .runs import Run
 from .styles import style_of
+
+if TYPE_CHECKING:
+    from ..trim.eyelets import Eyelets
+    from ..trim.notches import Notches
 
 
 def group_of(run: Run, drawing: Drawing) -> etree._Element:
@@ -29,7 +34,24 @@ def group_of(run: Run, drawing: Drawing) -> etree._Element:
     group.set("data-recipe", to_text(replace(run.recipe, made=made(run))))
     if run.scallops is not None and run.fit is not None:
         group.append(pen.path("stitching", stitching_text(run.scallops, run.course, pen.from_mm)))
+    for made_eyelets in run.eyelets:
+        group.extend(_eyelets(pen, made_eyelets))
+    for made_notches in run.notches:
+        group.extend(_notches(pen, made_notches))
     return group
+
+
+def _eyelets(pen: Pen, placed: Eyelets) -> list[etree._Element]:
+    """For each eyelet what is cut in the cloth, and where its flange will lie."""
+    out = []
+    for centre in placed.points:
+        out.append(pen.circle("eyelet", centre, 0.5 * placed.size.hole))
+        out.append(pen.circle("placement", centre, 0.5 * placed.size.flange))
+    return out
+
+
+def _notches(pen: Pen, placed: Notches) -> list[etree._Element]:
+    return [pen.path("notch", path_text(pen.in_units(lines(placed.curve(i))), pen.places)) for i in range(len(placed))]
 
 
 def made(run: Run) -> dict[str, object]:
@@ -50,6 +72,10 @@ class Pen:
         self.unit_mm = float(np.hypot(*drawing.to_mm[:, 0]))
         self.places = places_for(self.unit_mm)
 
+    def in_units(self, curve: Array) -> Array:
+        """A curve in mm as a curve in user units."""
+        return apply(self.from_mm, curve)
+
     def path(self, role: str, d: str) -> etree._Element:
         """A path of that role."""
         element = self._element("path", role)
@@ -63,16 +89,6 @@ class Pen:
         element.set("cx", x)
         element.set("cy", y)
         element.set("r", decimals(np.array([radius / self.unit_mm]), self.places)[0])
-        return element
-
-    def text(self, words: str, at: Array) -> etree._Element:
-        """A label; its anchor in mm."""
-        element = self._element("text", "label")
-        x, y = decimals(apply(self.from_mm, at), self.places)
-        element.set("x", x)
-        element.set("y", y)
-        element.set("text-anchor", "middle")
-        element.text = words
         return element
 
     def _element(self, kind: str, role: str) -> etree._Element:

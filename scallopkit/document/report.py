@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
@@ -18,6 +18,10 @@ from ..trim.row import SECOND_HALF, WHOLE
 from ..trim.scallops import Scallops, crest_lengths, stitched_length, valleys
 from .drawing import Drawing
 from .runs import Run
+
+if TYPE_CHECKING:
+    from ..trim.eyelets import Eyelets
+    from ..trim.notches import Notches
 
 # Lengths are reported to a millionth of a millimetre: finer than any promise, and free of rounding noise.
 _PLACES = 6
@@ -60,12 +64,12 @@ def run_entry(drawing: Drawing, run: Run) -> dict[str, Any]:
         "crests": [],
         "scallops": [],
         "alternatives": [],
-        "eyelets": [],
-        "notches": [],
+        "eyelets": [entry for placed in run.eyelets for entry in _eyelets(drawing, run, placed)],
+        "notches": [entry for placed in run.notches for entry in _notches(drawing, run, placed)],
         "clips": [],
         "wedges": [],
         "totals": _totals(run),
-        "cautions": [],
+        "cautions": list(run.cautions),
     }
     if run.fit is not None and run.scallops is not None:
         entry |= _fit_entries(drawing, run, run.fit, run.scallops)
@@ -121,6 +125,28 @@ def _places(drawing: Drawing, run: Run, points: Array, s: Array) -> list[dict[st
     ]
 
 
+def _eyelets(drawing: Drawing, run: Run, placed: Eyelets) -> list[dict[str, Any]]:
+    size = placed.size
+    measures = {
+        "opening_mm": _mm(size.opening),
+        "barrel_mm": _mm(size.barrel),
+        "barrel_length_mm": _mm(size.barrel_length),
+        "flange_mm": _mm(size.flange),
+        "hole_mm": _mm(size.hole),
+        "assumed": list(size.assumed),
+    }
+    places = _places(drawing, run, placed.points, placed.s)
+    return [
+        {**place, "scallop": int(number) or None, **measures}
+        for place, number in zip(places, placed.scallop, strict=True)
+    ]
+
+
+def _notches(drawing: Drawing, run: Run, placed: Notches) -> list[dict[str, Any]]:
+    places = _places(drawing, run, placed.points, placed.s)
+    return [{**place, "kind": placed.kind, "length_mm": _mm(placed.length)} for place in places]
+
+
 def closure(run: Run, placed: Scallops) -> float:
     """Largest gap in mm between the two halves of a scallop that crosses a fold, or round a loop's start."""
     row = placed.row
@@ -151,13 +177,19 @@ def _joins(run: Run) -> list[dict[str, Any]]:
 
 def _totals(run: Run) -> dict[str, Any]:
     """As sewn: what lies on a fold is there once, everything else once for each copy."""
+    on_fold = [
+        sum(bool(stop.fold and np.isclose(s, stop.s, atol=1e-6)) for stop in run.stops)
+        for placed in run.eyelets
+        for s in placed.s
+    ]
+    eyelets = sum(run.copies / (1 << folds) for folds in on_fold)
     stitching = stitched_length(run.scallops) if run.scallops is not None else 0.0
     return {
         "scallops": _count(run.count * run.copies),
         "stitching_mm": _mm(stitching * run.copies),
         "edge_mm": _mm(run.course.measured.length * run.copies),
         "clips": 0,
-        "eyelets": 0,
+        "eyelets": _count(eyelets),
         "cord_mm": 0.0,
     }
 

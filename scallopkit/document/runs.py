@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -20,6 +21,10 @@ from .drawing import Drawing
 from .recipe import EdgeWords, Recipe, ScallopWords
 from .wishes import SIDES, allowances_of, holds_of, one_of, sharpest_of, wish_of
 
+if TYPE_CHECKING:
+    from ..trim.eyelets import Eyelets
+    from ..trim.notches import Notches
+
 # Spans whose widths differ by more than this are seen; common practice, no source.
 _SEEN = 0.03
 
@@ -35,7 +40,9 @@ class Run:
         course: that edge as trim sees it; a loop may start at another place, `origin` mm along the edge.
         stops: the holds, in order along the course.
         fit, scallops: the fitted scallops; None where the run has none.
+        eyelets, notches: what else is put on the edge, one entry for each time it was asked for.
         warnings: what the maker should know.
+        cautions: where the work can hurt someone.
     """
 
     recipe: Recipe
@@ -46,7 +53,10 @@ class Run:
     stops: tuple[Stop, ...]
     fit: Fit | None
     scallops: Scallops | None
+    eyelets: tuple[Eyelets, ...]
+    notches: tuple[Notches, ...]
     warnings: tuple[Warn, ...]
+    cautions: tuple[str, ...]
 
     @property
     def name(self) -> str:
@@ -88,9 +98,10 @@ def make_run(drawing: Drawing, recipe: Recipe) -> Run:
     side = side_of(edge, one_of(words.side, ("", *SIDES), "--side") or None)
     plan = plan_of(edge, side, _holds(edge, words))
     recipe = replace(recipe, name=recipe.name or edge.name)
-    if recipe.scallop is None:
-        return Run(recipe, drawn, edge, plan.course, plan.origin, plan.ways[0], None, None, plan.warnings)
-    return _with_scallops(drawing, recipe, recipe.scallop, drawn, edge, plan)
+    run = Run(recipe, drawn, edge, plan.course, plan.origin, plan.ways[0], None, None, (), (), plan.warnings, ())
+    if recipe.scallop is not None:
+        run = _with_scallops(drawing, run, recipe.scallop, plan)
+    return _with_trims(drawing, run) if recipe.eyelets or recipe.notches else run
 
 
 def _refuse_loop_ends(edge: Edge, recipe: Recipe) -> None:
@@ -121,19 +132,38 @@ def _holds(edge: Edge, words: EdgeWords) -> Holds:
     return replace(holds, start=start, end=end)
 
 
-def _with_scallops(drawing: Drawing, recipe: Recipe, words: ScallopWords, drawn: Edge, edge: Edge, plan: Plan) -> Run:
+def _with_scallops(drawing: Drawing, run: Run, words: ScallopWords, plan: Plan) -> Run:
     wish = wish_of(words, drawing.pattern, plan.course.measured.length)
     _refuse_lopsided(wish, plan)
     fitted, stops = _best_way(plan, wish)
     row = scallops(fitted.row, wish.shape, plan.course.side)
     refuse_overlap(row, plan.course.loop, wish.space)
-    warnings = [
-        *plan.warnings,
-        *valley_warnings(row, plan.course.loop, sharpest_of(words), edge.piece.name),
-        *_width_warnings(fitted, wish, edge),
-        *reach_warnings(row, _outlines_near(drawing, drawn, edge), edge.piece.name),
+    piece = run.edge.piece.name
+    warnings = (
+        *valley_warnings(row, plan.course.loop, sharpest_of(words), piece),
+        *_width_warnings(fitted, wish, run.edge),
+        *reach_warnings(row, _outlines_near(drawing, run.drawn, run.edge), piece),
+    )
+    return replace(run, stops=stops, fit=fitted, scallops=row, warnings=(*run.warnings, *warnings))
+
+
+def _with_trims(drawing: Drawing, run: Run) -> Run:
+    # Loaded only where eyelets or notches are asked for.
+    from .trims import EYELET_CAUTIONS, eyelets_of, notches_of
+
+    near = [curve for _, curve in _outlines_near(drawing, run.drawn, run.edge)]
+    set_in = [eyelets_of(words, run.course, run.scallops, run.edge, near) for words in run.recipe.eyelets]
+    cut_in = [
+        notches_of(words, run.course, run.scallops, run.drawn, run.edge, run.origin) for words in run.recipe.notches
     ]
-    return Run(recipe, drawn, edge, plan.course, plan.origin, stops, fitted, row, tuple(warnings))
+    warnings = [warning for _, found in set_in for warning in found]
+    return replace(
+        run,
+        eyelets=tuple(made for made, _ in set_in),
+        notches=tuple(cut_in),
+        warnings=(*run.warnings, *warnings),
+        cautions=EYELET_CAUTIONS if set_in else (),
+    )
 
 
 def _outlines_near(drawing: Drawing, drawn: Edge, edge: Edge) -> list[tuple[str, Array]]:

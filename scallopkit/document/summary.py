@@ -2,9 +2,14 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 from ..trim.fit import Fit
 from .runs import Run
 from .tables import table
+
+if TYPE_CHECKING:
+    from ..trim.eyelets import Eyelets
 
 
 def run_tables(run: Run, terminal: bool) -> str:
@@ -13,7 +18,21 @@ def run_tables(run: Run, terminal: bool) -> str:
     if run.fit is not None:
         parts[0] += f", {run.fit.count:g} scallops"
         parts += _fit_tables(run.fit, terminal)
+    parts += [_eyelet_line(placed) for placed in run.eyelets]
+    parts += [f"{len(placed)} notches ({placed.kind}), {placed.length:g} mm" for placed in run.notches]
+    parts += [f"caution: {caution}" for caution in run.cautions]
     return "\n\n".join(parts) if terminal else "\n".join(parts)
+
+
+def _eyelet_line(placed: Eyelets) -> str:
+    size = placed.size
+    text = (
+        f"{len(placed)} eyelets: opening {size.opening:g} mm, barrel {size.barrel:g}, flange {size.flange:g}, "
+        f"hole to cut {size.hole:g}"
+    )
+    if size.assumed:
+        text += f" ({', '.join(size.assumed)} assumed, common practice: test on a scrap)"
+    return text
 
 
 def _fit_tables(fitted: Fit, terminal: bool) -> list[str]:

@@ -266,8 +266,11 @@ def _polished(a: Array, b: Array, i: Ints, u: Array, j: Ints, v: Array) -> _Plac
 
 def _take_flush(a: Array, b: Array, pairs: _Pairs, found: list[_Places], touches: list[_Places]) -> tuple[bool, _Pairs]:
     """Move pairs that cannot be told apart by halving, as both lie within the touching distance of one line."""
-    along = pairs.a[:, 3] - pairs.a[:, 0]
-    along /= np.maximum(np.hypot(along[:, 0], along[:, 1]), 1e-300)[:, None]
+    legs = np.concatenate([np.diff(pairs.a, axis=1), np.diff(pairs.b, axis=1)], axis=1)
+    size = np.hypot(legs[..., 0], legs[..., 1])
+    # The longest control leg gives the line: the chord of a piece that comes back is none.
+    longest = legs[np.arange(len(pairs)), size.argmax(axis=1)]
+    along = longest / np.maximum(size.max(axis=1), 1e-300)[:, None]
     both = np.concatenate([pairs.a, pairs.b], axis=1) - pairs.a[:, :1]
     across = _cross(along[:, None, :], both)
     flush = np.ptp(across, axis=1) <= 4.0 * _TOUCH

@@ -24,7 +24,7 @@ _DEPTH = 40  # halvings; 2^-40 of a segment is below any drawn detail
 
 @dataclass(frozen=True)
 class Nearest:
-    """For each of k points the nearest place of a curve; of equally near ones the first along the curve.
+    """For each of k points the nearest place of a curve; of equally near ones any.
 
     `segment` (k,) and `t` (k,) are the position on the curve, `point` (k, 2) its coordinates and `distance` (k,)
     the distance to it, in mm.

@@ -1,0 +1,159 @@
+"""Eyelets and notches of a run: the maker's words turned into trims in place."""
+
+from __future__ import annotations
+
+from ..errors import RequestError
+from ..geometry.cubics import Array
+from ..geometry.length import measure
+from ..pattern.edge import Edge
+from ..pattern.piece import Warn
+from ..trim.course import Course
+from ..trim.eyelets import (
+    MARGIN,
+    Eyelets,
+    EyeletSize,
+    eyelet_size,
+    eyelet_warnings,
+    eyelets_along,
+    eyelets_in_scallops,
+    stitching_lines,
+)
+from ..trim.notches import CRESTS, EDGE, MARKS, PARTS, SCALLOPS, SNIP, TRIANGLE, VALLEYS, Notches, NotchWish, V, marked
+from ..trim.notches import notches as placed_notches
+from ..trim.scallops import Scallops
+from .recipe import EyeletWords, NotchWords
+from .units import Sign, parse_length
+from .wishes import STEPS, one_of
+
+EYELET_CAUTIONS = (
+    "Metal eyelets that touch the skin for long can release nickel: ask the supplier for parts within the release limits "
+    "of REACH Annex XVII, entry 27, where it applies.",
+    "Cords through eyelets can catch or tighten, and eyelets can come loose and be swallowed. For children's clothes see "
+    "16 CFR 1120 (drawstrings on upper outerwear, 2011) and EN 14682:2014 (a revision is under way); local rules and "
+    "testing by a qualified laboratory decide. Nothing here claims that a garment conforms.",
+)
+
+
+def eyelets_of(
+    words: EyeletWords, course: Course, placed: Scallops | None, edge: Edge, others: list[Array]
+) -> tuple[Eyelets, tuple[Warn, ...]]:
+    """Eyelets in the scallops of a run, or evenly along its edge, with what stands too near.
+
+    Args:
+        words: what was asked for.
+        course: the course.
+        placed: its scallops, if it has any.
+        edge: the edge, for names.
+        others: further stitching lines that flanges should keep clear of.
+
+    Raises:
+        RequestError, NoFitError: a value is refused, or an eyelet has no place.
+    """
+    size = _size(words)
+    margin = parse_length(words.margin, "--margin", "not-negative") if words.margin else MARGIN
+    if placed is not None:
+        _refuse_given(words, ("spacing", "count", "ends", "inset", "step"), "goes with --along, not with scallops")
+        from_crest = _given(words.from_crest, "--from-crest", "positive")
+        set_in = eyelets_in_scallops(placed, course, size, margin, _whole(words.every, "--every") or 1, from_crest)
+        lines = stitching_lines(placed, course)
+    else:
+        _refuse_given(words, ("every", "from_crest"), "goes with the scallops of a --run")
+        set_in = _along(words, course, size, margin)
+        lines = [course.measured.curve]
+    return set_in, eyelet_warnings(set_in, [*lines, *others], margin, edge.piece.name)
+
+
+def _along(words: EyeletWords, course: Course, size: EyeletSize, margin: float) -> Eyelets:
+    spacing, count = _given(words.spacing, "--spacing", "positive"), _whole(words.count, "--count")
+    if (spacing is None) == (count is None):
+        raise RequestError("eyelets along an edge need a --spacing or a --count, one of them")
+    ends = [parse_length(part, "--ends", "not-negative") for part in words.ends.split(";")] if words.ends else [0.0]
+    if len(ends) > 2:
+        raise RequestError("--ends takes one length, or two parted by a semicolon: at the start; at the end")
+    return eyelets_along(
+        course,
+        size,
+        spacing,
+        count,
+        ends=(ends[0], ends[-1]),
+        inset=_given(words.inset, "--inset", "not-negative"),
+        margin=margin,
+        chord=one_of(words.step, STEPS[::-1], "--step") == "chord",
+    )
+
+
+def _size(words: EyeletWords) -> EyeletSize:
+    if not words.eyelet:
+        raise RequestError("say how large the eyelets are: --eyelet 8mm, their clear opening")
+    return eyelet_size(
+        parse_length(words.eyelet, "--eyelet", "positive"),
+        _given(words.barrel, "--barrel", "positive"),
+        _given(words.barrel_length, "--barrel-length", "positive"),
+        _given(words.flange, "--flange", "positive"),
+        _given(words.hole, "--hole", "positive"),
+    )
+
+
+def notches_of(
+    words: NotchWords, course: Course, placed: Scallops | None, drawn: Edge, edge: Edge, origin: float
+) -> Notches:
+    """Notches on a run's edge, or on its scallops where the cloth is cut along them.
+
+    Args:
+        words: what was asked for.
+        course: the course.
+        placed: its scallops, if it has any.
+        drawn: the edge as drawn: the cutting line, where the outline carries an allowance.
+        edge: the edge that the course follows.
+        origin: where along the edge a loop's course begins.
+
+    Raises:
+        RequestError, NameUnknownError: a value is refused.
+    """
+    wish, names = _notch_wish(words)
+    spots = marked(edge, names, origin)
+    # A neighbouring edge's cut may be what lies square outside the stitching line, so the whole outline is offered.
+    cutting = None if edge is drawn else measure(edge.piece.curve if edge.piece.closed else drawn.curve)
+    return placed_notches(course, wish, placed, spots, cutting, edge.outside or None)
+
+
+def _notch_wish(words: NotchWords) -> tuple[NotchWish, list[str]]:
+    if not words.at:
+        raise RequestError("say where the notches go: --at valleys, crests, parts:4, or the names of marks")
+    kind, _, number = words.at.partition(":")
+    names: list[str] = []
+    parts = 4
+    if kind == PARTS:
+        parts = _whole(number, "--at parts:") or 4
+        at = PARTS
+    elif words.at in (VALLEYS, CRESTS):
+        at = words.at
+    else:
+        at, names = MARKS, [name.strip() for name in words.at.split(",") if name.strip()]
+    wish = NotchWish(
+        at,
+        _whole(words.every, "--every") or 1,
+        parts=parts,
+        on=one_of(words.on, (EDGE, SCALLOPS), "--on"),
+        kind=one_of(words.kind, (SNIP, V, TRIANGLE), "--kind"),
+        length=_given(words.length, "--length", "positive"),
+    )
+    return wish, names
+
+
+def _given(text: str, option: str, sign: Sign) -> float | None:
+    return parse_length(text, option, sign) if text else None
+
+
+def _whole(text: str, option: str) -> int | None:
+    if not text:
+        return None
+    if not text.isdecimal() or not 1 <= int(text) <= 100_000:
+        raise RequestError(f"{option} takes a whole number from 1 on, not {text!r}")
+    return int(text)
+
+
+def _refuse_given(words: EyeletWords, names: tuple[str, ...], why: str) -> None:
+    for name in names:
+        if getattr(words, name):
+            raise RequestError(f"--{name.replace('_', '-')} {why}")

@@ -1,0 +1,393 @@
+"""Eyelets: one in every scallop as near the crest as its flange allows, or evenly along an edge."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from ..errors import NoFitError, RequestError
+from ..geometry import cubics, dividers
+from ..geometry.cubics import Array, Ints
+from ..geometry.length import Measured, measure
+from ..geometry.nearest import nearest
+from ..pattern.piece import Warn
+from .clearance import distances, first_clear
+from .course import Course
+from .row import WHOLE
+from .scallops import Scallops, crest_lengths, numbered
+from .spacing import fit_spacing
+
+MARGIN = 6.0
+COMMON_PRACTICE = "common practice, no source; test on a scrap"
+
+# The clearance may fall short by twice this, mm.
+_ACCURACY = 2e-4
+# How far inside the nearest thinkable place an eyelet is looked for, in widths of its scallop.
+_DEEPEST = 4.0
+# Places nearer than this, mm, are one.
+_MEETS = 1e-6
+# What a warning lets pass: the places themselves are good to less.
+_SHORT = 1e-3
+# The usual parts of a metal eyelet, mm: common practice, no source.
+_WALL, _UNDER, _TUBE = 1.0, 0.5, 4.0
+
+
+@dataclass(frozen=True)
+class EyeletSize:
+    """The measures of an eyelet, mm; make it with `eyelet_size`.
+
+    Attributes:
+        opening: clear width inside.
+        barrel: outside of its tube.
+        barrel_length: how long the tube is before it is set.
+        flange: outer width of its rim.
+        hole: what is cut in the cloth, slightly under the barrel so that it grips.
+        assumed: the measures that were not given but follow COMMON_PRACTICE.
+    """
+
+    opening: float
+    barrel: float
+    barrel_length: float
+    flange: float
+    hole: float
+    assumed: tuple[str, ...] = ()
+
+    def __post_init__(self) -> None:
+        measures = (self.opening, self.barrel, self.barrel_length, self.flange, self.hole)
+        names = ("opening", "barrel", "barrel length", "flange", "hole")
+        for name, value in zip(names, measures, strict=True):
+            if not (math.isfinite(value) and value > 0.0):
+                raise RequestError(f"the eyelet's {name} of {value:g} mm is no size; give a length above 0")
+        if self.opening >= self.barrel:
+            raise RequestError(
+                f"an eyelet's opening lies inside its barrel: {self.opening:g} mm does not fit in {self.barrel:g} mm; "
+                f"give a smaller opening or a larger barrel"
+            )
+        if self.barrel >= self.flange:
+            raise RequestError(
+                f"an eyelet's flange reaches beyond its barrel: {self.flange:g} mm does not cover {self.barrel:g} mm; "
+                f"give a larger flange"
+            )
+        if self.hole > self.barrel:
+            raise RequestError(
+                f"a hole of {self.hole:g} mm is wider than the barrel of {self.barrel:g} mm, so the eyelet would "
+                f"slip: give at most {self.barrel:g} mm"
+            )
+
+
+@dataclass(frozen=True, eq=False)
+class Eyelets:
+    """Eyelets in place, as arrays of one entry an eyelet.
+
+    Attributes:
+        points: their middles (n, 2), mm.
+        s: the length along the course that each belongs to (n,).
+        scallop: the number of the scallop that holds it, from 1; 0 where there is none (n,).
+        size: the eyelet.
+    """
+
+    points: Array
+    s: Array
+    scallop: Ints
+    size: EyeletSize
+
+    def __len__(self) -> int:
+        return len(self.points)
+
+
+def eyelet_size(
+    opening: float,
+    barrel: float | None = None,
+    barrel_length: float | None = None,
+    flange: float | None = None,
+    hole: float | None = None,
+) -> EyeletSize:
+    """An eyelet from what is known of it, mm.
+
+    What is not given is assumed: a barrel 1 mm wider than the opening and 4 mm long, a flange twice as wide as the
+    opening (or 1 mm wider than the barrel where that is more), a hole 0.5 mm under the barrel. These are
+    COMMON_PRACTICE.
+
+    Raises:
+        RequestError: the measures contradict each other.
+    """
+    given = {"barrel": barrel, "barrel_length": barrel_length, "flange": flange, "hole": hole}
+    tube = opening + _WALL if barrel is None else barrel
+    rim = 2.0 * opening if 2.0 * opening > tube else tube + _WALL
+    return EyeletSize(
+        opening,
+        tube,
+        _TUBE if barrel_length is None else barrel_length,
+        rim if flange is None else flange,
+        tube - _UNDER if hole is None else hole,
+        tuple(name for name, value in given.items() if value is None),
+    )
+
+
+# in scallops
+
+
+def eyelets_in_scallops(
+    scallops: Scallops,
+    course: Course,
+    size: EyeletSize,
+    margin: float = MARGIN,
+    every: int = 1,
+    from_crest: float | None = None,
+    first: int = 1,
+    halves: bool = True,
+    lines: list[Array] | None = None,
+) -> Eyelets:
+    """One eyelet in every so-many-th scallop, on the axis through its crest.
+
+    It stands as near the crest as keeps its flange `margin` clear (to 0.0004 mm) of the stitching line all round, even
+    if that is beyond the valley line; or at the given distance from the crest. Half a scallop has its axis on the
+    mirror line, where its one eyelet lies.
+
+    Args:
+        scallops: the scallops.
+        course: the line they stand on; what they leave free of it is stitching line too.
+        size: the eyelet.
+        margin: mm from the flange to the stitching line.
+        every: 1 for each scallop, 2 for every other one, ...
+        from_crest: mm from the crest to the middle of the eyelet, or None for the nearest place.
+        first: number of the first scallop that gets one, from 1.
+        halves: whether half scallops get one too: as at a fold, not at the end of the cloth.
+        lines: the stitching lines to keep clear of, if there are others than `stitching_lines`.
+
+    Raises:
+        RequestError: a number that has no meaning.
+        NoFitError: a scallop has no such place; the text tells the largest flange that has one at its valley line.
+    """
+    if every < 1 or first < 1:
+        raise RequestError(f"one eyelet in every {every} from scallop {first} is no rule; give whole numbers from 1")
+    _refuse_negative("margin", margin)
+    chosen = np.arange(first - 1, len(scallops), every)
+    if not halves:
+        chosen = chosen[scallops.row.part[chosen] == WHOLE]
+    if from_crest is None:
+        lines = stitching_lines(scallops, course) if lines is None else lines
+        below = _nearest_to_crest(scallops, lines, chosen, 0.5 * size.flange + margin, margin)
+    else:
+        _refuse_negative("distance from the crest", from_crest)
+        below = np.full(len(chosen), from_crest)
+    points = scallops.crest[chosen] - below[:, None] * scallops.axis[chosen]
+    s = crest_lengths(scallops.row, course.measured.length)[chosen]
+    return Eyelets(points, s, numbered(scallops.row)[chosen], size)
+
+
+def stitching_lines(scallops: Scallops, course: Course) -> list[Array]:
+    """The drawn lines of all scallops, and the stitching left free between and beside them.
+
+    That runs along the course; straight from valley to valley where the valleys don't lie on it.
+    """
+    row, m = scallops.row, course.measured
+    lines = list(scallops.curves())
+    following = np.roll(np.arange(len(row)), -1)
+    gap = np.hypot(*(scallops.drawn_start[following] - scallops.drawn_end).T)
+    valley = m.points(np.mod(row.s_end, m.length) if course.loop else row.s_end)
+    on_course = np.hypot(*(valley - scallops.drawn_end).T) <= _MEETS
+    for a in np.flatnonzero(gap > _MEETS):
+        b = int(following[a])
+        if b == 0 and not course.loop:
+            continue
+        if on_course[a]:
+            lines.append(_stretch(m, float(row.s_end[a]), float(row.s_start[b])))
+        else:
+            lines.append(cubics.lines(np.stack([scallops.drawn_end[a], scallops.drawn_start[b]])))
+    if not course.loop and row.s_start[0] > _MEETS:
+        lines.append(m.part(0.0, float(row.s_start[0])))
+    if not course.loop and row.s_end[-1] < m.length - _MEETS:
+        lines.append(m.part(float(row.s_end[-1]), m.length))
+    return lines
+
+
+def _stretch(m: Measured, begin: float, end: float) -> Array:
+    """A part of the course, on a loop also through its first point."""
+    begin %= m.length
+    end = begin + (end - begin) % m.length
+    if end <= m.length + _MEETS:
+        return m.part(begin, min(end, m.length))
+    return np.concatenate([m.part(begin, m.length), m.part(0.0, end - m.length)])
+
+
+def _nearest_to_crest(scallops: Scallops, lines: list[Array], chosen: Ints, reach: float, margin: float) -> Array:
+    """Distances (k,) from the crests to the first places on the axes that lie `reach` clear of all lines."""
+    deepest = reach + _DEEPEST * scallops.row.width[chosen]
+    below = first_clear(lines, scallops.crest[chosen], -scallops.axis[chosen], reach, deepest, _ACCURACY)
+    if (below > deepest).any():
+        raise _no_place(scallops, lines, chosen[below > deepest], reach, margin)
+    return below
+
+
+def _no_place(scallops: Scallops, lines: list[Array], without: Ints, reach: float, margin: float) -> NoFitError:
+    """The refusal for scallops without a place, with the flange that would do at the worst one's valley line."""
+    at_valley_line = scallops.crest[without] - scallops.depth[without, None] * scallops.axis[without]
+    room = nearest(np.concatenate(lines), at_valley_line).distance
+    worst = int(room.argmin())
+    flange = 2.0 * (float(room[worst]) - margin)
+    what = f"scallop {without[worst] + 1} has no place for a flange of {2.0 * (reach - margin):.4g} mm"
+    if flange > 0.0:
+        cure = f"the largest that fits at its valley line is {math.floor(100.0 * flange) / 100.0:.2f} mm"
+    else:
+        cure = f"its valley line is only {float(room[worst]):.2f} mm from the stitching line; take a smaller margin"
+    return NoFitError(f"{what} that keeps {margin:.4g} mm clear of the stitching line: {cure}")
+
+
+# along an edge
+
+
+def eyelets_along(
+    course: Course,
+    size: EyeletSize,
+    target: float | None = None,
+    count: int | None = None,
+    largest: float | None = None,
+    ends: tuple[float, float] = (0.0, 0.0),
+    inset: float | None = None,
+    margin: float = MARGIN,
+    chord: bool = False,
+) -> Eyelets:
+    """Eyelets evenly along an edge, the first and the last exactly at their distances from its ends.
+
+    Args:
+        course: the edge; the eyelets lie on the side away from `course.side`.
+        size: the eyelet.
+        target: the spacing asked for, as in `fit_spacing`, mm along the edge.
+        count: how many eyelets; a single one on an open edge stands half way.
+        largest: what no space may exceed, mm along the edge.
+        ends: mm along the edge from its start to the first eyelet, and from the last one to its end. On a loop the
+            first is where the first eyelet stands; the spaces close the round.
+        inset: mm from the edge to the middles, square to it; None for half a flange and the margin.
+        margin: mm from the flange to the edge where no inset is given.
+        chord: whether the straight distances between neighbouring places on the edge are equal, rather than the
+            lengths along it.
+
+    Raises:
+        RequestError: the distances leave no room, or a number that has no meaning.
+        NoFitError: no equal chords with that count exist.
+    """
+    inset = 0.5 * size.flange + margin if inset is None else inset
+    _refuse_negative("inset", inset)
+    _refuse_negative("margin", margin)
+    _refuse_negative("distance from the end", min(ends))
+    if count is not None and count < 1:
+        raise RequestError(f"{count} is no number of eyelets; give 1 or more")
+    if course.loop:
+        s = _round(course.measured, ends[0], fit_spacing(course.measured.length, target, count, largest)[0], chord)
+    else:
+        s = _between(course.measured, ends, (target, count, largest), chord)
+    points = course.measured.points(s) - course.side * inset * course.measured.normals(s)
+    return Eyelets(points, s, np.zeros(len(s), dtype=np.intp), size)
+
+
+def _between(
+    m: Measured, ends: tuple[float, float], wish: tuple[float | None, int | None, float | None], chord: bool
+) -> Array:
+    begin, finish = ends[0], m.length - ends[1]
+    target, count, largest = wish
+    if begin > finish:
+        raise RequestError(
+            f"the distances from the ends, {ends[0]:.4g} and {ends[1]:.4g} mm, are more than the edge has, "
+            f"{m.length:.4g} mm: make them smaller"
+        )
+    if count == 1:
+        return np.array([0.5 * (begin + finish)])
+    n, _ = fit_spacing(finish - begin, target, None if count is None else count - 1, largest)
+    if not chord:
+        return np.linspace(begin, finish, n + 1)
+    return begin + _equal_chords(measure(m.part(begin, finish)), n)
+
+
+def _round(m: Measured, begin: float, n: int, chord: bool) -> Array:
+    begin %= m.length
+    if not chord:
+        return np.asarray(np.mod(begin + m.length * np.arange(n) / n, m.length))
+    if n < 3:
+        raise RequestError(f"{n} equal chords do not go round an edge: take 3 eyelets or more")
+    turned = m if begin < 1e-9 else measure(np.concatenate([m.part(begin, m.length), m.part(0.0, begin)]))
+    return np.asarray(np.mod(begin + _equal_chords(turned, n)[:-1], m.length))
+
+
+def _equal_chords(m: Measured, n: int) -> Array:
+    steps = dividers.equal_chords(m, n)
+    if steps is None:
+        raise NoFitError(
+            f"{n} equal straight distances can't be stepped off along this edge: take another number, or equal "
+            f"lengths along it"
+        )
+    return steps.s
+
+
+# warnings
+
+
+def eyelet_warnings(
+    eyelets: Eyelets, lines: Sequence[Array], margin: float = MARGIN, piece: str | None = None
+) -> tuple[Warn, ...]:
+    """What stands too near: a flange to a stitching line, or to another flange; the worst case of each.
+
+    Args:
+        eyelets: the eyelets.
+        lines: the stitching lines as cubics, as `stitching_lines` gives them.
+        margin: mm that are to stay clear.
+        piece: name of the piece, for the warnings.
+    """
+    warnings = []
+    radius = 0.5 * eyelets.size.flange
+    gap = distances(lines, eyelets.points, radius + margin) - radius
+    near = int((gap < margin - _SHORT).sum())
+    if near:
+        worst = int(gap.argmin())
+        where = _apart(float(gap[worst]), "the stitching line")
+        text = f"the flange of eyelet {worst + 1} {where}; {_asked(near, len(eyelets), margin)}"
+        cure = "set it further in or take a smaller eyelet"
+        warnings.append(_warn("eyelet-near-line", f"{text}: {cure}", piece, eyelets.points[worst]))
+    first, second, gap = _neighbours(eyelets.points, 2.0 * radius + margin - _SHORT)
+    if len(gap):
+        worst = int(gap.argmin())
+        where = _apart(float(gap[worst]) - 2.0 * radius, f"that of eyelet {second[worst] + 1}")
+        near = len(np.union1d(first, second))
+        text = f"the flange of eyelet {first[worst] + 1} {where}; {_asked(near, len(eyelets), margin)}"
+        cure = "space them wider or take a smaller eyelet"
+        warnings.append(_warn("eyelets-close", f"{text}: {cure}", piece, eyelets.points[first[worst]]))
+    return tuple(warnings)
+
+
+def _apart(gap: float, what: str) -> str:
+    return f"is {gap:.2f} mm from {what}" if gap >= 0.0 else f"reaches {-gap:.2f} mm over {what}"
+
+
+def _asked(near: int, of: int, margin: float) -> str:
+    return f"{near} of {of} keep less than the {margin:.4g} mm asked"
+
+
+def _warn(code: str, message: str, piece: str | None, at: Array) -> Warn:
+    return Warn(code, message, piece, float(at[0]), float(at[1]))
+
+
+def _neighbours(points: Array, limit: float) -> tuple[Ints, Ints, Array]:
+    """Pairs of points nearer than `limit`, lower number first, and their distances."""
+    along = int(np.ptp(points, axis=0).argmax()) if len(points) else 0
+    order = np.argsort(points[:, along], kind="stable")
+    p = points[order]
+    found: list[tuple[Ints, Ints, Array]] = [(np.zeros(0, dtype=np.intp), np.zeros(0, dtype=np.intp), np.zeros(0))]
+    # In order along the longer side of their box, a pair that is near is also near in that order.
+    for shift in range(1, len(p)):
+        step = p[shift:] - p[:-shift]
+        if step[:, along].min() >= limit:
+            break
+        distance = np.hypot(step[:, 0], step[:, 1])
+        near = np.flatnonzero(distance < limit)
+        a, b = order[near], order[near + shift]
+        found.append((np.minimum(a, b), np.maximum(a, b), distance[near]))
+    first, second, gaps = (np.concatenate(column) for column in zip(*found, strict=True))
+    return first, second, gaps
+
+
+def _refuse_negative(what: str, value: float) -> None:
+    if not (math.isfinite(value) and value >= 0.0):
+        raise RequestError(f"a {what} of {value:g} mm has no meaning here; give 0 or more")
