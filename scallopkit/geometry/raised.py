@@ -305,7 +305,9 @@ def _first_guess(m: Measured, bases: Bases) -> _Row:
     for c in bases.conditions:
         if isinstance(c, Line):
             along = -bases.side * cubics.left(c.normal)
-            valleys[c.node] = c.point + along * (near[c.node] / max(float(along @ away[c.node]), 0.3))
+            lean = float(along @ away[c.node])
+            if lean > 0.3:
+                valleys[c.node] = c.point + along * (near[c.node] / lean)
     if bases.closed:
         valleys[-1] = valleys[0]
     widths = _widths_of(bases, np.hypot(*np.diff(valleys, axis=0).T))
