@@ -209,6 +209,9 @@ def _width_warnings(fitted: Fit, wish: Wish, edge: Edge) -> list[Warn]:
     if fitted.spread > _SEEN:
         text = f"the spans' widths run from {narrow:.2f} to {wide:.2f} mm, {100.0 * fitted.spread:.1f}% apart"
         out.append(Warn("spans-differ", f"{text}: more than 3% is seen; move a hold or let one pass", piece))
+    if fitted.slid:
+        text = f"the first valley had to move {fitted.slid:.2f} mm along the outline for the row to close"
+        out.append(Warn("first-valley-moved", text + "; another count may start where you want", piece))
     if fitted.several:
         out.append(Warn("several-answers", "more than one width fits this count; the widest was taken", piece))
     return out

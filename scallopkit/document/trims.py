@@ -26,11 +26,11 @@ from .units import Sign, parse_length
 from .wishes import STEPS, one_of
 
 EYELET_CAUTIONS = (
-    "Metal eyelets that touch the skin for long can release nickel: ask the supplier for parts within the release limits "
-    "of REACH Annex XVII, entry 27, where it applies.",
-    "Cords through eyelets can catch or tighten, and eyelets can come loose and be swallowed. For children's clothes see "
-    "16 CFR 1120 (drawstrings on upper outerwear, 2011) and EN 14682:2014 (a revision is under way); local rules and "
-    "testing by a qualified laboratory decide. Nothing here claims that a garment conforms.",
+    "Metal eyelets that touch the skin for long can release nickel: ask the supplier for parts within the release "
+    "limits of REACH Annex XVII, entry 27, where it applies.",
+    "Cords through eyelets can catch or tighten, and eyelets can come loose and be swallowed. For children's clothes "
+    "see 16 CFR 1120 (drawstrings on upper outerwear, 2011) and EN 14682:2014 (a revision is under way); local rules "
+    "and testing by a qualified laboratory decide. Nothing here claims that a garment conforms.",
 )
 
 
@@ -60,7 +60,17 @@ def eyelets_of(
         _refuse_given(words, ("every", "from_crest"), "goes with the scallops of a --run")
         set_in = _along(words, course, size, margin)
         lines = [course.measured.curve]
-    return set_in, eyelet_warnings(set_in, [*lines, *others], margin, edge.piece.name)
+    warnings = eyelet_warnings(set_in, [*lines, *others], margin, edge.piece.name)
+    return set_in, (*_uneven(words, course, placed, edge), *warnings)
+
+
+def _uneven(words: EyeletWords, course: Course, placed: Scallops | None, edge: Edge) -> tuple[Warn, ...]:
+    """A warning where every k-th scallop of a loop leaves a shorter last gap."""
+    every = _whole(words.every, "--every") or 1
+    if placed is None or not course.loop or len(placed) % every == 0:
+        return ()
+    text = f"every {every}th of {len(placed)} scallops round a loop leaves one gap of {len(placed) % every}"
+    return (Warn("eyelets-uneven", f"{text}: take a count that {every} divides", edge.piece.name),)
 
 
 def _along(words: EyeletWords, course: Course, size: EyeletSize, margin: float) -> Eyelets:

@@ -10,7 +10,7 @@ import numpy as np
 from ..errors import NoFitError, RequestError
 from .counts import Choice, SpanCounts, choose
 from .course import VALLEY, WRAP, Course, Span, Stop, Wish, spans_of
-from .layout import Solved, corner_reach, groups, place, solve
+from .layout import corner_reach, groups, place, solve
 from .row import WHOLE, Row, joined
 
 
@@ -37,6 +37,7 @@ class Fit:
         alternatives: the next counts down and up.
         several: whether another answer with the same count exists.
         outside_limits: whether no count kept the width within its limits.
+        slid: how far beyond a loop's first point its first valley had to move, mm.
     """
 
     row: Row
@@ -49,6 +50,7 @@ class Fit:
     alternatives: tuple[Alternative, ...]
     several: bool
     outside_limits: bool
+    slid: float
 
     @property
     def spread(self) -> float:
@@ -70,21 +72,24 @@ def fit(course: Course, stops: tuple[Stop, ...], wish: Wish) -> Fit:
     book = _Book(course, spans, wish)
     target = book.target()
     choice, outside = _choose(book, target)
-    solved = _solved(book, choice)
-    if solved is None:
+    made = book.together(choice.counts)
+    if made is None:
         raise _no_fit(book, target)
-    row, widths, several = solved
+    if wish.count is not None:
+        # The mean of what came out is what a count aims at; the first guess took the edge for straight.
+        target = float(np.mean(made.widths))
     return Fit(
-        row,
+        made.row,
         tuple(spans),
         choice.counts,
-        widths,
+        made.widths,
         choice.total + book.corners,
         target,
-        _residual(row),
+        _residual(made.row),
         _alternatives(book, target, choice),
-        several,
+        made.several,
         outside,
+        made.slid,
     )
 
 
@@ -109,6 +114,16 @@ def _refuse_impossible(course: Course, spans: list[Span], wish: Wish) -> None:
         raise RequestError("a scallop that wraps a corner needs equal chords: leave out --step along or --corner wrap")
 
 
+@dataclass(frozen=True, eq=False)
+class _Alone:
+    """Solved spans: their scallops, their widths, whether other widths fit too, and how far a loop's start slid."""
+
+    row: Row
+    widths: tuple[float, ...]
+    several: bool
+    slid: float
+
+
 class _Book:
     """The course with its spans, and the solved widths by count, so that none is solved twice."""
 
@@ -116,7 +131,7 @@ class _Book:
         self.course, self.spans, self.wish = course, spans, wish
         self.length = sum(span.length for span in spans)
         self.corners = sum(span.start.hold == WRAP for span in spans)
-        self._solved: dict[tuple[int, float], Solved | None] = {}
+        self._solved: dict[tuple[int, float], _Alone | None] = {}
 
     def asking(self, total: float) -> _Book:
         """The same course with another count asked for, its solved widths kept."""
@@ -124,11 +139,43 @@ class _Book:
         other._solved = self._solved
         return other
 
-    def alone(self, i: int, count: float) -> Solved | None:
+    def alone(self, i: int, count: float) -> _Alone | None:
         """Span i by itself."""
         if (i, count) not in self._solved:
-            self._solved[i, count] = solve(self.course, self.spans, [i], [count], self.wish)
+            self._solved[i, count] = self._solve([i], [count])
         return self._solved[i, count]
+
+    def together(self, counts: tuple[float, ...]) -> _Alone | None:
+        """All spans with these counts, as one row in the order of the course."""
+        if self.wish.touch != VALLEY:
+            return self.alone(0, counts[0]) if len(counts) == 1 else self._solve(list(range(len(counts))), list(counts))
+        parts: list[_Alone] = []
+        for group in groups(self.spans):
+            wanted = [counts[i] for i in group]
+            part = self.alone(group[0], wanted[0]) if len(group) == 1 else self._solve(group, wanted)
+            if part is None:
+                return None
+            parts.append(part)
+        return _Alone(
+            joined([part.row for part in parts]),
+            tuple(w for part in parts for w in part.widths),
+            any(part.several for part in parts),
+            0.0,
+        )
+
+    def _solve(self, group: list[int], counts: list[float]) -> _Alone | None:
+        if self.wish.touch == VALLEY:
+            solved = solve(self.course, self.spans, group, counts, self.wish)
+            if solved is None:
+                return None
+            widths = tuple(float(w) for w in solved.steps.widths)
+            return _Alone(place(solved), widths, solved.steps.several, 0.0)
+        # Loaded only where crests or middles are to touch.
+        from .touching import solve_touching
+
+        spans = [self.spans[i] for i in group]
+        touching = solve_touching(self.course, spans, counts, self.wish, slide=len(self.spans) == 1)
+        return None if touching is None else _Alone(touching.row, touching.widths, False, touching.slid)
 
     def width(self, i: int, count: float) -> float | None:
         """The width of span i with that count, or None where it has no exact fit."""
@@ -138,8 +185,8 @@ class _Book:
             pattern = self.wish.weights.pattern if self.wish.weights.grow_to is None else (1.0,)
             if too_few or count % len(pattern):
                 return None
-        solved = self.alone(i, count)
-        return None if solved is None else float(solved.steps.widths[0])
+        alone = self.alone(i, count)
+        return None if alone is None else alone.widths[0]
 
     def mean_weight(self, i: int) -> float:
         """Mean relative size of the scallops of span i."""
@@ -187,24 +234,6 @@ def _choose(book: _Book, target: float) -> tuple[Choice, bool]:
     if choice is None:
         raise _no_fit(book, target)
     return choice, True
-
-
-def _solved(book: _Book, choice: Choice) -> tuple[Row, tuple[float, ...], bool] | None:
-    """The groups solved together, as one row in the order of the course."""
-    rows: list[Row] = []
-    widths: list[float] = []
-    several = False
-    for group in groups(book.spans):
-        counts = [choice.counts[i] for i in group]
-        solved = book.alone(group[0], counts[0]) if len(group) == 1 else None
-        if solved is None:
-            solved = solve(book.course, book.spans, group, counts, book.wish)
-        if solved is None:
-            return None
-        rows.append(place(solved))
-        widths.extend(float(w) for w in solved.steps.widths)
-        several = several or solved.steps.several
-    return joined(rows), tuple(widths), several
 
 
 def _alternatives(book: _Book, target: float, choice: Choice) -> tuple[Alternative, ...]:

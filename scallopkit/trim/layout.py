@@ -84,13 +84,13 @@ def plan(course: Course, spans: list[Span], group: list[int], counts: list[float
     A crest at either end of the group becomes a mirror line, square to the course where the course goes on.
     """
     builder = _Builder(course, spans, group, wish)
-    sizes = [_weights(course, spans, i, n, wish) for i, n in zip(group, counts, strict=True)]
+    sizes = [weights_of(course, spans, i, n, wish) for i, n in zip(group, counts, strict=True)]
     if any(len(g) == 0 for g in sizes):
         return None
     return builder.build(sizes)
 
 
-def _weights(course: Course, spans: list[Span], i: int, count: float, wish: Wish) -> Array:
+def weights_of(course: Course, spans: list[Span], i: int, count: float, wish: Wish) -> Array:
     """Weights of the span's scallops in order, its halves at crests included."""
     span, whole_length = spans[i], course.measured.length
     pieces = count + 0.5 * span.halves
@@ -135,7 +135,7 @@ class _Builder:
             self._one(dividers.FROM_LINE, _HALF, {0: 0.5 * weight}, weight=weight, anchor=anchor, normal=normal)
         elif stop.hold == WRAP:
             self._one(dividers.CHORD, _OUT_OF_CORNER, self._corner_shares(0), turn=stop.turn)
-        elif self.wish.space > 0.0 and not stop.gap and self._inside(stop):
+        elif self._halves_a_space(stop):
             self._one(dividers.CHORD, _SPACE, {}, 0.5 * self.wish.space)
 
     def _finish(self, stop: Stop, k: int, weight: float) -> None:
@@ -144,9 +144,11 @@ class _Builder:
             self._one(dividers.TO_LINE, _HALF, {k: 0.5 * weight}, weight=weight, anchor=anchor, normal=normal)
         elif stop.hold == WRAP:
             self._one(dividers.CHORD, _INTO_CORNER, self._corner_shares(k), turn=stop.turn)
-        elif self.wish.space > 0.0 and not stop.gap and (self._inside(stop) or self.course.loop):
-            half = self._inside(stop)
-            self._one(dividers.CHORD, _SPACE, {}, (0.5 if half else 1.0) * self.wish.space)
+        elif self._halves_a_space(stop):
+            self._one(dividers.CHORD, _SPACE, {}, 0.5 * self.wish.space)
+        elif self.course.loop and self.wish.space > 0.0 and not stop.gap:
+            # Round a loop the last space is a whole one, so that every space is the same chord.
+            self._one(dividers.CHORD, _SPACE, {}, self.wish.space)
 
     def _share(self, stop: Stop, k: int, following: int, last: float, first: float) -> None:
         """The links at a stop that belongs to two spans of the group."""
@@ -166,8 +168,10 @@ class _Builder:
             return {0: 0.5, len(self.spans) - 1: 0.5}
         return {k: 1.0}
 
-    def _inside(self, stop: Stop) -> bool:
-        return 1e-9 < stop.s < self.course.measured.length - 1e-9
+    def _halves_a_space(self, stop: Stop) -> bool:
+        """Whether scallops stand on both sides of a valley hold, so that half of the space between them is here."""
+        inside = 1e-9 < stop.s < self.course.measured.length - 1e-9
+        return self.wish.space > 0.0 and not stop.gap and (inside or stop.fold)
 
     def _mirror(self, stop: Stop) -> tuple[Array, Array]:
         at = np.array([stop.s])

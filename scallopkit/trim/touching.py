@@ -18,7 +18,7 @@ from ..geometry.cubics import Array, Ints
 from ..geometry.length import Measured
 from ..geometry.raised import Bases, Line, Mirror, Peak, Raised
 from .course import CREST, VALLEY, WRAP, Course, Span, Stop, Wish
-from .layout import _weights
+from .layout import weights_of
 from .row import FIRST_HALF, SECOND_HALF, WHOLE, Row, joined
 
 # Segments this near to a hold, as a share of the course, meet there.
@@ -70,7 +70,7 @@ def solve_touching(
             f"scallops whose {wish.touch} touches the edge stand at equal chords: "
             "leave out --step along, or ask for --touch valley"
         )
-    weights = [_weights(course, spans, i, n, wish) for i, n in enumerate(counts)]
+    weights = [weights_of(course, spans, i, n, wish) for i, n in enumerate(counts)]
     if any(len(g) == 0 for g in weights):
         return None
     rows: list[tuple[int, Row]] = []

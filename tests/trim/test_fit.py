@@ -279,3 +279,10 @@ def test_alternatives_are_the_next_counts_with_their_widths() -> None:
 def _straight(length: float) -> tuple[Course, tuple[Stop, ...]]:
     c = course(cubics.lines([(0, 0), (length, 0)]))
     return c, valley_ends(c)
+
+
+def test_half_the_space_stands_at_a_fold_with_a_valley() -> None:
+    c, (a, b) = _straight(230.0)
+    row = fit(c, (replace(a, fold=True), b), Wish(ARC, count=10, space=6.0)).row
+    assert row.s_start[0] == pytest.approx(3.0)
+    assert row.s_end[-1] == pytest.approx(230.0)
