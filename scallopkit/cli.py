@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
@@ -438,9 +439,18 @@ def _warn(warnings: Sequence[Warn]) -> None:
 
 
 def main() -> None:
-    """Runs the command line; an error that the input or the request caused is one sentence and status 2."""
+    """Runs the command line; an error that the input or the request caused is one sentence and status 2.
+
+    A fault of our own is one sentence too; the environment variable SCALLOPKIT_TRACE shows where it arose.
+    """
     try:
         app()
     except ScallopkitError as error:
         typer.echo(f"scallopkit: {error}", err=True)
+        raise SystemExit(2) from None
+    except Exception as error:
+        if os.environ.get("SCALLOPKIT_TRACE"):
+            raise
+        text = f"a fault of scallopkit itself ({type(error).__name__}: {error}), and nothing was written"
+        typer.echo(f"scallopkit: {text}; please report it together with the drawing and the command", err=True)
         raise SystemExit(2) from None

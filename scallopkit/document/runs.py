@@ -11,7 +11,7 @@ from ..errors import RequestError, ScallopkitError
 from ..geometry.cubics import Array
 from ..pattern.edge import Edge, begin_at, find_edge
 from ..pattern.piece import Warn
-from ..trim.course import CREST, VALLEY, Course, Stop, Wish
+from ..trim.course import CREST, VALLEY, WRAP, Course, Stop, Wish
 from ..trim.fit import Fit, fit
 from ..trim.holds import FOLD, GAP, End, Holds, Plan, plan_of, side_of
 from ..trim.meeting import refuse_overlap, valley_warnings
@@ -134,7 +134,7 @@ def _holds(edge: Edge, words: EdgeWords) -> Holds:
 
 def _with_scallops(drawing: Drawing, run: Run, words: ScallopWords, plan: Plan) -> Run:
     wish = wish_of(words, drawing.pattern, plan.course.measured.length)
-    _refuse_lopsided(wish, plan)
+    _refuse_unfit(wish, plan)
     fitted, stops = _best_way(plan, wish)
     row = scallops(fitted.row, wish.shape, plan.course.side)
     refuse_overlap(row, plan.course.loop, wish.space)
@@ -175,8 +175,12 @@ def _outlines_near(drawing: Drawing, drawn: Edge, edge: Edge) -> list[tuple[str,
     return others if edge.rest is None else [(f'another edge of "{own.name}"', edge.rest), *others]
 
 
-def _refuse_lopsided(wish: Wish, plan: Plan) -> None:
-    crest = any(stop.hold == CREST for way in plan.ways for stop in way)
+def _refuse_unfit(wish: Wish, plan: Plan) -> None:
+    """Refuses a profile that the holds can't use."""
+    stops = [stop for way in plan.ways for stop in way]
+    if any(stop.hold == WRAP for stop in stops) and wish.shape.profile not in ("arc", "half-circle"):
+        raise RequestError("only an arc can wrap a corner: take --profile arc or half-circle, or --corner hold")
+    crest = any(stop.hold == CREST for stop in stops)
     if crest and wish.shape.own is not None and not wish.shape.own.symmetric:
         raise RequestError("a crest hold halves the motif, which needs a motif whose two halves mirror each other")
 

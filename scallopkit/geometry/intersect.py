@@ -243,8 +243,7 @@ def _newton(a: Array, b: Array) -> tuple[Array, Array, Bools]:
         du, dv = _newton_step(a, rows, u, b, rows, v)
         u, v = np.clip(u + du, -0.25, 1.25), np.clip(v + dv, -0.25, 1.25)
     u, v = np.clip(u, 0.0, 1.0), np.clip(v, 0.0, 1.0)
-    gap = point(a, rows, u) - point(b, rows, v)
-    return u, v, np.hypot(gap[:, 0], gap[:, 1]) <= _TOUCH
+    return u, v, _gap(a, rows, u, b, rows, v) <= _TOUCH
 
 
 def _newton_step(a: Array, i: Ints, u: Array, b: Array, j: Ints, v: Array) -> tuple[Array, Array]:
@@ -260,8 +259,16 @@ def _polished(a: Array, b: Array, i: Ints, u: Array, j: Ints, v: Array) -> _Plac
     """The positions after two more steps on the whole segments, free of the rounding of the halvings."""
     for _ in range(2):
         du, dv = _newton_step(a, i, u, b, j, v)
-        u, v = np.clip(u + du, 0.0, 1.0), np.clip(v + dv, 0.0, 1.0)
+        u1, v1 = np.clip(u + du, 0.0, 1.0), np.clip(v + dv, 0.0, 1.0)
+        # Where a curve stands still a step may lead astray.
+        better = _gap(a, i, u1, b, j, v1) <= _gap(a, i, u, b, j, v)
+        u, v = np.where(better, u1, u), np.where(better, v1, v)
     return _Places(i, u, j, v)
+
+
+def _gap(a: Array, i: Ints, u: Array, b: Array, j: Ints, v: Array) -> Array:
+    apart = point(a, i, u) - point(b, j, v)
+    return np.asarray(np.hypot(apart[:, 0], apart[:, 1]))
 
 
 def _take_flush(a: Array, b: Array, pairs: _Pairs, found: list[_Places], touches: list[_Places]) -> tuple[bool, _Pairs]:
@@ -323,8 +330,7 @@ def _dropped(a: Array, i: Ints, u: Array, b: Array, j: Ints, v: Array) -> tuple[
     for _ in range(8):
         gap, along = point(a, i, u) - point(b, j, v), derivative(b, j, v)
         v = np.clip(v + _dot(gap, along) / np.maximum(_dot(along, along), 1e-300), 0.0, 1.0)
-    gap = point(a, i, u) - point(b, j, v)
-    return v, np.asarray(np.hypot(gap[:, 0], gap[:, 1]))
+    return v, _gap(a, i, u, b, j, v)
 
 
 def _touching(a: Array, b: Array, pairs: _Pairs) -> _Places:
@@ -346,15 +352,13 @@ def _touching(a: Array, b: Array, pairs: _Pairs) -> _Places:
         u, v = np.clip(u + du, 0.0, 1.0), np.clip(v + dv, 0.0, 1.0)
     # Where the pieces meet in another way (a node on a curve, a cusp) the middle of the pieces may be the better.
     both = _joined([_Places(pairs.i, u, pairs.j, v), start])
-    gap = point(a, both.i, both.u) - point(b, both.j, both.v)
-    good = np.hypot(gap[:, 0], gap[:, 1]) <= 2.0 * _TOUCH
+    good = _gap(a, both.i, both.u, b, both.j, both.v) <= 2.0 * _TOUCH
     return _Places(both.i[good], both.u[good], both.j[good], both.v[good])
 
 
 def _thinned(a: Array, b: Array, places: _Places) -> _Places:
     """Of each cluster the place with the smallest gap: where curves touch is only as sharp as the root of the gap."""
-    gap = point(a, places.i, places.u) - point(b, places.j, places.v)
-    kept = _one_of_each(a, b, places, np.hypot(gap[:, 0], gap[:, 1]), _STRETCH)
+    kept = _one_of_each(a, b, places, _gap(a, places.i, places.u, b, places.j, places.v), _STRETCH)
     return _Places(places.i[kept], places.u[kept], places.j[kept], places.v[kept])
 
 

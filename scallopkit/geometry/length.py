@@ -96,7 +96,8 @@ class Measured:
         # A place at t = 1 belongs to the last part of its own segment, not to the first of the next.
         part = np.where(self._segment[part] > segment, part - 1, part)
         x = 2.0 * (t - self._t0[part]) / (self._t1[part] - self._t0[part]) - 1.0
-        return np.asarray(self._start[part] + _horner(self._integral[part], np.clip(x, -1.0, 1.0)))
+        s = self._start[part] + _horner(self._integral[part], np.clip(x, -1.0, 1.0))
+        return np.asarray(np.clip(s, 0.0, self.length))
 
     def near(self, r: Array) -> tuple[Ints, Array, Array]:
         """Places on the curve at the values `r` of a parameter that follows the length closely, and dt/dr.
