@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+import io
 import os
 import sys
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import TYPE_CHECKING, Annotated, Any, NoReturn
 
 import typer
 
@@ -29,64 +30,70 @@ app = typer.Typer(
 
 # ---------------------------------------------------------------- options that several commands share
 
-File = Annotated[Path, typer.Argument(help="The drawing, an SVG file at full size.", show_default=False)]
+
+def _option(*names: str, metavar: str, help: str) -> Any:  # noqa: A002, ANN401  # typer's own word and type
+    """An option that is empty unless given."""
+    return typer.Option(*names, metavar=metavar, help=help, show_default=False)
+
+
+File = Annotated[
+    Path, typer.Argument(metavar="FILE", help="The drawing, an SVG file at full size.", show_default=False)
+]
 Output = Annotated[
     Path | None,
-    typer.Option("--output", "-o", help="Where the drawing is written; else FILE-scalloped.svg.", show_default=False),
+    _option("--output", "-o", metavar="FILE", help="Where the drawing is written; else FILE-scalloped.svg."),
 ]
 InPlace = Annotated[bool, typer.Option("--in-place", help="Write the drawing back to FILE.")]
 Report = Annotated[
-    str, typer.Option("--report", help="Write all figures as JSON to this file; - for the screen.", show_default=False)
+    str,
+    _option("--report", metavar="FILE", help="Write all figures as JSON to this file; - for the screen."),
 ]
-Name = Annotated[str, typer.Option("--name", help="What the run is called; else as its edge.", show_default=False)]
+Name = Annotated[str, _option("--name", metavar="NAME", help="What the run is called; else as its edge.")]
 Along = Annotated[
     str,
-    typer.Option(
+    _option(
         "--along",
+        metavar="EDGE",
         help="The edge: PIECE, PIECE:FROM..TO or PIECE:FROM..VIA..TO, by marks and corners (`survey` lists them).",
-        show_default=False,
     ),
 ]
 Side = Annotated[
     str,
-    typer.Option(
-        "--side", help="outward or inward of a closed outline; left or right of an open line.", show_default=False
-    ),
+    _option("--side", metavar="SIDE", help="outward or inward of a closed outline; left or right of an open line."),
 ]
 Start = Annotated[
     str,
-    typer.Option("--start", help="At the start: valley, crest, gap:15mm, fold or fold:valley.", show_default=False),
+    _option("--start", metavar="HOLD", help="At the start: valley, crest, gap:15mm, fold or fold:valley."),
 ]
-End = Annotated[str, typer.Option("--end", help="At the end: as for --start.", show_default=False)]
+End = Annotated[str, _option("--end", metavar="HOLD", help="At the end: as for --start.")]
 Hold = Annotated[
     list[str],
     typer.Option(
-        "--hold", help="At a mark or corner on the way, MARK=valley, crest, pass or gap:15mm; may be repeated."
+        "--hold",
+        metavar="MARK=HOLD",
+        help="At a mark or corner on the way, MARK=valley, crest, pass or gap:15mm; may be repeated.",
     ),
 ]
 Corner = Annotated[
     str,
-    typer.Option(
-        "--corner", help="At corners on the way: hold a valley, wrap a scallop round, or pass.", show_default=False
-    ),
+    _option("--corner", metavar="KIND", help="At corners on the way: hold a valley, wrap a scallop round, or pass."),
 ]
 Allowance = Annotated[
     str,
-    typer.Option(
+    _option(
         "--allowance",
+        metavar="LENGTH",
         help="The outline is drawn with this seam allowance on: work on the stitching lines inside it. "
         "Two lengths, as 15mm, 0mm: of the neighbouring edges, and of the edge itself.",
-        show_default=False,
     ),
 ]
 StartAt = Annotated[
     str,
-    typer.Option(
-        "--start-at", help="The mark or corner of a closed outline where the first valley is.", show_default=False
-    ),
+    _option("--start-at", metavar="MARK", help="The mark or corner of a closed outline where the first valley is."),
 ]
 RunName = Annotated[
-    str, typer.Option("--run", help="The run of the drawing to add to, by its name.", show_default=False)
+    str,
+    _option("--run", metavar="NAME", help="The run of the drawing to add to, by its name."),
 ]
 
 
@@ -122,31 +129,31 @@ def scallop(
     file: File,
     along: Along = "",
     width: Annotated[
-        str, typer.Option("--width", help="How wide a scallop should be, valley to valley.", show_default=False)
+        str,
+        _option("--width", metavar="LENGTH", help="How wide a scallop should be, valley to valley."),
     ] = "",
-    count: Annotated[str, typer.Option("--count", help="How many there are to be.", show_default=False)] = "",
-    min_width: Annotated[str, typer.Option("--min-width", help="No narrower than this.", show_default=False)] = "",
-    max_width: Annotated[str, typer.Option("--max-width", help="No wider than this.", show_default=False)] = "",
+    count: Annotated[str, _option("--count", metavar="NUMBER", help="How many there are to be.")] = "",
+    min_width: Annotated[str, _option("--min-width", metavar="LENGTH", help="No narrower than this.")] = "",
+    max_width: Annotated[str, _option("--max-width", metavar="LENGTH", help="No wider than this.")] = "",
     depth: Annotated[
         str,
-        typer.Option("--depth", help="How far it bulges: a length, or a share of the width (40%).", show_default=False),
+        _option("--depth", metavar="LENGTH|SHARE", help="How far it bulges: a length, or a share of the width (40%)."),
     ] = "",
     radius: Annotated[
-        str, typer.Option("--radius", help="The arc's radius, instead of a depth.", show_default=False)
+        str,
+        _option("--radius", metavar="LENGTH", help="The arc's radius, instead of a depth."),
     ] = "",
     profile: Annotated[
         str,
-        typer.Option(
+        _option(
             "--profile",
+            metavar="PROFILE",
             help="arc, half-circle, pointed-arch, double-curve, wave, point, or motif:PIECE for a line of yours.",
-            show_default=False,
         ),
     ] = "",
     touch: Annotated[
         str,
-        typer.Option(
-            "--touch", help="What lies on the edge: each scallop's valley, crest or middle.", show_default=False
-        ),
+        _option("--touch", metavar="PART", help="What lies on the edge: each scallop's valley, crest or middle."),
     ] = "",
     side: Side = "",
     start: Start = "",
@@ -154,25 +161,25 @@ def scallop(
     hold: Hold = [],  # noqa: B006  # typer's way to say: none given
     step: Annotated[
         str,
-        typer.Option(
-            "--step", help="chord: equal straight widths; along: equal lengths along the edge.", show_default=False
-        ),
+        _option("--step", metavar="KIND", help="chord: equal straight widths; along: equal lengths along the edge."),
     ] = "",
     keep: Annotated[
         str,
-        typer.Option(
-            "--keep", help="When the width must change: keep the shape, or the depth (the radius).", show_default=False
+        _option(
+            "--keep", metavar="KIND", help="When the width must change: keep the shape, or the depth (the radius)."
         ),
     ] = "",
     weights: Annotated[
-        str, typer.Option("--weights", help="Sizes in turn (2,1), or growing (1..2).", show_default=False)
+        str,
+        _option("--weights", metavar="SIZES", help="Sizes in turn (2,1), or growing (1..2); --width is size 1."),
     ] = "",
     allowance: Allowance = "",
     corner: Corner = "",
-    space: Annotated[str, typer.Option("--space", help="Flat stretch between two scallops.", show_default=False)] = "",
+    space: Annotated[str, _option("--space", metavar="LENGTH", help="Flat stretch between two scallops.")] = "",
     start_at: StartAt = "",
     sharpest: Annotated[
-        str, typer.Option("--sharpest", help="Warn of valleys sharper than this angle (15deg).", show_default=False)
+        str,
+        _option("--sharpest", metavar="ANGLE", help="Warn of valleys sharper than this angle (15deg)."),
     ] = "",
     name: Name = "",
     output: Output = None,
@@ -220,28 +227,31 @@ def eyelets(
     file: File,
     run: RunName = "",
     along: Along = "",
-    eyelet: Annotated[str, typer.Option("--eyelet", help="Clear opening inside.", show_default=False)] = "",
-    flange: Annotated[str, typer.Option("--flange", help="Outer diameter.", show_default=False)] = "",
-    barrel: Annotated[str, typer.Option("--barrel", help="Outside of its tube.", show_default=False)] = "",
-    barrel_length: Annotated[str, typer.Option("--barrel-length", help="Length of its tube.", show_default=False)] = "",
+    eyelet: Annotated[str, _option("--eyelet", metavar="LENGTH", help="Clear opening inside.")] = "",
+    flange: Annotated[str, _option("--flange", metavar="LENGTH", help="Outer diameter.")] = "",
+    barrel: Annotated[str, _option("--barrel", metavar="LENGTH", help="Outside of its tube.")] = "",
+    barrel_length: Annotated[str, _option("--barrel-length", metavar="LENGTH", help="Length of its tube.")] = "",
     hole: Annotated[
-        str, typer.Option("--hole", help="What is cut in the cloth, slightly under the barrel.", show_default=False)
+        str,
+        _option("--hole", metavar="LENGTH", help="What is cut in the cloth, slightly under the barrel."),
     ] = "",
-    every: Annotated[str, typer.Option("--every", help="One in every k-th scallop.", show_default=False)] = "",
+    every: Annotated[str, _option("--every", metavar="NUMBER", help="One in every k-th scallop.")] = "",
     from_crest: Annotated[
-        str, typer.Option("--from-crest", help="At this distance below the crest.", show_default=False)
+        str,
+        _option("--from-crest", metavar="LENGTH", help="At this distance below the crest."),
     ] = "",
-    margin: Annotated[
-        str, typer.Option("--margin", help="Cloth left round the flange (6mm).", show_default=False)
-    ] = "",
-    spacing: Annotated[str, typer.Option("--spacing", help="Along an edge: how far apart.", show_default=False)] = "",
-    count: Annotated[str, typer.Option("--count", help="Along an edge: how many.", show_default=False)] = "",
+    margin: Annotated[str, _option("--margin", metavar="LENGTH", help="Cloth left round the flange (6mm).")] = "",
+    spacing: Annotated[str, _option("--spacing", metavar="LENGTH", help="Along an edge: how far apart.")] = "",
+    count: Annotated[str, _option("--count", metavar="NUMBER", help="Along an edge: how many.")] = "",
     ends: Annotated[
-        str, typer.Option("--ends", help="Along an edge: from its ends to the first and last.", show_default=False)
+        str,
+        _option("--ends", metavar="LENGTH", help="Along an edge: from its ends to the first and last."),
     ] = "",
-    inset: Annotated[str, typer.Option("--inset", help="Along an edge: how far inside it.", show_default=False)] = "",
-    step: Annotated[str, typer.Option("--step", help="Along an edge: chord or along.", show_default=False)] = "",
+    inset: Annotated[str, _option("--inset", metavar="LENGTH", help="Along an edge: how far inside it.")] = "",
+    step: Annotated[str, _option("--step", metavar="KIND", help="Along an edge: chord or along.")] = "",
     side: Side = "",
+    start: Start = "",
+    end: End = "",
     start_at: StartAt = "",
     allowance: Allowance = "",
     name: Name = "",
@@ -276,6 +286,8 @@ def eyelets(
         inset=inset,
         step=step,
         side=side,
+        start=start,
+        end=end,
         start_at=start_at,
         allowance=allowance,
     )
@@ -289,17 +301,21 @@ def notches(
     along: Along = "",
     at: Annotated[
         str,
-        typer.Option("--at", help="valleys, crests, parts:4 (equal parts), or names of marks.", show_default=False),
+        _option("--at", metavar="PLACES", help="valleys, crests, parts:4 (equal parts), or names of marks."),
     ] = "",
-    every: Annotated[str, typer.Option("--every", help="Only every k-th.", show_default=False)] = "",
+    every: Annotated[str, _option("--every", metavar="NUMBER", help="Only every k-th.")] = "",
     kind: Annotated[
-        str, typer.Option("--kind", help="snip, v (cut in) or triangle (left standing).", show_default=False)
+        str,
+        _option("--kind", metavar="KIND", help="snip, v (cut in) or triangle (left standing)."),
     ] = "",
-    length: Annotated[str, typer.Option("--length", help="How long (3mm).", show_default=False)] = "",
+    length: Annotated[str, _option("--length", metavar="LENGTH", help="How long (3mm).")] = "",
     on: Annotated[
-        str, typer.Option("--on", help="edge, or scallops where the cloth is cut along them.", show_default=False)
+        str,
+        _option("--on", metavar="LINE", help="edge, or scallops where the cloth is cut along them."),
     ] = "",
     side: Side = "",
+    start: Start = "",
+    end: End = "",
     start_at: StartAt = "",
     allowance: Allowance = "",
     name: Name = "",
@@ -326,6 +342,8 @@ def notches(
         length=length,
         on=on,
         side=side,
+        start=start,
+        end=end,
         start_at=start_at,
         allowance=allowance,
     )
@@ -351,7 +369,9 @@ def refit(file: File, output: Output = None, in_place: InPlace = False, report: 
 
 @app.command()
 def demo(
-    folder: Annotated[Path, typer.Argument(help="Where to put everything.")] = Path("scallopkit-demo"),
+    folder: Annotated[Path, typer.Argument(metavar="FOLDER", help="Where to put everything.")] = Path(
+        "scallopkit-demo"
+    ),
 ) -> None:
     """Draw the tea room's linen, trim it, and leave drawings, reports and pictures in a folder.
 
@@ -385,7 +405,7 @@ def _save(drawing: Drawing, runs: Sequence[Run], file: Path, output: Path | None
         raise RequestError(f"--report {beside} would overwrite the drawing: give it another name")
     save(drawing, runs, target, report=beside)
     if report == "-":
-        sys.stdout.write(report_text(drawing, runs))
+        sys.stdout.write(report_text(drawing, runs, ascii_only=True))
     _say(f"wrote {target}" + (f" and {beside}" if beside else ""), report)
     _warn(drawing.pattern.warnings)
     for run in runs:
@@ -413,7 +433,7 @@ def _write_report(entry: dict[str, Any], report: str, file: Path) -> None:
         return
     import json
 
-    text = json.dumps(entry, indent=1, ensure_ascii=False, allow_nan=False) + "\n"
+    text = json.dumps(entry, indent=1, ensure_ascii=report == "-", allow_nan=False) + "\n"
     if report == "-":
         sys.stdout.write(text)
         return
@@ -443,14 +463,23 @@ def main() -> None:
 
     A fault of our own is one sentence too; the environment variable SCALLOPKIT_TRACE shows where it arose.
     """
+    for stream in (sys.stdout, sys.stderr):
+        # A screen that can't show a letter of a name gets its number instead of a fault.
+        if isinstance(stream, io.TextIOWrapper):
+            stream.reconfigure(errors="backslashreplace")
     try:
         app()
     except ScallopkitError as error:
-        typer.echo(f"scallopkit: {error}", err=True)
-        raise SystemExit(2) from None
+        _stop(str(error))
     except Exception as error:
         if os.environ.get("SCALLOPKIT_TRACE"):
             raise
-        text = f"a fault of scallopkit itself ({type(error).__name__}: {error}), and nothing was written"
-        typer.echo(f"scallopkit: {text}; please report it together with the drawing and the command", err=True)
-        raise SystemExit(2) from None
+        _stop(
+            f"a fault of scallopkit itself ({type(error).__name__}: {error}); "
+            "please report it together with the drawing and the command"
+        )
+
+
+def _stop(sentence: str) -> NoReturn:
+    typer.echo(f"scallopkit: {' '.join(sentence.split())}", err=True)
+    raise SystemExit(2) from None

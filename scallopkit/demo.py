@@ -98,7 +98,7 @@ SCENES = (
             'scallop tablecloth.svg --along "quarter:fold-across..fold-down" --width 80mm --depth 35% '
             "--start fold --end fold --name hem -o tablecloth-scalloped.svg --report tablecloth.json",
         ),
-        (540.0, 540.0, 880.0, 880.0),
+        (600.0, 0.0, 900.0, 300.0),
     ),
     Scene(
         "napkin",

@@ -28,12 +28,12 @@ def group_of(run: Run, drawing: Drawing) -> etree._Element:
     """The SVG group that shows a run; it carries its recipe, so that the run can be made again."""
     pen = Pen(run, drawing)
     group = etree.Element(f"{{{SVG}}}g", nsmap={"svg": SVG, "inkscape": INKSCAPE})
-    group.set("id", "scallopkit-" + (re.sub(r"[^A-Za-z0-9_.-]+", "-", run.name).strip("-") or "run"))
+    group.set("id", "scallopkit-" + (re.sub(r"[^\w.-]+", "-", run.name).strip("-") or "run"))
     group.set(f"{{{INKSCAPE}}}label", run.name)
     group.set("data-run", run.name)
     group.set("data-recipe", to_text(replace(run.recipe, made=made(run))))
     if run.scallops is not None and run.fit is not None:
-        group.append(pen.path("stitching", stitching_text(run.scallops, run.course, pen.from_mm)))
+        group.append(pen.path("stitching", stitching_text(run.scallops, run.course, pen.from_mm, run.stops)))
     for made_eyelets in run.eyelets:
         group.extend(_eyelets(pen, made_eyelets))
     for made_notches in run.notches:

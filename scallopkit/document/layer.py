@@ -15,6 +15,7 @@ from __future__ import annotations
 import codecs
 import re
 from collections.abc import Collection, Mapping
+from copy import copy
 from dataclasses import dataclass, field
 from xml.parsers import expat
 
@@ -78,7 +79,7 @@ def replace_groups(source: bytes, groups: Mapping[str, etree._Element], remove: 
         remove: names of runs whose groups, copies too, are taken out; a name that is also in `groups` is replaced.
 
     Raises:
-        DrawingError: the bytes are not a well-formed SVG document.
+        DrawingError: the bytes are not a well-formed SVG document, or our layer was moved as a whole.
         ValueError: a group does not carry its run's name and a recipe (an error of the caller, not of the drawing).
     """
     for name, element in groups.items():
@@ -86,6 +87,11 @@ def replace_groups(source: bytes, groups: Mapping[str, etree._Element], remove: 
             raise ValueError(f"the group of the run {name!r} must carry data-run and data-recipe")
     document = _Text.read(source)
     page = _Page(document.utf8, _outline(document.utf8))
+    if groups and page.outline.layer is not None and page.outline.layer.moved:
+        raise DrawingError(
+            f"the layer {NAME} was moved, turned or scaled as a whole, so what it holds no longer lies on its edges; "
+            "undo that in the editor, or delete the layer and make the runs again"
+        )
     return document.edited(page.edits(groups, set(remove) - groups.keys()))
 
 
@@ -162,6 +168,7 @@ class _Place:
 class _Group:
     name: str
     recipe: str
+    id: str
     place: _Place
 
 
@@ -169,6 +176,7 @@ class _Group:
 class _Layer:
     place: _Place
     groups: tuple[_Group, ...]
+    moved: bool
 
 
 @dataclass(frozen=True)
@@ -187,6 +195,7 @@ class _Open:
     outer: Scope
     inner: Scope
     signs: int = 0
+    moved: bool = False
     groups: list[_Group] = field(default_factory=list)
 
 
@@ -200,7 +209,7 @@ class _Walk:
         self.layer: _Layer | None = None
         self._scopes: list[Scope] = [{"xml": XML}]
         self._kept: dict[int, _Open] = {}
-        self._group: tuple[int, str, str] | None = None
+        self._group: tuple[int, str, str, str] | None = None
         # The text is UTF-8 by now, whatever its declaration says.
         self._parser = expat.ParserCreate("utf-8")
         self._parser.StartElementHandler = self._start
@@ -227,11 +236,12 @@ class _Walk:
             return
         if depth == 1:
             labels = [v for k, v in attributes.items() if _is(k, INKSCAPE, "label", inner)]
+            element.moved = bool(attributes.get("transform", "").strip())
             element.signs = bool(_OWN_ID.fullmatch(attributes.get("id", ""))) + (NAME in labels)
         elif depth > 1:
             if "data-run" not in attributes or "data-recipe" not in attributes:
                 return
-            self._group = (depth, attributes["data-run"], attributes["data-recipe"])
+            self._group = (depth, attributes["data-run"], attributes["data-recipe"], attributes.get("id", ""))
         self._kept[depth] = element
 
     def _end(self, written: str) -> None:
@@ -245,10 +255,10 @@ class _Walk:
             self.root = place
         elif depth == 1:
             if self.layer is None and element.signs + bool(element.groups) >= 2:
-                self.layer = _Layer(place, tuple(element.groups))
+                self.layer = _Layer(place, tuple(element.groups), element.moved)
         elif self._group:
-            _, name, recipe = self._group
-            self._kept[1].groups.append(_Group(name, recipe, place))
+            _, name, recipe, kept_id = self._group
+            self._kept[1].groups.append(_Group(name, recipe, kept_id, place))
             self._group = None
 
     def _place(self, element: _Open) -> _Place:
@@ -285,6 +295,22 @@ def _outline(text: bytes) -> _Outline:
     return _Outline(walk.root, walk.layer, frozenset(walk.ids))
 
 
+def _free(name: str, taken: Collection[str]) -> str:
+    number, free = 1, name
+    while free in taken:
+        number += 1
+        free = f"{name}-{number}"
+    return free
+
+
+def _with_id(group: etree._Element, new: str) -> etree._Element:
+    if group.get("id") == new:
+        return group
+    changed = copy(group)
+    changed.set("id", new)
+    return changed
+
+
 @dataclass(frozen=True)
 class _Page:
     """A drawing's UTF-8 text with the places in it that matter: what turns groups into edits."""
@@ -295,7 +321,7 @@ class _Page:
     def edits(self, groups: Mapping[str, etree._Element], remove: Collection[str]) -> list[_Edit]:
         layer = self.outline.layer
         if layer is None:
-            return [self._new_layer(groups)] if groups else []
+            return [self._new_layer(self._own_ids(groups))] if groups else []
         edits: list[_Edit] = []
         fresh = dict(groups)
         for group in layer.groups:
@@ -303,10 +329,12 @@ class _Page:
             if group.name in remove:
                 edits.append((*self._lines(place), b""))
             elif group.name in fresh:
-                new = self._markup(fresh.pop(group.name), place.outer, self._margin(place.start))
+                element = _with_id(fresh.pop(group.name), group.id) if group.id else fresh.pop(group.name)
+                new = self._markup(element, place.outer, self._margin(place.start))
                 edits.append((place.start, place.end, new))
         if fresh:
-            edits.append(self._last_in(layer.place, self._blocks(fresh, layer.place.inner, self._inside(layer))))
+            block = self._blocks(self._own_ids(fresh), layer.place.inner, self._inside(layer))
+            edits.append(self._last_in(layer.place, block))
         return edits
 
     def _new_layer(self, groups: Mapping[str, etree._Element]) -> _Edit:
@@ -324,11 +352,17 @@ class _Page:
         return self._last_in(root, self._newline.join(lines))
 
     def _free_id(self) -> str:
-        number, name = 1, NAME
-        while name in self.outline.ids:
-            number += 1
-            name = f"{NAME}-{number}"
-        return name
+        return _free(NAME, self.outline.ids)
+
+    def _own_ids(self, groups: Mapping[str, etree._Element]) -> dict[str, etree._Element]:
+        """New groups, each with an id that nothing else in the drawing has; one that is replaced keeps its own."""
+        taken, out = set(self.outline.ids), dict(groups)
+        for name, group in groups.items():
+            wanted = group.get("id")
+            own = _free(wanted, taken) if wanted else None
+            taken |= {own} if own else set()
+            out[name] = _with_id(group, own) if own else group
+        return out
 
     def _blocks(self, groups: Mapping[str, etree._Element], scope: Scope, margin: bytes) -> bytes:
         return self._newline.join(margin + self._markup(group, scope, margin) for group in groups.values())

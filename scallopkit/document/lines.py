@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 
 from ..geometry.cubics import Array
 from ..geometry.motion import apply
-from ..trim.course import Course
+from ..trim.course import Course, Stop
+from ..trim.linking import links
 from ..trim.row import FIRST_HALF, SECOND_HALF
 from ..trim.scallops import Scallops
 from .numbers import decimals, path_text, places_for
@@ -15,7 +18,7 @@ from .numbers import decimals, path_text, places_for
 _RADIUS_PLACES = 5
 
 
-def stitching_text(scallops: Scallops, course: Course, from_mm: Array) -> str:
+def stitching_text(scallops: Scallops, course: Course, from_mm: Array, stops: Sequence[Stop] = ()) -> str:
     """The `d` of the scalloped line in user units.
 
     Each circular scallop is two arcs that meet in its crest: the crest is a node to snap to, and the pair stays
@@ -25,27 +28,28 @@ def stitching_text(scallops: Scallops, course: Course, from_mm: Array) -> str:
         scallops: the scallops in order.
         course: the course they stand on; the spaces between them follow it.
         from_mm: the map from mm to user units; it keeps shapes.
+        stops: the holds; the line is broken at those with a gap.
     """
     unit = float(np.hypot(*from_mm[:, 0]))
     places = places_for(1.0 / unit)
     start = apply(from_mm, scallops.drawn_start)
     pieces = _arcs(scallops, from_mm, places) if not np.isnan(scallops.radius).any() else None
     curves = None if pieces is not None else scallops.curves()
-    links = _links(scallops, course)
+    joins = links(scallops, course, stops)
     head = decimals(start, places)
     out: list[str] = []
     for i in range(len(scallops)):
-        if i == 0 or links[i - 1] is None:
+        if i == 0 or joins[i - 1] is None:
             out.append(f"M {head[2 * i]},{head[2 * i + 1]}")
         if pieces is not None:
             out.append(pieces[i])
         elif curves is not None:
             out.append(_after_move(apply(from_mm, next(curves)), places))
-        link = links[i]
+        link = joins[i]
         if link is not None and len(link):
             out.append(_after_move(apply(from_mm, link), places))
     # A loop's last link leads back to its first point: there is nothing left to draw but the close.
-    closed = course.loop and all(link is not None for link in links)
+    closed = course.loop and all(link is not None for link in joins)
     return " ".join([*out, "Z"] if closed else out)
 
 
@@ -62,27 +66,6 @@ def _arcs(scallops: Scallops, from_mm: Array, places: int) -> list[str]:
         up, down = f"{arc}{crest[2 * i]},{crest[2 * i + 1]}", f"{arc}{end[2 * i]},{end[2 * i + 1]}"
         out.append(up if part == FIRST_HALF else down if part == SECOND_HALF else f"{up} {down}")
     return out
-
-
-def _links(scallops: Scallops, course: Course) -> list[Array | None]:
-    """What joins each scallop to the next: nothing (an empty curve), a stretch of the course, or no line at all."""
-    row, m = scallops.row, course.measured
-    none = np.zeros((0, 4, 2))
-    following = np.roll(scallops.drawn_start, -1, axis=0)
-    gap = np.hypot(*(following - scallops.drawn_end).T)
-    links: list[Array | None] = []
-    for i in range(len(row)):
-        last = i == len(row) - 1
-        s0, s1 = float(row.s_end[i]), float(row.s_start[0 if last else i + 1]) + (m.length if last else 0.0)
-        if last and not course.loop:
-            links.append(None)
-        elif gap[i] <= 1e-6:
-            links.append(none)
-        elif s1 <= m.length + 1e-9:
-            links.append(m.part(s0, min(s1, m.length)))
-        else:
-            links.append(np.concatenate([m.part(s0, m.length)] * (s0 < m.length) + [m.part(0.0, s1 - m.length)]))
-    return links
 
 
 def _after_move(curve: Array, places: int) -> str:

@@ -57,4 +57,4 @@ def path_of(run: Run, drawing: Drawing) -> Path:
 
     if run.scallops is None:
         raise RequestError(f'the run "{run.name}" has no scallops to give as a path')
-    return parse_path(stitching_text(run.scallops, run.course, inverse(drawing.to_mm)))
+    return parse_path(stitching_text(run.scallops, run.course, inverse(drawing.to_mm), run.stops))

@@ -118,7 +118,7 @@ def from_text(text: str, run: str) -> Recipe:
             tuple(_words(NotchWords, row) for row in kept.get("notches", [])),
             dict(kept.get("made", {})),
         )
-    except (ValueError, KeyError, TypeError, AttributeError) as error:
+    except (ValueError, KeyError, TypeError, AttributeError, RecursionError) as error:
         if isinstance(error, DrawingError):
             raise
         raise DrawingError(f'the recipe of the run "{run}" in the drawing is damaged; make that run anew') from None
@@ -132,6 +132,12 @@ _Words = TypeVar("_Words")
 
 
 def _words(kind: type[_Words], kept: dict[str, Any]) -> _Words:
-    known = {f.name for f in fields(kind)}  # type: ignore[arg-type]  # always one of the word classes
-    values = {key: tuple(map(str, v)) if isinstance(v, list) else str(v) for key, v in kept.items() if key in known}
-    return kind(**values)
+    """The kept words; a key of a later version is passed over, a value of another sort is a TypeError."""
+    lists = {f.name for f in fields(kind) if f.default == ()}  # type: ignore[arg-type]  # always a word class
+    known = {f.name for f in fields(kind)}  # type: ignore[arg-type]
+    values = {key: value for key, value in kept.items() if key in known}
+    for key, value in values.items():
+        texts = value if key in lists else [value]
+        if not isinstance(texts, list) or not all(isinstance(text, str) for text in texts):
+            raise TypeError(key)
+    return kind(**{key: tuple(value) if key in lists else value for key, value in values.items()})

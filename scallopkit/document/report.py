@@ -92,8 +92,8 @@ def _fit_entries(drawing: Drawing, run: Run, fitted: Fit, placed: Scallops) -> d
             }
             for span, count, width in zip(fitted.spans, fitted.counts, fitted.widths, strict=True)
         ],
-        "spread": fitted.spread,
-        "residual": fitted.residual,
+        "spread": round(fitted.spread, 12),
+        "residual": round(fitted.residual, 12),
         "closure_mm": closure(run, placed),
         "valleys": _places(drawing, run, points, s),
         "crests": _places(drawing, run, placed.crest, crest_s),
@@ -109,7 +109,8 @@ def _fit_entries(drawing: Drawing, run: Run, fitted: Fit, placed: Scallops) -> d
             for i in range(len(placed))
         ],
         "alternatives": [
-            {"count": _count(a.count), "width_mm": _mm(a.width), "change": a.change} for a in fitted.alternatives
+            {"count": _count(a.count), "width_mm": _mm(a.width), "change": round(a.change, 12)}
+            for a in fitted.alternatives
         ],
     }
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
@@ -20,6 +21,9 @@ from ..trim.scallops import Scallops, scallops
 from .drawing import Drawing
 from .recipe import EdgeWords, Recipe, ScallopWords
 from .wishes import SIDES, allowances_of, holds_of, one_of, sharpest_of, wish_of
+
+# What XML 1.0 leaves out of its characters: https://www.w3.org/TR/xml/#charsets
+_UNWRITABLE = re.compile("[^\t\n\r\u0020-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
 
 if TYPE_CHECKING:
     from ..trim.eyelets import Eyelets
@@ -95,9 +99,11 @@ def make_run(drawing: Drawing, recipe: Recipe) -> Run:
     if words.start_at:
         edge = begin_at(edge, words.start_at)
     _refuse_loop_ends(edge, recipe)
-    side = side_of(edge, one_of(words.side, ("", *SIDES), "--side") or None)
+    side = side_of(edge, one_of(words.side, SIDES, "--side") if words.side else None)
     plan = plan_of(edge, side, _holds(edge, words))
     recipe = replace(recipe, name=recipe.name or edge.name)
+    if _UNWRITABLE.search(recipe.name):
+        raise RequestError(f"the run's name {recipe.name!r} holds a character that no drawing can: give it another")
     run = Run(recipe, drawn, edge, plan.course, plan.origin, plan.ways[0], None, None, (), (), plan.warnings, ())
     if recipe.scallop is not None:
         run = _with_scallops(drawing, run, recipe.scallop, plan)
@@ -119,13 +125,16 @@ def _net(drawn: Edge, words: EdgeWords) -> Edge:
     from ..pattern.net import net_edge
 
     beside, own = allowances_of(words)
+    if drawn.loop and beside != own:
+        raise RequestError(f'"{drawn.name}" is a whole outline and has no neighbouring edges: give one --allowance')
     at_start, at_end = (0.0 if end.startswith(FOLD) else beside for end in (words.start, words.end))
     return net_edge(drawn, own, at_start, at_end)
 
 
 def _holds(edge: Edge, words: EdgeWords) -> Holds:
     """The holds; an open line with an allowance has its stitching lines that far inside its ends."""
-    holds, beside = holds_of(words), allowances_of(words)[0]
+    holds = replace(holds_of(words), first_valley=bool(words.start_at))
+    beside = allowances_of(words)[0]
     if edge.outside != 0 or beside <= 0.0:
         return holds
     start, end = (End(GAP, gap=beside) if h.kind == VALLEY else h for h in (holds.start, holds.end))
@@ -136,7 +145,7 @@ def _with_scallops(drawing: Drawing, run: Run, words: ScallopWords, plan: Plan) 
     wish = wish_of(words, drawing.pattern, plan.course.measured.length)
     _refuse_unfit(wish, plan)
     fitted, stops = _best_way(plan, wish)
-    row = scallops(fitted.row, wish.shape, plan.course.side)
+    row = scallops(fitted.row, wish.shape, plan.course.side, _ends_over_folds(stops, wish))
     refuse_overlap(row, plan.course.loop, wish.space)
     piece = run.edge.piece.name
     warnings = (
@@ -163,6 +172,14 @@ def _with_trims(drawing: Drawing, run: Run) -> Run:
         notches=tuple(cut_in),
         warnings=(*run.warnings, *warnings),
         cautions=EYELET_CAUTIONS if set_in else (),
+    )
+
+
+def _ends_over_folds(stops: tuple[Stop, ...], wish: Wish) -> tuple[Array | None, Array | None]:
+    """Square to the fold, where a valley lies on one: the directions at which a smooth line crosses it smoothly."""
+    return tuple(  # type: ignore[return-value]  # two of them
+        np.array(stop.mirror) if stop.fold and stop.hold == VALLEY and stop.mirror and not wish.space else None
+        for stop in (stops[0], stops[-1])
     )
 
 

@@ -17,6 +17,8 @@ def run_tables(run: Run, terminal: bool) -> str:
     parts = [f"run {run.name}: {run.course.measured.length:.2f} mm"]
     if run.fit is not None:
         parts[0] += f", {run.fit.count:g} scallops"
+        if len(run.fit.spans) > 1:
+            parts[0] += f", spread {100.0 * run.fit.spread:.2f}%"
         parts += _fit_tables(run.fit, terminal)
     parts += [_eyelet_line(placed) for placed in run.eyelets]
     parts += [f"{len(placed)} notches ({placed.kind}), {placed.length:g} mm" for placed in run.notches]

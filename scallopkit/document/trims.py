@@ -23,7 +23,7 @@ from ..trim.notches import notches as placed_notches
 from ..trim.scallops import Scallops
 from .recipe import EyeletWords, NotchWords
 from .units import Sign, parse_length
-from .wishes import STEPS, one_of
+from .wishes import STEPS, lengths_of, one_of
 
 EYELET_CAUTIONS = (
     "Metal eyelets that touch the skin for long can release nickel: ask the supplier for parts within the release "
@@ -77,9 +77,9 @@ def _along(words: EyeletWords, course: Course, size: EyeletSize, margin: float) 
     spacing, count = _given(words.spacing, "--spacing", "positive"), _whole(words.count, "--count")
     if (spacing is None) == (count is None):
         raise RequestError("eyelets along an edge need a --spacing or a --count, one of them")
-    ends = [parse_length(part, "--ends", "not-negative") for part in words.ends.split(";")] if words.ends else [0.0]
+    ends = lengths_of(words.ends, "--ends") or [0.0]
     if len(ends) > 2:
-        raise RequestError("--ends takes one length, or two parted by a semicolon: at the start; at the end")
+        raise RequestError("--ends takes one length, or two: at the start, at the end")
     return eyelets_along(
         course,
         size,
@@ -140,6 +140,8 @@ def _notch_wish(words: NotchWords) -> tuple[NotchWish, list[str]]:
         at = words.at
     else:
         at, names = MARKS, [name.strip() for name in words.at.split(",") if name.strip()]
+        if not names:
+            raise RequestError(f"--at takes valleys, crests, parts:4, or the names of marks, not {words.at!r}")
     wish = NotchWish(
         at,
         _whole(words.every, "--every") or 1,

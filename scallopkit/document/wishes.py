@@ -37,7 +37,8 @@ def one_of(text: str, choices: Sequence[str], option: str) -> str:
     if not text:
         return choices[0]
     if text not in choices:
-        raise RequestError(f"{option} can be {', '.join(choices[:-1])} or {choices[-1]}, not {text!r}")
+        words = [choice for choice in choices if choice]
+        raise RequestError(f"{option} can be {', '.join(words[:-1])} or {words[-1]}, not {text!r}")
     return text
 
 
@@ -59,14 +60,21 @@ def holds_of(words: EdgeWords) -> Holds:
 
 def allowances_of(words: EdgeWords) -> tuple[float, float]:
     """Seam allowance of the neighbouring edges, and of the edge itself, in mm; (0, 0) where none was given."""
-    if not words.allowance:
-        return 0.0, 0.0
-    # A comma between digits is a decimal comma; one with a blank or a unit before it parts two values.
-    parts = re.split(r"(?<=[a-z])\s*,\s*|,\s+|;", words.allowance.strip())
-    values = [parse_length(part, "--allowance", "not-negative") for part in parts]
+    values = lengths_of(words.allowance, "--allowance") or [0.0]
     if len(values) > 2:
-        raise RequestError("--allowance takes one length, or two: of the neighbouring edges; of the edge itself")
+        raise RequestError("--allowance takes one length, or two: of the neighbouring edges, of the edge itself")
     return values[0], values[-1]
+
+
+def lengths_of(text: str, option: str) -> list[float]:
+    """Lengths parted by commas or semicolons, in mm.
+
+    A comma between two digits is a decimal comma; one after a unit or before a blank parts two lengths.
+    """
+    if not text.strip():
+        return []
+    parts = re.split(r"(?<=[A-Za-z])\s*,\s*|,\s+|;", text.strip())
+    return [parse_length(part, option, "not-negative") for part in parts]
 
 
 def _end(text: str, option: str, gap: float | None) -> End:
@@ -133,10 +141,8 @@ def _length(text: str, option: str, sign: str = "positive") -> float | None:
 def _count(text: str) -> float | None:
     if not text:
         return None
-    try:
-        count = float(text.replace(",", "."))
-    except ValueError:
-        count = math.nan
+    plain = re.fullmatch(r"\s*\d+([.,]\d+)?\s*", text)
+    count = float(text.replace(",", ".")) if plain else math.nan
     if not (count > 0.0 and math.isfinite(count) and count * 2.0 == round(count * 2.0)):
         raise RequestError(f"--count takes a whole number of scallops, or one and a half, not {text!r}")
     if count > 1e6:

@@ -12,7 +12,7 @@ from dataclasses import dataclass, fields, replace
 from pathlib import Path
 from typing import Any, TypeVar
 
-from ..errors import NameUnknownError, OutputError, RequestError
+from ..errors import NameUnknownError, OutputError, RequestError, ScallopkitError
 from ..pattern.piece import Warn
 from .atomic import write_all_atomic
 from .drawing import Drawing
@@ -23,7 +23,7 @@ from .recipe import EdgeWords, EyeletWords, NotchWords, Recipe, ScallopWords, fr
 from .report import report_of
 from .runs import Run, make_run
 
-Value = str | float | int | Sequence[str] | None
+Value = str | float | Sequence[str | float] | None
 
 
 def read(path: str | Path) -> Drawing:
@@ -38,6 +38,8 @@ def read(path: str | Path) -> Drawing:
 def scallop(drawing: Drawing, along: str = "", *, name: str = "", **words: Value) -> Run:
     """Whole scallops fitted to one edge.
 
+    A run of the same name on the same edge is made anew, with the eyelets and notches that it has in the drawing.
+
     Args:
         drawing: the drawing that holds the edge.
         along: the edge, PIECE, PIECE:FROM..TO or PIECE:FROM..VIA..TO; may be left out where there is one piece.
@@ -50,7 +52,12 @@ def scallop(drawing: Drawing, along: str = "", *, name: str = "", **words: Value
         ScallopkitError: a value is refused or nothing fits; the text says what to do.
     """
     edge, trim = _sorted_words(words, EdgeWords, ScallopWords)
-    return make_run(drawing, Recipe(name, replace(edge, along=along), trim))
+    run = make_run(drawing, Recipe(name, replace(edge, along=along), trim))
+    before = _kept_recipes(drawing).get(run.name)
+    if before is None or before.edge.along != along or not (before.eyelets or before.notches):
+        return run
+    # The same edge trimmed anew keeps the eyelets and notches that were put on it.
+    return make_run(drawing, replace(run.recipe, eyelets=before.eyelets, notches=before.notches))
 
 
 def eyelets(drawing: Drawing, along: str = "", *, run: str = "", name: str = "", **words: Value) -> Run:
@@ -61,16 +68,18 @@ def eyelets(drawing: Drawing, along: str = "", *, run: str = "", name: str = "",
         along: the edge, for eyelets of their own.
         run: the name of a run in the drawing, whose scallops take the eyelets.
         name: the name of a run of its own.
-        words: the options of the `eyelets` command: eyelet, barrel, barrel_length, flange, hole, every, from_crest,
-            margin, spacing, count, ends, inset, and for the edge those of `scallop`.
+        words: the options of the `eyelets` command (one set for each from_crest): eyelet, barrel, barrel_length,
+            flange, hole, every, from_crest, margin, spacing, count, ends, inset, and for the edge those of `scallop`.
 
     Raises:
         ScallopkitError: a value is refused, or an eyelet has no room; the text says what to do.
     """
     edge, trim = _sorted_words(words, EdgeWords, EyeletWords)
     if run:
+        _refuse_beside_run(edge, along, name)
         kept = kept_recipe(drawing, run)
-        return make_run(drawing, replace(kept, eyelets=(trim,)))
+        others = tuple(row for row in kept.eyelets if row.from_crest != trim.from_crest)
+        return make_run(drawing, replace(kept, eyelets=(*others, trim)))
     return make_run(drawing, Recipe(name or _own_name(along, "eyelets"), replace(edge, along=along), eyelets=(trim,)))
 
 
@@ -89,9 +98,20 @@ def notches(drawing: Drawing, along: str = "", *, run: str = "", name: str = "",
     """
     edge, trim = _sorted_words(words, EdgeWords, NotchWords)
     if run:
+        _refuse_beside_run(edge, along, name)
         kept = kept_recipe(drawing, run)
-        return make_run(drawing, replace(kept, notches=(*kept.notches, trim)))
+        others = tuple(row for row in kept.notches if (row.at, row.on) != (trim.at, trim.on))
+        return make_run(drawing, replace(kept, notches=(*others, trim)))
     return make_run(drawing, Recipe(name or _own_name(along, "notches"), replace(edge, along=along), notches=(trim,)))
+
+
+def _refuse_beside_run(edge: EdgeWords, along: str, name: str) -> None:
+    """A run brings its own edge and name."""
+    given = [f.name for f in fields(edge) if getattr(edge, f.name)]
+    given += ["along"] * bool(along) + ["name"] * bool(name)
+    if given:
+        option = given[0].replace("_", "-")
+        raise RequestError(f"--{option} does not go with --run, which has its own: leave out one of the two")
 
 
 def _own_name(along: str, what: str) -> str:
@@ -106,20 +126,25 @@ def _sorted_words(words: dict[str, Value], *kinds: type) -> tuple[Any, Any]:
     left = {key: value for key, value in words.items() if value is not None}
     out = []
     for kind in kinds:
-        known = {f.name for f in fields(kind)} - {"along"}
-        out.append(kind(**{key: _as_text(left.pop(key)) for key in list(left) if key in known}))
+        known = {f.name: f.default == () for f in fields(kind) if f.name != "along"}
+        out.append(kind(**{key: _as_text(left.pop(key), known[key]) for key in list(left) if key in known}))
     if left:
         every = sorted({f.name for kind in kinds for f in fields(kind)} - {"along"})
         raise RequestError(f"there is no option {', '.join(sorted(left))}; there are {', '.join(every)}")
     return out[0], out[1]
 
 
-def _as_text(value: Value) -> str | tuple[str, ...]:
+def _as_text(value: Value, several: bool) -> str | tuple[str, ...]:
+    """A value as the command line would have it; a list where the option may be repeated."""
     if isinstance(value, str):
-        return value
+        return (value,) if several and value else () if several else value
     if isinstance(value, Sequence):
-        return tuple(map(str, value))
-    return repr(value)
+        texts = [str(_as_text(part, several=False)) for part in value]
+        return tuple(texts) if several else ", ".join(texts)
+    if isinstance(value, bool):
+        return repr(value)
+    number = float(value or 0.0)
+    return str(int(number)) if number.is_integer() else repr(number)
 
 
 def kept_recipe(drawing: Drawing, run: str) -> Recipe:
@@ -133,6 +158,10 @@ def kept_recipe(drawing: Drawing, run: str) -> Recipe:
         there = ", ".join(f'"{name}"' for name in kept) or "none"
         raise NameUnknownError(f'{drawing.name} holds no run called "{run}"; there are {there}')
     return from_text(kept[run], run)
+
+
+def _kept_recipes(drawing: Drawing) -> dict[str, Recipe]:
+    return {group.name: from_text(group.recipe, group.name) for group in read_groups(drawing.source)}
 
 
 @dataclass(frozen=True)
@@ -156,10 +185,11 @@ def refit(drawing: Drawing) -> list[Refit]:
         raise RequestError(f"{drawing.name} holds no run to make again: make one with `scallopkit scallop`")
     out = []
     for group in groups:
-        recipe = from_text(group.recipe, group.name)
+        # The group's name counts: the maker may have renamed it in the editor.
+        recipe = replace(from_text(group.recipe, group.name), name=group.name)
         try:
             run = make_run(drawing, recipe)
-        except (ValueError, LookupError) as error:
+        except ScallopkitError as error:
             raise type(error)(f'the run "{group.name}" can\'t be made again: {error}') from None
         out.append(Refit(run, recipe.made, _change(recipe.made, run)))
     return out
@@ -168,8 +198,9 @@ def refit(drawing: Drawing) -> list[Refit]:
 def _change(before: dict[str, Any], run: Run) -> str:
     """What became of a run, in a few words."""
     length, count, widths = (before.get(key) for key in ("length_mm", "count", "widths_mm"))
-    if not isinstance(length, float | int) or count is None or not isinstance(widths, list):
+    if not isinstance(widths, list) or not all(isinstance(v, float | int) for v in (length, count, *widths)):
         return "made anew"
+    assert length is not None  # noqa: S101  # it is a number, as the line before has shown
     parts = []
     now = run.course.measured.length
     if abs(now - length) > 1e-3:
@@ -212,6 +243,6 @@ def save(
     write_all_atomic(files)
 
 
-def report_text(drawing: Drawing, runs: Sequence[Run], warnings: Sequence[Warn] = ()) -> str:
-    """The report as JSON text."""
-    return json.dumps(report_of(drawing, runs, warnings), indent=1, ensure_ascii=False, allow_nan=False) + "\n"
+def report_text(drawing: Drawing, runs: Sequence[Run], warnings: Sequence[Warn] = (), ascii_only: bool = False) -> str:
+    """The report as JSON text, other letters as numbers where it must pass through any screen."""
+    return json.dumps(report_of(drawing, runs, warnings), indent=1, ensure_ascii=ascii_only, allow_nan=False) + "\n"

@@ -87,7 +87,7 @@ def equal_chords(m: Measured, count: int, weights: Array | None = None) -> Steps
         The steps, or None where no chain of first crossings with this count exists.
     """
     g = np.ones(count) if weights is None else np.asarray(weights, dtype=float)
-    return solve(m, chords_between(m, np.array([0.0, m.length]), [g]))
+    return solve(m, chords_between(m, np.array([0.0, m.length]), [g]), thorough=True)
 
 
 def chords_between(m: Measured, stops: Array, weights: list[Array]) -> Chain:
@@ -108,14 +108,15 @@ def chords_between(m: Measured, stops: Array, weights: list[Array]) -> Chain:
     return Chain(start, pinned, np.full(len(owner), CHORD), nothing, nothing, lambda w: (border @ w, border), widths)
 
 
-def solve(m: Measured, chain: Chain) -> Steps | None:
+def solve(m: Measured, chain: Chain, thorough: bool = False) -> Steps | None:
     """The chain with every link as long as asked and every node a first crossing, or None where there is none.
 
-    With one width the opening of the dividers is also searched from wide to narrow: where the curve turns so far
-    that Newton may be misled or several openings may fit (the widest is taken, and `several` says so).
+    Where Newton is misled and there is one width, the opening of the dividers is searched from wide to narrow. Few
+    steps round a curve that turns far may fit with several openings: `thorough` searches there in any case, takes the
+    widest, and `several` tells whether there are more.
     """
     one_width = len(chain.widths) == 1 and not chain.cyclic and not (chain.kind == PIVOT).any()
-    if one_width and len(chain.kind) <= 12 and _turns_far(m):
+    if thorough and one_width and len(chain.kind) <= 12 and _turns_far(m, chain):
         return _by_walking(m, chain)
     steps = _newton(m, chain, chain.start, chain.widths)
     if steps is not None and first_crossings(m, chain, steps):
@@ -123,9 +124,10 @@ def solve(m: Measured, chain: Chain) -> Steps | None:
     return _by_walking(m, chain) if one_width else None
 
 
-def _turns_far(m: Measured) -> bool:
+def _turns_far(m: Measured, chain: Chain) -> bool:
     before, inside = _turning(m.curve)
-    return float(before[-1] + inside[-1]) > np.pi
+    (first, last), _ = m.at(chain.start[[0, -1]])
+    return float(before[last] + inside[last] - before[first]) > np.pi
 
 
 def _turning(curve: Array) -> tuple[Array, Array]:

@@ -20,7 +20,7 @@ from .arcs import ellipse_arc
 from .cubics import Array, Bools, Ints, area, direction, left, lines, point, reverse, stretch
 from .intersect import crossings, self_crossings
 from .nearest import nearest
-from .parallel import Parallel, parallel
+from .parallel import Parallel, cut_at_cusps, parallel
 from .winding import winding
 
 Join = Literal["mitre", "round"]
@@ -60,6 +60,7 @@ def offset(
     if distance == 0.0:
         return [source]
     _check_simple(source, closed)
+    source = cut_at_cusps(source)
     for nudge in _NUDGES:
         style = _Style(distance + nudge * accuracy, closed, join, mitre_limit, accuracy)
         outlines = _attempt(source, style)

@@ -14,12 +14,13 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from .cubics import Array, Bools, Ints, derivative, direction, left, point, second_derivative
+from .cubics import Array, Bools, Ints, cut, derivative, direction, left, point, second_derivative
 
 _DEPTH = 30  # halvings, reached at cusps only, where the pieces shrink with their square
 _STEPS = np.linspace(0.0, 1.0, 9)
 _WIDEST = 1.8  # radians that one cubic may turn: beyond 100 degrees samples could miss how a curve turns in between
 _SHARPEST = 0.6  # radians between samples
+_SPECK = 1e-6  # mm; no drawing means a curve by a bend of this size
 _FLAT = 1e-6  # weight that keeps handles as they are where straight ends leave their length open
 
 
@@ -27,7 +28,8 @@ _FLAT = 1e-6  # weight that keeps handles as they are where straight ends leave 
 class Parallel:
     """Cubics (m, 4, 2) of a parallel, and of each the segment (m,) it accompanies from `t0` to `t1`.
 
-    Pieces of one segment follow each other; where the parallel shrinks to a point there is none.
+    Pieces of one segment follow each other; where the parallel shrinks to a point, or the segment turns within one,
+    there is none.
     """
 
     pieces: Array
@@ -47,7 +49,10 @@ class _Frame:
 
 
 def parallel(curve: Array, distance: float, accuracy: float) -> Parallel:
-    """The parallels at `distance` mm to the left of each segment, each within `accuracy` mm; corners stay open."""
+    """The parallels at `distance` mm to the left of each segment, each within `accuracy` mm; corners stay open.
+
+    A cusp or fold of the source itself is a corner and must be a node: see `cut_at_cusps`.
+    """
     segment = np.arange(len(curve))
     a, b = np.zeros(len(curve)), np.ones(len(curve))
     done: list[tuple[Array, Ints, Array, Array]] = []
@@ -59,6 +64,8 @@ def parallel(curve: Array, distance: float, accuracy: float) -> Parallel:
         smooth = ~cusp & (np.abs(turns).sum(axis=1) <= _WIDEST) & (np.abs(turns).max(axis=1) <= _SHARPEST)
         pieces, error = _fitted(curve, segment, a, b, frame, distance)
         fits = smooth & (error <= accuracy) if depth < _DEPTH - 1 else np.ones(len(a), dtype=bool)
+        # What still turns within a speck is a corner of the source: its parallel is left to the join.
+        gone |= ~fits & (_extent(curve, segment, a, b) <= _SPECK)
         good = fits & ~gone
         done.append((pieces[good], segment[good], a[good], b[good]))
         more = np.flatnonzero(~fits & ~gone)
@@ -70,6 +77,37 @@ def parallel(curve: Array, distance: float, accuracy: float) -> Parallel:
     pieces, number, t0, t1 = (np.concatenate([part[k] for part in done]) for k in range(4))
     order = np.lexsort((t0, number))
     return Parallel(pieces[order], number.astype(np.intp)[order], t0[order], t1[order])
+
+
+def cut_at_cusps(curve: Array) -> Array:
+    """The same curve with nodes where it stands still inside a segment: at cusps and where straight ones turn back."""
+    legs = np.diff(curve, axis=1)
+    size = np.hypot(legs[..., 0], legs[..., 1])
+    longest = legs[np.arange(len(curve)), size.argmax(axis=1)]
+    d0, d1, d2 = np.moveaxis(_dot(legs, longest[:, None, :]), 1, 0)
+    # Along the longest leg the speed d0 (1-t)² + 2 d1 t (1-t) + d2 t² is zero there.
+    with np.errstate(all="ignore"):
+        q = d0 - d1 + np.copysign(np.sqrt(np.maximum(d1 * d1 - d0 * d2, 0.0)), d0 - d1)
+        t = np.sort(np.stack([q / (d0 - 2.0 * d1 + d2), d0 / q], axis=1), axis=1)
+    number = np.repeat(np.arange(len(curve)), 2)
+    inside = np.flatnonzero((t.ravel() > 1e-6) & (t.ravel() < 1.0 - 1e-6))
+    number, at = number[inside], t.ravel()[inside]
+    speed = derivative(curve, number, at)
+    still = np.hypot(speed[:, 0], speed[:, 1]) <= 1e-7 * size.max(axis=1)[number]
+    number, at = number[still], at[still]
+    apart = np.diff(number + at, prepend=-1.0) > 1e-6
+    number, at = number[apart], at[apart]
+    start = np.sort(np.concatenate([np.arange(len(curve)), number + at]))
+    segment = start.astype(np.intp)
+    t0: Array = start - segment
+    t1 = np.append(t0[1:], 0.0)
+    out = cut(curve, segment, t0, np.where(t1 == 0.0, 1.0, t1))
+    whole = np.bincount(segment)[segment] == 1
+    out[whole] = curve[segment[whole]]
+    out[t0 == 0.0, 0] = curve[:, 0]
+    out[t1 == 0.0, 3] = curve[:, 3]
+    out[1:, 0] = out[:-1, 3]
+    return out
 
 
 def _sampled(curve: Array, segment: Ints, a: Array, b: Array, distance: float) -> _Frame:
@@ -93,9 +131,12 @@ def _frame(curve: Array, segment: Ints, t: Array, distance: float) -> _Frame:
     beside = flat.copy()
     beside[still] += np.where(flat[still] < 0.5, 1e-6, -1e-6)
     first[still] = derivative(curve, number[still], beside[still])
-    size = np.maximum(np.hypot(first[:, 0], first[:, 1]), 1e-300)
+    size = np.maximum(np.hypot(first[:, 0], first[:, 1]), 1e-100)
     second = second_derivative(curve, number, beside)
-    turning = (first[:, 0] * second[:, 1] - first[:, 1] * second[:, 0]) / size**2
+    turn = _cross(first, second)
+    # Below this it is the rounding of straight segments, which would be blown up where they stand still.
+    turn[np.abs(turn) <= 1e-13 * scale * (size + np.hypot(second[:, 0], second[:, 1]))] = 0.0
+    turning = turn / size**2
     shape = t.shape
     speed = (size + distance * turning).reshape(shape)
     return _Frame(place.reshape(*shape, 2), tangent.reshape(*shape, 2), speed, turning.reshape(shape))
@@ -104,8 +145,12 @@ def _frame(curve: Array, segment: Ints, t: Array, distance: float) -> _Frame:
 def _shrunk(curve: Array, segment: Ints, a: Array, b: Array, frame: _Frame, size: float) -> Bools:
     """Whether the parallel is no more than a point where the source is a good deal longer."""
     extent = np.ptp(frame.place, axis=1).max(axis=1)
-    ends = point(curve, segment, b) - point(curve, segment, a)
-    return np.asarray((extent <= size) & (np.hypot(ends[:, 0], ends[:, 1]) > 4.0 * extent))
+    return np.asarray((extent <= size) & (_extent(curve, segment, a, b) > 4.0 * extent))
+
+
+def _extent(curve: Array, segment: Ints, a: Array, b: Array) -> Array:
+    """The longer side of the boxes round the control points of the parts from a to b."""
+    return np.asarray(np.ptp(cut(curve, segment, a, b), axis=1).max(axis=1))
 
 
 def _cusps(curve: Array, segment: Ints, a: Array, b: Array, frame: _Frame, distance: float) -> tuple[Bools, Array]:

@@ -11,8 +11,9 @@ from ..errors import NameUnknownError, RequestError
 from ..geometry import cubics
 from ..geometry.cubics import Array
 from ..geometry.length import Measured, measure
+from ..geometry.nearest import nearest
 from .corners import corners
-from .marks import snap
+from .marks import REACH, snap
 from .piece import Pattern, Piece
 
 
@@ -145,10 +146,16 @@ def places(pattern: Pattern, piece: Piece, measured: Measured) -> dict[str, list
     return out
 
 
-def _place(named: dict[str, list[_Place]], name: str, piece: Piece) -> _Place:
+def _place(pattern: Pattern, named: dict[str, list[_Place]], name: str, piece: Piece) -> _Place:
     found = named.get(name, [])
     if len(found) > 1:
         raise RequestError(f'"{piece.name}" has {len(found)} marks called "{name}"; give each its own name')
+    far = [mark for mark in pattern.marks if mark.name == name]
+    if not found and far:
+        away = float(nearest(piece.curve, np.array([(far[0].x, far[0].y)])).distance[0])
+        raise NameUnknownError(
+            f'the mark "{name}" lies {away:.1f} mm from "{piece.name}"; move it within {REACH:g} mm of its outline'
+        )
     if not found:
         raise NameUnknownError(f'"{piece.name}" has no mark or corner "{name}"; it has {_names(named)}')
     return found[0]
@@ -157,10 +164,10 @@ def _place(named: dict[str, list[_Place]], name: str, piece: Piece) -> _Place:
 def _between(pattern: Pattern, piece: Piece, text: str, names: list[str]) -> Edge:
     whole = measure(piece.curve)
     named = places(pattern, piece, whole)
-    a, b = _place(named, names[0], piece), _place(named, names[-1], piece)
-    via = _place(named, names[1], piece) if len(names) == 3 else None
+    a, b = _place(pattern, named, names[0], piece), _place(pattern, named, names[-1], piece)
+    via = _place(pattern, named, names[1], piece) if len(names) == 3 else None
     if abs(a.s - b.s) < 1e-6:
-        raise RequestError(f'"{text}" has no length: both ends are the same place')
+        raise RequestError(f'"{text}" has no length: both ends are the same place; name two')
     forward = _walks_forward(whole, piece, text, a, b, via)
     first, last = (a, b) if forward else (b, a)
     curve = _cut(piece, first, last)
@@ -221,7 +228,8 @@ def _whole(pattern: Pattern, piece: Piece, text: str) -> Edge:
     found = corners(piece.curve, piece.closed)
     s = measured.lengths(np.array([c.node for c in found], dtype=np.intp), np.zeros(len(found)))
     turning = tuple(Spot(c.name, float(x), c.turn) for c, x in zip(found, s, strict=True))
-    ends = ("c0", "c0") if piece.closed else ("start", "end")
+    first = found[0].name if found and found[0].node == 0 else "the first point"
+    ends = (first, first) if piece.closed else ("start", "end")
     return Edge(text, piece, piece.curve, piece.closed, *ends, turning, spots, _outside(piece), None, None, None)
 
 
@@ -267,6 +275,20 @@ def _names(names: object) -> str:
     return shown + (f" and {len(listed) - 30} more" if len(listed) > 30 else "") if listed else "none"
 
 
+def spot_on(edge: Edge, name: str) -> Spot:
+    """The mark or corner of that name on an edge.
+
+    Raises:
+        NameUnknownError: there is none; the text lists those that lie on it.
+    """
+    for spot in edge.spots:
+        if spot.name == name:
+            return spot
+    raise NameUnknownError(
+        f'no mark or corner "{name}" lies on "{edge.name}"; on it are {_names(spot.name for spot in edge.spots)}'
+    )
+
+
 def begin_at(edge: Edge, name: str) -> Edge:
     """A whole closed outline walked from another of its places.
 
@@ -276,14 +298,9 @@ def begin_at(edge: Edge, name: str) -> Edge:
     """
     if not edge.loop:
         raise RequestError(f'only a whole closed outline can start at another place; "{edge.name}" is a stretch')
-    found = [spot for spot in edge.spots if spot.name == name]
-    if not found:
-        raise NameUnknownError(
-            f'"{edge.piece.name}" has no mark or corner "{name}"; it has {_names(spot.name for spot in edge.spots)}'
-        )
-    s, total = found[0].s, edge.measured.length
+    s, total = spot_on(edge, name).s, edge.measured.length
     if s < 1e-9:
-        return edge
+        return replace(edge, start=name, end=name)
     curve = np.concatenate([edge.measured.part(s, total), edge.measured.part(0.0, s)])
     length = measure(curve).length
 

@@ -56,7 +56,7 @@ def _firm_places(piece: Piece) -> dict[str, tuple[int, float]]:
 
 def stray_marks(pattern: Pattern) -> tuple[Warn, ...]:
     """A warning for each mark that lies near no outline."""
-    if not pattern.marks:
+    if not pattern.marks or not pattern.pieces:
         return ()
     points = np.array([(mark.x, mark.y) for mark in pattern.marks])
     distance = np.full(len(points), np.inf)

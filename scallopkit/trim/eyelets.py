@@ -9,13 +9,14 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..errors import NoFitError, RequestError
-from ..geometry import cubics, dividers
+from ..geometry import dividers
 from ..geometry.cubics import Array, Ints
 from ..geometry.length import Measured, measure
 from ..geometry.nearest import nearest
 from ..pattern.piece import Warn
 from .clearance import distances, first_clear
 from .course import Course
+from .linking import MEETS, links
 from .row import WHOLE
 from .scallops import Scallops, crest_lengths, numbered
 from .spacing import fit_spacing
@@ -27,8 +28,6 @@ COMMON_PRACTICE = "common practice, no source; test on a scrap"
 _ACCURACY = 2e-4
 # How far inside the nearest thinkable place an eyelet is looked for, in widths of its scallop.
 _DEEPEST = 4.0
-# Places nearer than this, mm, are one.
-_MEETS = 1e-6
 # What a warning lets pass: the places themselves are good to less.
 _SHORT = 1e-3
 # The usual parts of a metal eyelet, mm: common practice, no source.
@@ -186,32 +185,12 @@ def stitching_lines(scallops: Scallops, course: Course) -> list[Array]:
     """
     row, m = scallops.row, course.measured
     lines = list(scallops.curves())
-    following = np.roll(np.arange(len(row)), -1)
-    gap = np.hypot(*(scallops.drawn_start[following] - scallops.drawn_end).T)
-    valley = m.points(np.mod(row.s_end, m.length) if course.loop else row.s_end)
-    on_course = np.hypot(*(valley - scallops.drawn_end).T) <= _MEETS
-    for a in np.flatnonzero(gap > _MEETS):
-        b = int(following[a])
-        if b == 0 and not course.loop:
-            continue
-        if on_course[a]:
-            lines.append(_stretch(m, float(row.s_end[a]), float(row.s_start[b])))
-        else:
-            lines.append(cubics.lines(np.stack([scallops.drawn_end[a], scallops.drawn_start[b]])))
-    if not course.loop and row.s_start[0] > _MEETS:
+    lines += [link for link in links(scallops, course) if link is not None and len(link)]
+    if not course.loop and row.s_start[0] > MEETS:
         lines.append(m.part(0.0, float(row.s_start[0])))
-    if not course.loop and row.s_end[-1] < m.length - _MEETS:
+    if not course.loop and row.s_end[-1] < m.length - MEETS:
         lines.append(m.part(float(row.s_end[-1]), m.length))
     return lines
-
-
-def _stretch(m: Measured, begin: float, end: float) -> Array:
-    """A part of the course, on a loop also through its first point."""
-    begin %= m.length
-    end = begin + (end - begin) % m.length
-    if end <= m.length + _MEETS:
-        return m.part(begin, min(end, m.length))
-    return np.concatenate([m.part(begin, m.length), m.part(0.0, end - m.length)])
 
 
 def _nearest_to_crest(scallops: Scallops, lines: list[Array], chosen: Ints, reach: float, margin: float) -> Array:

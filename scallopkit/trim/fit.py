@@ -142,17 +142,17 @@ class _Book:
     def alone(self, i: int, count: float) -> _Alone | None:
         """Span i by itself."""
         if (i, count) not in self._solved:
-            self._solved[i, count] = self._solve([i], [count])
+            self._solved[i, count] = self._solve([i], [count], thorough=False)
         return self._solved[i, count]
 
     def together(self, counts: tuple[float, ...]) -> _Alone | None:
         """All spans with these counts, as one row in the order of the course."""
         if self.wish.touch != VALLEY:
-            return self.alone(0, counts[0]) if len(counts) == 1 else self._solve(list(range(len(counts))), list(counts))
+            return self._solve(list(range(len(counts))), list(counts), thorough=True)
         parts: list[_Alone] = []
         for group in groups(self.spans):
             wanted = [counts[i] for i in group]
-            part = self.alone(group[0], wanted[0]) if len(group) == 1 else self._solve(group, wanted)
+            part = self._solve(group, wanted, thorough=True)
             if part is None:
                 return None
             parts.append(part)
@@ -163,9 +163,9 @@ class _Book:
             0.0,
         )
 
-    def _solve(self, group: list[int], counts: list[float]) -> _Alone | None:
+    def _solve(self, group: list[int], counts: list[float], thorough: bool) -> _Alone | None:
         if self.wish.touch == VALLEY:
-            solved = solve(self.course, self.spans, group, counts, self.wish)
+            solved = solve(self.course, self.spans, group, counts, self.wish, thorough)
             if solved is None:
                 return None
             widths = tuple(float(w) for w in solved.steps.widths)
@@ -262,6 +262,7 @@ def _no_fit(book: _Book, target: float) -> NoFitError:
             if len(fitting) < 2 and other.choose(other.target()) is not None:
                 fitting.append(n + book.corners)
     what = f"{asked:g} scallops" if asked is not None else f"scallops of {target:.4g} mm"
+    what += f" with a space of {book.wish.space:g} mm" if book.wish.space else ""
     nearest = " or ".join(f"{n:g}" for n in sorted(fitting))
     cure = f"the nearest counts that fit are {nearest}" if nearest else "no count near it does; change the width"
     return NoFitError(f"{what} can't be stepped off exactly with these holds: {cure}", tuple(sorted(fitting)))

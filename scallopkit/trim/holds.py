@@ -9,11 +9,11 @@ from itertools import product
 
 import numpy as np
 
-from ..errors import NameUnknownError, RequestError
+from ..errors import RequestError
 from ..geometry import cubics
 from ..geometry.cubics import Array
 from ..geometry.length import measure
-from ..pattern.edge import Edge, Spot
+from ..pattern.edge import Edge, Spot, spot_on
 from ..pattern.piece import Warn
 from .course import CREST, VALLEY, WRAP, Course, Stop
 
@@ -45,12 +45,14 @@ class Holds:
         start, end: the ends of an open edge.
         marks: holds at named marks or corners: VALLEY, CREST, PASS or GAP with a length.
         corner: what happens at a corner within the edge: HOLD (a valley), WRAP or PASS.
+        first_valley: whether a closed outline has a valley where it starts, whatever else is held.
     """
 
     start: End = End()
     end: End = End()
     marks: Mapping[str, End] = field(default_factory=dict)
     corner: str = HOLD
+    first_valley: bool = False
 
 
 @dataclass(frozen=True, eq=False)
@@ -111,8 +113,10 @@ def _inner_stops(edge: Edge, side: int, holds: Holds) -> tuple[list[Stop], list[
         if stop is not None:
             stops[round(corner.s, 6)] = stop
         warnings.extend(warning)
+    if edge.loop and holds.first_valley:
+        stops[0.0] = Stop(edge.start, 0.0, VALLEY)
     for name, wanted in holds.marks.items():
-        spot = _spot(edge, name)
+        spot = spot_on(edge, name)
         key = min((k for k in stops if abs(k - spot.s) < 1e-3), default=round(spot.s, 6))
         if not edge.loop and (spot.s < 1e-6 or spot.s > edge.measured.length - 1e-6):
             raise RequestError(f'"{name}" is an end of the edge: its hold is given with --start or --end')
@@ -141,14 +145,6 @@ def _corner_stop(edge: Edge, corner: Spot, side: int, wish: str) -> tuple[Stop |
         text = f'"{corner.name}" turns by {degrees:.0f} degrees, too sharp to pass: a valley is held there'
         return Stop(corner.name, corner.s, VALLEY), [Warn("corner-held", text, **place)]  # type: ignore[arg-type]
     return Stop(corner.name, corner.s, VALLEY), []
-
-
-def _spot(edge: Edge, name: str) -> Spot:
-    found = [spot for spot in edge.spots if spot.name == name]
-    if not found:
-        names = ", ".join(f'"{spot.name}"' for spot in edge.spots) or "none"
-        raise NameUnknownError(f'no mark or corner "{name}" lies on "{edge.name}"; on it are {names}')
-    return found[0]
 
 
 def _loop(edge: Edge, side: int, inner: list[Stop]) -> tuple[Course, float, tuple[Stop, ...]]:

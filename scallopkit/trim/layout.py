@@ -67,14 +67,16 @@ def groups(spans: list[Span]) -> list[list[int]]:
     return found
 
 
-def solve(course: Course, spans: list[Span], group: list[int], counts: list[float], wish: Wish) -> Solved | None:
-    """The group with these counts, or None where it has no exact fit."""
+def solve(
+    course: Course, spans: list[Span], group: list[int], counts: list[float], wish: Wish, thorough: bool = False
+) -> Solved | None:
+    """The group with these counts, or None where it has no exact fit; `thorough` as in `dividers.solve`."""
     made = plan(course, spans, group, counts, wish)
     if made is None:
         return None
     if wish.along:
         return _along(course, [spans[i] for i in group], made)
-    steps = dividers.solve(course.measured, made.chain)
+    steps = dividers.solve(course.measured, made.chain, thorough)
     return None if steps is None else Solved(made, steps)
 
 

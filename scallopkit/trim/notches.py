@@ -4,17 +4,17 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
-from ..errors import NameUnknownError, RequestError
+from ..errors import RequestError
 from ..geometry import cubics
 from ..geometry.cubics import Array, Ints
 from ..geometry.intersect import crossings
 from ..geometry.length import Measured
 from ..geometry.nearest import nearest
-from ..pattern.edge import Edge, Spot
+from ..pattern.edge import Edge, Spot, spot_on
 from .course import Course
 from .scallops import Scallops, crest_lengths, valleys
 
@@ -167,15 +167,8 @@ def marked(edge: Edge, names: Iterable[str], origin: float = 0.0) -> list[Spot]:
     Raises:
         NameUnknownError: one is not on the edge; the text lists those that are.
     """
-    known = {spot.name: spot for spot in edge.spots}
-    found = []
-    for name in names:
-        if name not in known:
-            listed = ", ".join(f'"{there}"' for there in known) or "none"
-            raise NameUnknownError(f'no mark or corner "{name}" lies on "{edge.name}"; on it are {listed}')
-        s = known[name].s
-        found.append(Spot(name, (s - origin) % edge.measured.length if edge.loop else s))
-    return found
+    found = [spot_on(edge, name) for name in names]
+    return [replace(spot, s=(spot.s - origin) % edge.measured.length) if edge.loop else spot for spot in found]
 
 
 # where along the edge

@@ -23,7 +23,8 @@ def reach_warnings(placed: Scallops, others: list[tuple[str, Array]], piece: str
         piece: the piece they belong to.
     """
     curves = list(placed.curves())
-    boxes = np.stack([cubics.bounds(curve) for curve in curves])
+    # A box round the control points holds the curve too, and a box that is a little large costs only a closer look.
+    boxes = np.array([[curve.min(axis=(0, 1)), curve.max(axis=(0, 1))] for curve in curves])
     out = []
     for name, outline in others:
         near = _near_outline(boxes, outline)

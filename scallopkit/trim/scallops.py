@@ -32,6 +32,7 @@ class Scallops:
         radius: of the circular arc; nan where the profile is none.
         large: whether the drawn arc is more than half a circle.
         crest: the outermost points (n, 2).
+        ends: directions at the first and the last valley that a smooth profile takes up; None for its own.
     """
 
     row: Row
@@ -42,6 +43,7 @@ class Scallops:
     radius: Array
     large: Bools
     crest: Array
+    ends: tuple[Array | None, Array | None] = (None, None)
 
     def __len__(self) -> int:
         return len(self.row)
@@ -74,8 +76,16 @@ class Scallops:
             yield _half(curve, motif, int(self.row.part[i]))
 
 
-def scallops(row: Row, shape: Shape, side: int) -> Scallops:
-    """The scallops of a fitted row."""
+def scallops(row: Row, shape: Shape, side: int, ends: tuple[Array | None, Array | None] = (None, None)) -> Scallops:
+    """The scallops of a fitted row.
+
+    Args:
+        row: where they stand.
+        shape: profile and depth.
+        side: +1 where they bulge to the walker's left, -1 to the right.
+        ends: unit directions that a smooth profile has at the first and the last valley, where the row goes on as its
+            own mirror image there.
+    """
     chord = row.end - row.start
     length = np.hypot(chord[:, 0], chord[:, 1])
     axis = side * cubics.left(chord) / length[:, None]
@@ -92,7 +102,7 @@ def scallops(row: Row, shape: Shape, side: int) -> Scallops:
         large = (angle > math.pi) & (row.part == WHOLE)
     crest_x = shape.own.crest if shape.own is not None else 0.5
     crest = row.start + crest_x * chord + depth[:, None] * axis
-    return Scallops(row, shape, side, axis, depth, radius, large, crest)
+    return Scallops(row, shape, side, axis, depth, radius, large, crest, ends)
 
 
 def _laid(motif: Array, start: Array, end: Array, axis: Array) -> Array:
@@ -139,8 +149,19 @@ def meets_next(row: Row) -> Bools:
 
 def _valley_turns(all_of_them: Scallops) -> tuple[Array, Array]:
     """Half the turn at the valleys before and after each scallop, 0 where no neighbour meets it."""
-    turn = np.where(meets_next(all_of_them.row), 0.5 * chord_turns(all_of_them.row), 0.0)
-    return np.roll(turn, 1), turn
+    row = all_of_them.row
+    turn = np.where(meets_next(row), 0.5 * chord_turns(row), 0.0)
+    before, after = np.roll(turn, 1), turn.copy()
+    first, last = all_of_them.ends
+    if first is not None:
+        before[0] = _turn(first, row.end[0] - row.start[0])
+    if last is not None:
+        after[-1] = _turn(row.end[-1] - row.start[-1], last)
+    return before, after
+
+
+def _turn(a: Array, b: Array) -> float:
+    return math.atan2(float(a[0] * b[1] - a[1] * b[0]), float(a @ b))
 
 
 def _smoothed(curve: Array, before: float, after: float) -> Array:

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from svgpathtools import Path, parse_path
+from svgpathtools import Arc, Path, parse_path
 
 from scallopkit.document.path_data import PathData, read_path
 from scallopkit.geometry.cubics import Array, lines, point, quadratics
@@ -198,7 +198,9 @@ def test_as_another_library_reads_it(chance: random.Random) -> None:
     # Length by a fine polyline of both: an independent reader, the same way of measuring.
     t = np.linspace(0.0, 1.0, 400)
     expected = sum(
-        float(np.abs(np.diff([s.point(x) for x in t])).sum()) for s in theirs if abs(s.start - s.end) or s.length()
+        float(np.abs(np.diff([s.point(x) for x in t])).sum())
+        for s in theirs
+        if abs(s.start - s.end) or not isinstance(s, Arc)
     )
     length = 0.0
     for sub in ours.subpaths:

@@ -1,0 +1,467 @@
+"""Stepping with dividers: equal chords or none, on the curve, each step the first crossing, whatever else changes."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from hypothesis import assume, given, settings
+from hypothesis import strategies as st
+
+from scallopkit.geometry import cubics, dividers
+from scallopkit.geometry.arcs import ellipse_arc
+from scallopkit.geometry.cubics import Array, lines
+from scallopkit.geometry.dividers import CHORD, FROM_LINE, PIVOT, TO_LINE, Chain, Steps, chords_between, equal_chords
+from scallopkit.geometry.length import Measured, measure
+from scallopkit.geometry.motion import apply, compose, moved, scaled, turned
+from scallopkit.geometry.nearest import nearest
+
+TURN = 2.0 * math.pi
+
+
+@st.composite
+def wild(draw: st.DrawFn) -> Array:
+    """One to three cubics end to end, of any shape: corners, loops and cusps included."""
+    coordinate = st.floats(-200.0, 200.0)
+    n = draw(st.integers(1, 3))
+    points = draw(st.lists(st.tuples(coordinate, coordinate), min_size=3 * n + 1, max_size=3 * n + 1))
+    p = np.array(points)
+    assume(np.ptp(p, axis=0).max() > 1.0)
+    return np.stack([p[3 * i : 3 * i + 4] for i in range(n)])
+
+
+@st.composite
+def gentle(draw: st.DrawFn) -> Array:
+    """A smooth line of one to five cubics, as an edge is drawn: each turns by at most 50 degrees either way."""
+    n = draw(st.integers(1, 5))
+    angle = draw(st.lists(st.floats(-0.45, 0.45), min_size=n + 1, max_size=n + 1))
+    size = draw(st.lists(st.floats(20.0, 150.0), min_size=n, max_size=n))
+    heading = np.cumsum(angle)
+    at, curve = np.zeros(2), []
+    for k in range(n):
+        a = np.array([math.cos(heading[k]), math.sin(heading[k])])
+        b = np.array([math.cos(heading[k + 1]), math.sin(heading[k + 1])])
+        end = at + size[k] * (a + b) / np.hypot(*(a + b))
+        curve.append([at, at + 0.35 * size[k] * a, end - 0.35 * size[k] * b, end])
+        at = end
+    return np.array(curve)
+
+
+def ellipse(a: float, b: float, first: float = 0.0) -> Measured:
+    return measure(ellipse_arc((0.0, 0.0), (a, b), 0.0, first, TURN, 1e-9 * a))
+
+
+def chords(steps: Steps) -> Array:
+    return np.asarray(np.hypot(*np.diff(steps.points, axis=0).T))
+
+
+def check(m: Measured, steps: Steps, weights: Array) -> None:
+    """Everything that is promised of a row of steps from end to end of a curve, judged without the solver's means."""
+    size = float(np.abs(m.curve).max())
+    assert len(steps.s) == len(weights) + 1
+    assert np.isfinite(steps.s).all()
+    assert (np.diff(steps.s) > 0.0).all()
+    assert (steps.s[0], steps.s[-1]) == (0.0, m.length)
+    assert (steps.widths > 0.0).all()
+    assert np.abs(chords(steps) / (weights * steps.widths[0]) - 1.0).max() <= 1e-9
+    assert steps.residual <= 1e-9
+    # On the curve to a millionth of a mm, by a search for the nearest place that knows no lengths.
+    assert nearest(m.curve, steps.points).distance.max() <= 1e-6
+    assert np.abs(m.points(steps.s) - steps.points).max() <= 1e-6
+    assert np.abs(steps.points[[0, -1]] - m.points(np.array([0.0, m.length]))).max() <= 1e-12 * size + 1e-12
+    assert_first_crossings(m, steps)
+
+
+def assert_first_crossings(m: Measured, steps: Steps) -> None:
+    """Between its ends no step's piece of curve comes as far from its origin as the dividers are open."""
+    share = np.linspace(0.0, 1.0, 150)[1:-1]
+    s = steps.s[:-1, None] + np.diff(steps.s)[:, None] * share
+    points = m.points(s.ravel()).reshape(*s.shape, 2)
+    away = np.hypot(*np.moveaxis(points - steps.points[:-1, None], -1, 0))
+    # A graze, nearer than a millionth of the opening, is no crossing.
+    assert (away.max(axis=1) <= chords(steps) * (1.0 + 2e-6) + 1e-9).all()
+
+
+def split(curve: Array, t: float) -> Array:
+    n = np.arange(len(curve))
+    zero, at, one = np.zeros(len(n)), np.full(len(n), t), np.ones(len(n))
+    parts = np.stack([cubics.cut(curve, n, zero, at), cubics.cut(curve, n, at, one)], axis=1)
+    return parts.reshape(-1, 4, 2)
+
+
+# ---------------------------------------------------------------- any curve, any count
+
+
+@given(wild(), st.integers(1, 25))
+@settings(max_examples=80, deadline=None)
+def test_equal_or_none(curve: Array, count: int) -> None:
+    m = measure(curve)
+    steps = equal_chords(m, count)
+    if steps is not None:
+        check(m, steps, np.ones(count))
+
+
+@given(gentle(), st.integers(1, 60))
+@settings(max_examples=80, deadline=None)
+def test_an_edge_as_drawn_always_has_an_answer(curve: Array, count: int) -> None:
+    m = measure(curve)
+    steps = equal_chords(m, count)
+    # In a circle's worth of turning a few long steps may jump over cloth; many never do.
+    if steps is None:
+        turn = np.abs(np.diff(np.unwrap(np.arctan2(*m.tangents(np.linspace(0, m.length, 400)).T[::-1])))).sum()
+        assert count < 3.0 * turn
+        return
+    check(m, steps, np.ones(count))
+
+
+@given(gentle(), st.lists(st.floats(0.3, 3.0), min_size=6, max_size=20))
+@settings(max_examples=50, deadline=None)
+def test_weights(curve: Array, weights: list[float]) -> None:
+    m, g = measure(curve), np.array(weights)
+    steps = equal_chords(m, len(g), g)
+    assume(steps is not None)
+    assert steps is not None
+    check(m, steps, g)
+
+
+def test_one_step_is_the_chord() -> None:
+    curve = np.array([[(0.0, 0.0), (30.0, 40.0), (60.0, 40.0), (90.0, 0.0)]])
+    steps = equal_chords(measure(curve), 1)
+    assert steps is not None
+    assert steps.widths[0] == pytest.approx(90.0, rel=1e-12)
+
+
+@pytest.mark.parametrize("count", [1, 2, 7, 1000])
+def test_a_straight_line(count: int) -> None:
+    steps = equal_chords(measure(lines([(0.0, 0.0), (300.0, 400.0)])), count)
+    assert steps is not None
+    assert steps.widths[0] == pytest.approx(500.0 / count, rel=1e-12)
+    assert np.allclose(steps.s, np.linspace(0.0, 500.0, count + 1), rtol=0.0, atol=1e-9)
+
+
+@pytest.mark.parametrize("count", [3, 4, 7, 50, 2000])
+def test_a_circle(count: int) -> None:
+    m = ellipse(80.0, 80.0, 0.3)
+    steps = equal_chords(m, count)
+    assert steps is not None
+    check(m, steps, np.ones(count))
+    assert steps.widths[0] == pytest.approx(160.0 * math.sin(math.pi / count), rel=1e-9)
+
+
+# ---------------------------------------------------------------- what must not matter
+
+
+@given(
+    gentle(), st.integers(8, 40), st.floats(-3.0, 3.0), st.sampled_from([1e-2, 0.3, 7.0, 1e2]), st.floats(0.02, 0.98)
+)
+@settings(max_examples=60, deadline=None)
+def test_reversed_moved_scaled_split(curve: Array, count: int, angle: float, scale: float, t: float) -> None:
+    base = equal_chords(measure(curve), count)
+    assume(base is not None)
+    assert base is not None
+    motion = compose(moved(-120.0, 35.0), compose(turned(angle), scaled(scale, -scale)))
+    variants = [(cubics.reverse(curve), 1.0), (apply(motion, curve), scale), (split(curve, t), 1.0)]
+    for other, factor in variants:
+        steps = equal_chords(measure(other), count)
+        # The guard may refuse one direction only.
+        if steps is not None:
+            assert steps.widths[0] == pytest.approx(factor * base.widths[0], rel=1e-9)
+
+
+@given(gentle(), st.integers(8, 40))
+@settings(max_examples=40, deadline=None)
+def test_nodes_of_the_reversed_curve_are_the_same(curve: Array, count: int) -> None:
+    there, back = equal_chords(measure(curve), count), equal_chords(measure(cubics.reverse(curve)), count)
+    assume(there is not None and back is not None)
+    assert there is not None
+    assert back is not None
+    # A millionth of a mm: the promise for points.
+    assert np.abs(there.points - back.points[::-1]).max() <= 1e-6
+
+
+def test_weights_in_one_ratio_are_one_answer() -> None:
+    m = measure(lines([(0.0, 0.0), (50.0, 20.0), (140.0, 10.0)]))
+    g = np.array([1.0, 2.0, 1.0, 2.0, 1.0])
+    one, other = equal_chords(m, 5, g), equal_chords(m, 5, 7.0 * g)
+    assert one is not None
+    assert other is not None
+    assert np.allclose(one.points, other.points, rtol=0.0, atol=1e-9)
+    assert one.widths[0] == pytest.approx(7.0 * other.widths[0], rel=1e-9)
+
+
+# ---------------------------------------------------------------- mirror lines and pivots
+
+
+def halves(m: Measured, whole: int, first: bool, last: bool) -> Chain:
+    """Whole chords, with half ones from a mirror line square to the curve at the first or last point, or both."""
+    kind = [FROM_LINE] * first + [CHORD] * whole + [TO_LINE] * last
+    n = len(kind)
+    border = np.ones((n, 1))
+    border[[k for k in range(n) if kind[k] != CHORD]] = 0.5
+    ends = np.array([0.0, m.length])
+    anchor, normal = np.zeros((n, 2)), np.zeros((n, 2))
+    for k, end in [(0, 0)] * first + [(n - 1, 1)] * last:
+        anchor[k], normal[k] = m.points(ends)[end], m.tangents(ends)[end]
+    width = m.length / float(border.sum())
+    start = np.concatenate([[0.0], np.cumsum(border[:, 0] * width)])
+    start[-1] = m.length
+    pinned = np.zeros(n + 1, dtype=bool)
+    pinned[[0, -1]] = True
+    return Chain(start, pinned, np.array(kind), anchor, normal, lambda w: (border @ w, border), np.array([width]))
+
+
+@pytest.mark.parametrize(("first", "last"), [(True, False), (False, True), (True, True)])
+@pytest.mark.parametrize("whole", [0, 1, 2, 9, 300])
+def test_half_steps_on_a_line(whole: int, first: bool, last: bool) -> None:
+    m = measure(lines([(10.0, 0.0), (10.0, 200.0)]))
+    if whole == 0 and not (first and last):
+        return
+    steps = dividers.solve(m, halves(m, whole, first, last))
+    assert steps is not None
+    assert steps.widths[0] == pytest.approx(200.0 / (whole + 0.5 * (first + last)), rel=1e-12)
+
+
+@pytest.mark.parametrize(("first", "last"), [(True, False), (False, True), (True, True)])
+@pytest.mark.parametrize("whole", [2, 5, 40])
+@pytest.mark.parametrize("angle", [0.8, -2.5, 4.0])
+def test_half_steps_on_an_arc(whole: int, first: bool, last: bool, angle: float) -> None:
+    """A half reaches R sin a from its mirror line, a whole chord is 2 R sin(b / 2): so a is half of b."""
+    radius = 90.0
+    m = measure(ellipse_arc((0.0, 0.0), (radius, radius), 0.0, 0.2, angle, 1e-9))
+    steps = dividers.solve(m, halves(m, whole, first, last))
+    assert steps is not None
+    b = abs(angle) / (whole + 0.5 * (first + last))
+    assert steps.widths[0] == pytest.approx(2.0 * radius * math.sin(0.5 * b), rel=1e-9)
+    assert np.diff(steps.s)[0] == pytest.approx(radius * b * (0.5 if first else 1.0), rel=1e-8)
+
+
+@given(gentle(), st.integers(4, 20))
+@settings(max_examples=40, deadline=None)
+def test_half_steps_on_any_edge(curve: Array, whole: int) -> None:
+    m = measure(curve)
+    chain = halves(m, whole, True, True)
+    steps = dividers.solve(m, chain)
+    assume(steps is not None)
+    assert steps is not None
+    w = float(steps.widths[0])
+    assert np.allclose(chords(steps)[1:-1], w, rtol=1e-9)
+    # Square to the mirror line at either end, half a width.
+    begin = (steps.points[1] - chain.anchor[0]) @ chain.normal[0]
+    finish = (chain.anchor[-1] - steps.points[-2]) @ chain.normal[-1]
+    assert (begin, finish) == pytest.approx((0.5 * w, 0.5 * w), rel=1e-9)
+    assert nearest(m.curve, steps.points).distance.max() <= 1e-6
+
+
+def with_pivot(m: Measured, s: float, before: int, after: int) -> Chain:
+    """Chords of two widths on either side of a step that straddles the place `s` evenly."""
+    n = before + 1 + after
+    border = np.zeros((n, 2))
+    border[:before, 0] = border[before + 1 :, 1] = 1.0
+    border[before] = 0.5
+    kind = np.full(n, CHORD)
+    kind[before] = PIVOT
+    anchor = np.zeros((n, 2))
+    anchor[before] = m.points(np.array([s]))[0]
+    widths = np.array([s / (before + 0.5), (m.length - s) / (after + 0.5)])
+    length = border @ widths
+    start = np.concatenate([[0.0], np.cumsum(length)])
+    start *= m.length / start[-1]
+    start[-1] = m.length
+    pinned = np.zeros(n + 1, dtype=bool)
+    pinned[[0, -1]] = True
+    return Chain(start, pinned, kind, anchor, np.zeros((n, 2)), lambda w: (border @ w, border), widths)
+
+
+@pytest.mark.parametrize(("before", "after", "s"), [(3, 5, 70.0), (1, 1, 110.0), (40, 10, 160.0), (2, 30, 12.0)])
+def test_a_step_that_straddles_a_place_on_a_line(before: int, after: int, s: float) -> None:
+    m = measure(lines([(0.0, 0.0), (0.0, 200.0)]))
+    steps = dividers.solve(m, with_pivot(m, s, before, after))
+    assert steps is not None
+    # before w0 + (w0 + w1) / 4 = s, and likewise beyond it.
+    expected = np.linalg.solve([[before + 0.25, 0.25], [0.25, after + 0.25]], [s, 200.0 - s])
+    assert np.allclose(steps.widths, expected, rtol=1e-11)
+
+
+@given(gentle(), st.integers(2, 12), st.integers(2, 12), st.floats(0.3, 0.7))
+@settings(max_examples=50, deadline=None)
+def test_a_step_that_straddles_a_place_on_any_edge(curve: Array, before: int, after: int, share: float) -> None:
+    m = measure(curve)
+    chain = with_pivot(m, share * m.length, before, after)
+    steps = dividers.solve(m, chain)
+    assume(steps is not None)
+    assert steps is not None
+    c = chords(steps)
+    w0, w1 = steps.widths
+    assert np.allclose(c[:before], w0, rtol=1e-9)
+    assert np.allclose(c[before + 1 :], w1, rtol=1e-9)
+    assert c[before] == pytest.approx(0.5 * (w0 + w1), rel=1e-9)
+    reach = np.hypot(*(steps.points[before : before + 2] - chain.anchor[before]).T)
+    assert reach[0] == pytest.approx(reach[1], rel=1e-9)
+    assert steps.s[before] < share * m.length < steps.s[before + 1]
+
+
+@pytest.mark.parametrize("count", [4, 9, 24])
+@pytest.mark.parametrize("share", [0.0, 0.37])
+def test_round_a_loop_with_a_step_that_straddles_a_place(count: int, share: float) -> None:
+    m = ellipse(60.0, 60.0)
+    border = np.ones((count, 1))
+    kind = np.full(count, CHORD)
+    kind[-1] = PIVOT
+    anchor = np.zeros((count, 2))
+    anchor[-1] = m.points(np.array([share * m.length]))[0]
+    start = (share + (0.5 + np.arange(count + 1)) / count) * m.length
+    chain = Chain(
+        start,
+        np.zeros(count + 1, dtype=bool),
+        kind,
+        anchor,
+        np.zeros((count, 2)),
+        lambda w: (border @ w, border),
+        np.array([m.length / count]),
+        cyclic=True,
+    )
+    steps = dividers.solve(m, chain)
+    assert steps is not None
+    assert steps.widths[0] == pytest.approx(120.0 * math.sin(math.pi / count), rel=1e-9)
+    # The last node is the first one, a turn later.
+    assert steps.s[-1] - steps.s[0] == pytest.approx(m.length, rel=1e-12)
+    reach = np.hypot(*(steps.points[[0, -2]] - anchor[-1]).T)
+    assert reach[0] == pytest.approx(reach[1], rel=1e-9)
+
+
+# ---------------------------------------------------------------- stops, corners, loops without an answer
+
+
+def test_stretches_between_stops_have_their_own_widths() -> None:
+    m = measure(lines([(0.0, 0.0), (100.0, 0.0), (100.0, 60.0)]))
+    steps = dividers.solve(m, chords_between(m, np.array([0.0, 100.0, 160.0]), [np.ones(4), np.ones(3)]))
+    assert steps is not None
+    assert np.allclose(steps.widths, [25.0, 20.0], rtol=1e-12)
+    assert steps.s[4] == 100.0
+
+
+def corner(apex: float, leg: float = 100.0) -> Measured:
+    """Two equal legs that meet at an angle of `apex` degrees."""
+    half = math.radians(0.5 * apex)
+    foot = np.array([leg * math.sin(half), leg * math.cos(half)])
+    return measure(lines(np.array([foot * (-1.0, 1.0), np.zeros(2), foot])))
+
+
+@pytest.mark.parametrize("apex", [61.0, 75.0, 100.0, 150.0, 179.0])
+@pytest.mark.parametrize("count", [3, 5, 11, 25])
+def test_round_a_corner(apex: float, count: int) -> None:
+    """The middle step cuts the corner off: k w on a leg leaves d, and w = 2 d sin(apex / 2)."""
+    m = corner(apex)
+    steps = equal_chords(m, count)
+    assert steps is not None
+    check(m, steps, np.ones(count))
+    k, base = count // 2, 2.0 * math.sin(math.radians(0.5 * apex))
+    assert steps.widths[0] == pytest.approx(100.0 * base / (1.0 + k * base), rel=1e-9)
+
+
+@pytest.mark.parametrize("apex", [5.0, 30.0, 59.0, 61.0, 120.0])
+@pytest.mark.parametrize("count", [2, 4, 12])
+def test_a_valley_in_a_corner(apex: float, count: int) -> None:
+    steps = equal_chords(corner(apex), count)
+    assert steps is not None
+    assert steps.widths[0] == pytest.approx(200.0 / count, rel=1e-9)
+
+
+@pytest.mark.parametrize("apex", [5.0, 30.0, 55.0])
+@pytest.mark.parametrize("count", [3, 5, 11])
+def test_no_step_jumps_over_a_sharp_corner(apex: float, count: int) -> None:
+    """Under 60 degrees the step across would be shorter than the way to the apex: the answer is none."""
+    m = corner(apex)
+    steps = equal_chords(m, count)
+    if steps is not None:
+        check(m, steps, np.ones(count))
+        k, base = count // 2, 2.0 * math.sin(math.radians(0.5 * apex))
+        assert steps.widths[0] != pytest.approx(100.0 * base / (1.0 + k * base), rel=1e-6)
+
+
+@pytest.mark.parametrize("flat", [1e-3, 0.02, 0.1])
+def test_flat_loops_with_and_without_an_answer(flat: float) -> None:
+    """A flat ellipse from its end takes 4, 6 or 8 steps, not 3, 5 or 7: one end would have no node."""
+    m = ellipse(100.0, 100.0 * flat)
+    for count in (3, 5, 7):
+        assert equal_chords(m, count) is None
+    for count in (4, 6, 8):
+        steps = equal_chords(m, count)
+        assert steps is not None
+        check(m, steps, np.ones(count))
+
+
+@pytest.mark.parametrize(
+    ("ratio", "count"),
+    [(1.0, 3), (1.0, 5), (1.0, 8), (0.9, 3), (0.9, 5), (0.9, 8), (0.9, 40), (0.6, 5), (0.6, 8), (0.4, 8), (0.4, 40)],
+)
+def test_round_loops_have_an_answer(ratio: float, count: int) -> None:
+    m = ellipse(100.0, 100.0 * ratio, 0.7)
+    steps = equal_chords(m, count)
+    assert steps is not None
+    check(m, steps, np.ones(count))
+
+
+@pytest.mark.parametrize("ratio", [0.3, 0.4, 0.5, 0.6, 0.7, 0.8])
+@pytest.mark.parametrize("first", [0.0, 0.3, 0.7, 1.1, 1.5])
+def test_triangles_in_ovals(ratio: float, first: float) -> None:
+    """Few long steps on an oval: the last one may run along just out of the dividers' reach before it arrives."""
+    m = ellipse(100.0, 100.0 * ratio, first)
+    for count in (3, 4, 5):
+        steps = equal_chords(m, count)
+        if steps is not None:
+            check(m, steps, np.ones(count))
+
+
+@pytest.mark.parametrize("count", [5, 8, 20, 60])
+def test_a_star_is_stepped_or_refused(count: int) -> None:
+    """Ten corners of 36 and 252 degrees, passed without a hold."""
+    angle = np.arange(11) * math.pi / 5.0
+    radius = np.where(np.arange(11) % 2, 38.2, 100.0)
+    m = measure(lines(np.stack([radius * np.cos(angle), radius * np.sin(angle)], axis=1)))
+    steps = equal_chords(m, count)
+    if steps is not None:
+        check(m, steps, np.ones(count))
+
+
+@pytest.mark.parametrize("count", [4, 9, 30])
+def test_a_cusp_and_a_hairpin(count: int) -> None:
+    for control in ([(0, 0), (100, 100), (0, 100), (100, 0)], [(0, 0), (120, 5), (120, -5), (0, -4)]):
+        m = measure(np.array([control], dtype=float))
+        steps = equal_chords(m, count)
+        if steps is not None:
+            check(m, steps, np.ones(count))
+
+
+def test_the_guard_refuses_a_step_that_jumps() -> None:
+    """A hairpin: from one leg's end straight across to the other's is a chord, but no first crossing."""
+    m = measure(lines([(0.0, 0.0), (100.0, 0.0), (100.0, 10.0), (0.0, 10.0)]))
+    chain = chords_between(m, np.array([0.0, m.length]), [np.ones(1)])
+    across = Steps(np.array([0.0, m.length]), np.array([(0.0, 0.0), (0.0, 10.0)]), np.array([10.0]), 0.0)
+    assert not dividers.first_crossings(m, chain, across)
+    assert equal_chords(m, 1) is None
+    along = equal_chords(m, 21)
+    assert along is not None
+    assert dividers.first_crossings(m, chords_between(m, np.array([0.0, m.length]), [np.ones(21)]), along)
+
+
+def test_the_guard_refuses_steps_out_of_order() -> None:
+    m = measure(lines([(0.0, 0.0), (100.0, 0.0)]))
+    chain = chords_between(m, np.array([0.0, 100.0]), [np.ones(2)])
+    steps = equal_chords(m, 2)
+    assert steps is not None
+    assert dividers.first_crossings(m, chain, steps)
+    swapped = replace(steps, s=steps.s[[0, 2, 1]], points=steps.points[[0, 2, 1]])
+    assert not dividers.first_crossings(m, chain, swapped)
+
+
+def test_unequal_segments() -> None:
+    """1000 mm beside a hundredth of one."""
+    points = np.array([(0.0, 0.0), (1000.0, 0.0), (1000.01, 0.0), (1000.02, 0.005), (2000.0, 30.0)])
+    m = measure(lines(points))
+    for count in (1, 3, 50, 500):
+        steps = equal_chords(m, count)
+        assert steps is not None
+        check(m, steps, np.ones(count))

@@ -1,0 +1,232 @@
+"""How fast, as ratios to other work timed in the same run, so that the bounds hold on any machine.
+
+The ordinary run leaves this folder out. Run it with
+
+    pytest tests/speed                     # bounds asserted, the table of timings after them
+    pytest tests/speed --benchmark-disable # bounds only
+    pytest tests/speed -s                  # with the ratios as they come out
+
+Every figure is the best, for whole processes the median, of several rounds that take turns with their rival's.
+"""
+
+from __future__ import annotations
+
+import math
+import statistics
+import subprocess
+import sys
+import time
+from collections.abc import Callable
+from pathlib import Path
+
+import numpy as np
+import pytest
+from pytest_benchmark.fixture import BenchmarkFixture
+from svgpathtools import CubicBezier
+from svgpathtools import Path as OtherPath
+
+from scallopkit.document.numbers import path_text
+from scallopkit.document.reader import read_drawing
+from scallopkit.document.workshop import scallop, with_runs
+from scallopkit.geometry.cubics import Array
+from scallopkit.geometry.dividers import equal_chords
+from scallopkit.geometry.length import measure
+
+NECKLINE = (
+    '<svg xmlns="http://www.w3.org/2000/svg" width="400mm" height="300mm" viewBox="0 0 400 300">'
+    '<path id="neck" fill="none" stroke="black" d="M20 40C60 180 120 220 180 222 240 224 310 190 350 120"/></svg>'
+)
+
+
+def edge(segments: int) -> Array:
+    """A long, smooth, waving edge of that many cubics, some 30 mm each."""
+    x = np.linspace(0.0, 30.0 * segments, segments + 1)
+    place = np.stack([x, 60.0 * np.sin(x / 140.0)], axis=1)
+    slope = np.stack([np.ones_like(x), 60.0 / 140.0 * np.cos(x / 140.0)], axis=1) * 10.0
+    return np.stack([place[:-1], place[:-1] + slope[:-1], place[1:] - slope[1:], place[1:]], axis=1)
+
+
+def best(*works: Callable[[], object], rounds: int = 5) -> list[float]:
+    """Shortest time of each piece of work in seconds; rounds take turns, so that a busy spell hits all alike."""
+    times: list[list[float]] = [[] for _ in works]
+    for _ in range(rounds):
+        for own, work in zip(times, works, strict=True):
+            begin = time.perf_counter()
+            work()
+            own.append(time.perf_counter() - begin)
+    return [min(own) for own in times]
+
+
+def tell(what: str, ratio: float, bound: str) -> None:
+    print(f"\n{what}: {ratio:.3g} ({bound})")
+
+
+def record(benchmark: BenchmarkFixture, work: Callable[[], object], rounds: int) -> None:
+    """A row for the table of timings, of few rounds."""
+    benchmark.pedantic(work, rounds=rounds)  # type: ignore[no-untyped-call]  # it has no annotations
+
+
+# ---------------------------------------------------------------- against another library
+
+
+def test_a_thousand_equal_chords(benchmark: BenchmarkFixture) -> None:
+    """Against the other library's placing of as many points by length, which has no chords to solve for.
+
+    It must be a hundred times faster: that is what makes a row be fitted at every count a span may take, while
+    someone waits.
+    """
+    curve = edge(200)
+
+    def ours() -> object:
+        steps = equal_chords(measure(curve), 1000)
+        assert steps is not None
+        return steps
+
+    other = OtherPath(*(CubicBezier(*(complex(*p) for p in segment)) for segment in curve))
+    total = other.length()
+    # Every 50th of the thousand places; all of them would only take 50 times as long.
+    places = np.linspace(0.0, total, 1001)[25::50]
+
+    def theirs() -> object:
+        return [other.point(other.ilength(s)) for s in places]
+
+    fast, slow = best(ours, theirs, rounds=3)
+    ratio = slow * 1000.0 / len(places) / fast
+    tell("1,000 places, the other library's time over ours", ratio, "at least 100")
+    benchmark(ours)
+    assert ratio >= 100.0
+
+
+def test_lengths_of_a_thousand_places(benchmark: BenchmarkFixture) -> None:
+    """Points at equal lengths, the like for like.
+
+    A hundred times again: two Newton steps on a polynomial for all places at once, against a search by quadratures.
+    """
+    curve = edge(200)
+    other = OtherPath(*(CubicBezier(*(complex(*p) for p in segment)) for segment in curve))
+    total = other.length()
+    places = np.linspace(0.0, total, 1001)[25::50]
+
+    def ours() -> Array:
+        m = measure(curve)
+        return m.points(np.linspace(0.0, m.length, 1001))
+
+    def theirs() -> list[complex]:
+        return [other.point(other.ilength(s)) for s in places]
+
+    assert np.abs(ours()[25::50] @ (1.0, 1j) - np.array(theirs())).max() < 1e-6
+    fast, slow = best(ours, theirs, rounds=3)
+    ratio = slow * 1000.0 / len(places) / fast
+    tell("1,000 points at equal lengths, the other library's time over ours", ratio, "at least 100")
+    benchmark(ours)
+    assert ratio >= 100.0
+
+
+# ---------------------------------------------------------------- growth
+
+
+def test_cost_of_a_step_from_a_thousand_to_a_hundred_thousand(benchmark: BenchmarkFixture) -> None:
+    """All is done in whole arrays, so a step may cost little more on a long edge: caches are left behind, no more.
+
+    Four times as much is allowed.
+    """
+    short, long = edge(200), edge(20_000)
+
+    def few() -> None:
+        assert equal_chords(measure(short), 1_000) is not None
+
+    def many() -> None:
+        assert equal_chords(measure(long), 100_000) is not None
+
+    small, large = best(few, many, rounds=3)
+    ratio = (large / 100_000) / (small / 1_000)
+    tell("cost a step, 100,000 over 1,000", ratio, "at most 4")
+    record(benchmark, many, 1)
+    assert ratio <= 4.0
+
+
+def test_cost_of_a_scallop_from_a_thousand_to_ten_thousand(benchmark: BenchmarkFixture) -> None:
+    """The whole way from a drawing as read to one as written: no part of it may grow faster than the row.
+
+    Twice the cost a scallop is allowed, for memory that no longer fits the caches.
+    """
+    drawings = []
+    for segments in (200, 2_000):
+        curve = edge(segments)
+        size = f'width="{30 * segments + 10}mm" height="200mm" viewBox="0 -100 {30 * segments + 10} 200"'
+        text = f'<path id="hem" fill="none" stroke="black" d="{path_text(curve, 6, False)}"/>'
+        body = f'<svg xmlns="http://www.w3.org/2000/svg" {size}>{text}</svg>'
+        drawings.append(read_drawing(body.encode(), "hem.svg"))
+
+    def work(i: int, count: int) -> bytes:
+        return with_runs(drawings[i], [scallop(drawings[i], "hem", count=count, depth="30%")])
+
+    small, large = best(lambda: work(0, 1_000), lambda: work(1, 10_000), rounds=3)
+    ratio = (large / 10_000) / (small / 1_000)
+    tell("cost a scallop from drawing to drawing, 10,000 over 1,000", ratio, "at most 2")
+    record(benchmark, lambda: work(0, 1_000), 3)
+    assert ratio <= 2.0
+
+
+# ---------------------------------------------------------------- whole processes
+
+
+def medians(*commands: list[str], rounds: int = 9) -> list[float]:
+    """Median seconds of each command as a fresh process; the first round warms the disk and does not count."""
+    times: list[list[float]] = [[] for _ in commands]
+    for number in range(rounds + 1):
+        for own, command in zip(times, commands, strict=True):
+            begin = time.perf_counter()
+            subprocess.run(command, check=True, capture_output=True)
+            if number:
+                own.append(time.perf_counter() - begin)
+    return [statistics.median(own) for own in times]
+
+
+IMPORTS = [sys.executable, "-c", "import numpy, lxml.etree"]
+
+
+def test_a_fresh_process_on_a_neckline(benchmark: BenchmarkFixture, tmp_path: Path) -> None:
+    """Read, fit, write, in a process of its own, against one that only imports numpy and lxml.
+
+    Under three times that, an editor's menu answers at once; a heavy library imported on the way would show here.
+    """
+    drawing, out = tmp_path / "neck.svg", tmp_path / "out.svg"
+    drawing.write_text(NECKLINE)
+    command = [sys.executable, "-m", "scallopkit", "scallop", str(drawing), "--width", "30mm", "-o", str(out)]
+    base, whole = medians(IMPORTS, command)
+    assert out.exists()
+    ratio = whole / base
+    tell("scallop on a neckline over importing numpy and lxml", ratio, "under 3")
+    record(benchmark, lambda: subprocess.run(command, check=True, capture_output=True), 3)
+    assert ratio < 3.0
+
+
+def test_help(benchmark: BenchmarkFixture) -> None:
+    """The help needs neither numpy nor lxml, only the library that reads the command line."""
+    command = [sys.executable, "-m", "scallopkit", "--help"]
+    base, whole = medians(IMPORTS, command)
+    ratio = whole / base
+    tell("--help over importing numpy and lxml", ratio, "under 2.5")
+    record(benchmark, lambda: subprocess.run(command, check=True, capture_output=True), 3)
+    assert ratio < 2.5
+
+
+@pytest.mark.parametrize("count", [40, 1_000])
+def test_the_guard_is_a_small_part(benchmark: BenchmarkFixture, count: int) -> None:
+    """Solving with its proof against building the lengths alone: the proof must not cost more than the work.
+
+    Both together may take twelve times the build; it is a few vectorised passes over as many nodes.
+    """
+    curve = edge(max(3, count // 5))
+    m = measure(curve)
+
+    def solve() -> object:
+        return equal_chords(m, count)
+
+    build, solved = best(lambda: measure(curve), solve, rounds=9)
+    ratio = solved / build
+    tell(f"{count} chords solved and proved over building the lengths", ratio, "at most 12")
+    benchmark(solve)
+    assert math.isfinite(ratio)
+    assert ratio <= 12.0

@@ -1,0 +1,441 @@
+"""The command line: what each command prints and writes, and how every kind of bad input ends."""
+
+from __future__ import annotations
+
+import json
+import os
+import re
+import shlex
+import subprocess
+import sys
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+
+import pytest
+import typer
+
+from scallopkit import __version__
+from scallopkit.cli import app, main
+from scallopkit.document.layer import read_groups
+
+from .drawings import LINE, marks, page
+
+COMMANDS = typer.main.get_command(app).commands  # type: ignore[attr-defined]  # a group of commands
+# Words that tell the reader of an error what to do about it.
+CURE = re.compile(
+    r"\b(add|ask for|at most|can be|check|choose|draw|give|leave|make|must be|name|not both|on it are|or|remove|"
+    r"save|say|take|takes|there are|this drawing has|ungroup|use|write)\b|`survey`|--[a-z]"
+)
+
+
+@dataclass(frozen=True)
+class Ended:
+    """How a command ended: its exit status, and what it said where."""
+
+    status: int
+    out: str
+    err: str
+
+
+Runner = Callable[..., Ended]
+
+
+@pytest.fixture
+def run(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> Runner:
+    """Runs a command line in this process, in a folder that holds `a.svg` and `r.svg`, a drawing with a run."""
+    monkeypatch.chdir(tmp_path)
+    Path("a.svg").write_text(page(f"{LINE}{marks(dart=('110', '20'))}"))  # type: ignore[arg-type]  # written as they are
+
+    def command(line: str) -> Ended:
+        monkeypatch.setattr(sys, "argv", ["scallopkit", *shlex.split(line)])
+        with pytest.raises(SystemExit) as ended:
+            main()
+        said = capsys.readouterr()
+        code = ended.value.code
+        return Ended(code if isinstance(code, int) else int(code is not None), said.out, said.err)
+
+    assert command("scallop a.svg --width 60mm -o r.svg").status == 0
+    return command
+
+
+def listing(folder: Path = Path()) -> dict[str, tuple[bytes, int]]:
+    """Every file with its bytes and its time: what a command that was refused must leave as it was."""
+    return {
+        str(path): (path.read_bytes(), path.stat().st_mtime_ns) for path in sorted(folder.rglob("*")) if path.is_file()
+    }
+
+
+# --- every command --------------------------------------------------------------------------------------------------
+
+TABLE = [
+    # command line, what it prints, what it writes
+    ("survey a.svg", ["piece\toutline\tsize mm\tlength mm\talso called", "hem\topen\t300.0 x 0.0\t300.00\t"], []),
+    ("survey r.svg", ["run in the drawing", "hem"], []),
+    ("survey a.svg --report s.json", ["hem\topen"], ["s.json"]),
+    ("scallop a.svg --width 30mm", ["wrote a-scalloped.svg", "run hem: 300.00 mm, 10 scallops"], ["a-scalloped.svg"]),
+    ("scallop a.svg --along hem --count 12 -o b.svg", ["wrote b.svg", "12\t25.000\t+0.00%"], ["b.svg"]),
+    (
+        "scallop a.svg --width 1,2in --report b.json",
+        ["wrote a-scalloped.svg and b.json"],
+        ["a-scalloped.svg", "b.json"],
+    ),
+    ("scallop a.svg --width 30 --in-place", ["wrote a.svg"], ["a.svg"]),
+    ("scallop a.svg --width 25 --hold dart=valley", ["start (valley)\tdart (valley)\t100.00\t4"], ["a-scalloped.svg"]),
+    ("scallop a.svg --count 9.5 --start fold", ["9.5 scallops", "start (crest)\tend (valley)"], ["a-scalloped.svg"]),
+    ("eyelets r.svg --run hem --eyelet 8mm -o b.svg", ["5 eyelets: opening 8 mm", "caution: Metal"], ["b.svg"]),
+    ("eyelets a.svg --eyelet 8 --count 4 --inset 2cm", ["run eyelets: 300.00 mm", "4 eyelets"], ["a-scalloped.svg"]),
+    ("notches r.svg --run hem --at crests --in-place", ["5 notches (snip), 3 mm"], ["r.svg"]),
+    (
+        "notches a.svg --along hem --at dart --kind v",
+        ["run hem notches: 300.00 mm", "1 notches (v)"],
+        ["a-scalloped.svg"],
+    ),
+    ("refit r.svg --in-place", ["run\tchange", "hem\tunchanged"], []),
+    ("refit r.svg -o b.svg --report b.json", ["wrote b.svg and b.json"], ["b.svg", "b.json"]),
+]
+
+
+@pytest.mark.parametrize(("line", "printed", "written"), TABLE, ids=[row[0] for row in TABLE])
+def test_what_a_command_prints_and_writes(line: str, printed: list[str], written: list[str], run: Runner) -> None:
+    before = listing()
+    ended = run(line)
+    assert (ended.status, ended.err) == (0, "")
+    for text in printed:
+        assert text in ended.out
+    after = listing()
+    assert {name for name in after if after[name][0] != before.get(name, (b"", 0))[0]} == set(written)
+    # Plain text in a pipe: no codes that steer a terminal, no aligned columns.
+    assert "\x1b" not in ended.out + ended.err
+    assert "---" not in ended.out
+
+
+def test_the_demo_is_one_command_too(run: Runner, monkeypatch: pytest.MonkeyPatch) -> None:
+    """What it draws is tested by itself; here a scene short of pictures would only cost time."""
+    monkeypatch.setattr("scallopkit.demo.SCENES", ())
+    ended = run("demo here")
+    assert (ended.status, ended.err) == (0, "")
+    assert "Open in here" in ended.out
+    assert Path("here").is_dir()
+
+
+def test_no_command_is_missing_from_the_table() -> None:
+    assert {row[0].split()[0] for row in TABLE} | {"demo"} == set(COMMANDS)
+
+
+EVERYWHERE = {"-o", "--output", "--in-place", "--report"}
+EDGE = {"--along", "--side", "--start-at", "--allowance", "--name"}
+OPTIONS = {
+    "survey": {"--report"},
+    "scallop": EVERYWHERE
+    | EDGE
+    | {
+        *("--width", "--count", "--min-width", "--max-width", "--depth", "--radius", "--profile", "--touch"),
+        *("--start", "--end", "--hold", "--step", "--keep", "--weights", "--corner", "--space"),
+    },
+    "eyelets": EVERYWHERE | EDGE | {"--run", "--eyelet", "--flange", "--every", "--count"},
+    "notches": EVERYWHERE | EDGE | {"--run", "--at", "--every"},
+    "refit": EVERYWHERE,
+    "demo": set(),
+}
+
+
+@pytest.mark.parametrize("command", OPTIONS)
+def test_every_promised_option_is_there(command: str) -> None:
+    there = {option for parameter in COMMANDS[command].params for option in parameter.opts}
+    assert there >= OPTIONS[command]
+
+
+def test_every_command_s_options_are_promised() -> None:
+    assert set(OPTIONS) == set(COMMANDS)
+
+
+@pytest.mark.parametrize("command", OPTIONS)
+@pytest.mark.parametrize("flag", ["--help", "-h"])
+def test_help_shows_an_example_and_plain_words(command: str, flag: str, run: Runner) -> None:
+    ended = run(f"{command} {flag}")
+    assert (ended.status, ended.err) == (0, "")
+    assert f"Example: scallopkit {command}" in " ".join(ended.out.split())
+    # A length in the help has its unit, as a maker writes it; no names of the code show through.
+    assert not re.search(r"\b(float|None|Path|str|lambda|(?<!double-)curve|segment|Newton)\b", ended.out)
+    assert "\x1b" not in ended.out
+
+
+@pytest.mark.parametrize("command", OPTIONS)
+def test_the_example_of_the_help_can_be_read(command: str) -> None:
+    """Its drawing is not there, but its words are those of the command."""
+    words = shlex.split((COMMANDS[command].help or "").split("Example: scallopkit ")[1])
+    context = COMMANDS[command].make_context(command, words[1:])
+    assert words[0] == command
+    assert context.args == []
+
+
+# --- reports --------------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("line", "key", "table"),
+    [
+        ("survey a.svg --report -", "pieces", "hem\topen"),
+        ("scallop a.svg --width 30mm --report -", "runs", "or scallops\twidth mm"),
+        ("eyelets r.svg --run hem --eyelet 8 --report -", "runs", "5 eyelets"),
+        ("notches r.svg --run hem --at crests --report -", "runs", "5 notches"),
+        ("refit r.svg --report -", "runs", "run\tchange"),
+    ],
+)
+def test_a_report_to_the_screen_is_all_that_stdout_holds(line: str, key: str, table: str, run: Runner) -> None:
+    ended = run(line)
+    assert ended.status == 0
+    assert json.loads(ended.out)[key]
+    assert json.loads(ended.out)["input"] == line.split()[1]
+    assert table in ended.err
+
+
+def test_the_report_in_a_file_is_the_one_on_the_screen(run: Runner) -> None:
+    shown = run("scallop a.svg --width 30mm --report -").out
+    run("scallop a.svg --width 30mm --report b.json")
+    assert Path("b.json").read_text() == shown
+
+
+def test_warnings_go_to_stderr_and_leave_the_status(run: Runner) -> None:
+    Path("w.svg").write_text(
+        page(LINE + '<path id="near" d="M 10,15 H 310"/>' + '<g id="marks"><circle id="x" r="1"/></g>')
+    )
+    ended = run("scallop w.svg --along hem --width 30mm")
+    assert ended.status == 0
+    assert re.search(r"^warning \([a-z-]+\): .*near", ended.err, re.MULTILINE)
+    surveyed = run("survey w.svg")
+    assert "stray-mark" in surveyed.out + surveyed.err
+
+
+def test_runs_are_added_and_replaced(run: Runner) -> None:
+    run("scallop r.svg --width 30mm --name second --in-place")
+    assert [group.name for group in read_groups(Path("r.svg").read_bytes())] == ["hem", "second"]
+    run("scallop r.svg --width 50mm --in-place")
+    assert [group.name for group in read_groups(Path("r.svg").read_bytes())] == ["hem", "second"]
+
+
+# --- what is refused ------------------------------------------------------------------------------------------------
+
+BOMB = """<?xml version="1.0"?><!DOCTYPE svg [<!ENTITY a "aaaaaaaaaa"><!ENTITY b "&a;&a;&a;&a;&a;&a;&a;&a;&a;&a;">
+<!ENTITY c "&b;&b;&b;&b;&b;&b;&b;&b;&b;&b;">]><svg xmlns="http://www.w3.org/2000/svg"><text>&c;</text></svg>"""
+OUTSIDE = """<?xml version="1.0"?><!DOCTYPE svg [<!ENTITY a SYSTEM "file:///etc/passwd">]>
+<svg xmlns="http://www.w3.org/2000/svg"><text>&a;</text></svg>"""
+
+BAD_FILES = {
+    "not XML": ("This is a letter.", "not well-formed"),
+    "half a file": (page(LINE)[:-9], "not well-formed"),
+    "empty": ("", "is empty"),
+    "blank": ("  \n ", "is empty"),
+    "no SVG": ("<html><body/></html>", "no SVG"),
+    "no namespace": ("<svg><path d='M0,0H9'/></svg>", "xmlns"),
+    "entities in entities": (BOMB, "entit"),
+    "outside entity": (OUTSIDE, "external entity"),
+    "no outline": (page(""), "no outline"),
+    "empty path": (page('<path id="hem" d=""/>'), "no outline"),
+    "one point": (page('<path id="hem" d="M 10,10"/>'), "no outline"),
+    "no length": (page('<path id="hem" d="M 10,10 L 10,10 Z"/>'), "no outline"),
+    "not a number": (page('<path id="hem" d="M 10,10 L NaN,30"/>'), ""),
+    "beyond all size": (page('<path id="hem" d="M 10,10 L 1e300,30"/>'), ""),
+    "infinite": (page('<path id="hem" d="M 10,10 L 1e999,30"/>'), ""),
+    "shorter than a scallop": (page('<path id="hem" d="M 10,10 h 8"/>'), ""),
+    "compressed": ("\x1f\x8b\x08 not really", "compressed"),
+}
+
+
+def assert_refused(ended: Ended, said: str = "") -> None:
+    assert ended.status == 2
+    assert ended.out == ""
+    assert ended.err.startswith("scallopkit: ")
+    assert ended.err.count("\n") == 1
+    assert ended.err.endswith("\n")
+    assert said in ended.err
+    assert "Traceback" not in ended.err
+    assert "fault of scallopkit" not in ended.err
+    assert CURE.search(ended.err), f"tells no way out: {ended.err}"
+
+
+@pytest.mark.parametrize("name", BAD_FILES)
+def test_a_drawing_that_can_t_be_used(name: str, run: Runner) -> None:
+    text, said = BAD_FILES[name]
+    Path("bad.svg").write_bytes(text.encode("latin-1"))
+    before = listing()
+    assert_refused(run("scallop bad.svg --width 30mm --min-width 20mm --report b.json"), said)
+    assert listing() == before
+
+
+REFUSED = {
+    "unknown piece": ("scallop a.svg --along skirt --width 30mm", '"skirt"'),
+    "unknown mark": ("scallop a.svg --along hem:start..waist --width 30mm", '"waist"'),
+    "unknown mark to hold": ("scallop a.svg --width 30mm --hold waist=crest", '"waist"'),
+    "no stretch": ("scallop a.svg --along hem:start..start --width 30mm", "no length"),
+    "half a stretch": ("scallop a.svg --along hem:start.. --width 30mm", "does not name an edge"),
+    "nothing said": ("scallop a.svg", "--width 30mm"),
+    "a width that is none": ("scallop a.svg --width wide", "--width 'wide'"),
+    "no width": ("scallop a.svg --width 0", "--width"),
+    "too wide": ("scallop a.svg --width 900mm --max-width 1m --min-width 800mm", ""),
+    "too deep": ("scallop a.svg --width 30mm --depth 200%", "three quarters of a circle"),
+    "two depths": ("scallop a.svg --width 30mm --depth 5 --radius 20", "--depth or a --radius"),
+    "unknown profile": ("scallop a.svg --width 30mm --profile round", "--profile"),
+    "unknown run": ("eyelets a.svg --run hem --eyelet 8mm", 'no run called "hem"'),
+    "no size": ("eyelets a.svg --count 3", "--eyelet 8mm"),
+    "a tube smaller than its opening": ("eyelets r.svg --run hem --eyelet 8mm --barrel 7mm", "opening"),
+    "no place": ("notches a.svg", "--at"),
+    "no runs": ("refit a.svg", "no run to make again"),
+    "output is the input": ("scallop a.svg --width 30mm -o a.svg", "--in-place"),
+    "output is the input by another name": ("scallop a.svg --width 30mm -o ./sub/../a.svg", "--in-place"),
+    "both outputs": ("scallop a.svg --width 30mm -o b.svg --in-place", "not both"),
+    "report is the input": ("scallop a.svg --width 30mm --report a.svg", "--report"),
+    "survey over the input": ("survey a.svg --report a.svg", "--report"),
+    "report is the output": ("scallop a.svg --width 30mm -o b.svg --report b.svg", "b.svg"),
+    "report is the output by another name": ("scallop a.svg --width 30mm -o b.svg --report sub/../b.svg", "b.svg"),
+    "in place and report": ("scallop a.svg --width 30mm --in-place --report a.svg", "--report"),
+    "no such file": ("survey gone.svg", "gone.svg cannot be read"),
+    "no such file to trim": ("scallop gone.svg --width 30mm", "gone.svg cannot be read"),
+    "a folder as the file": ("survey sub", "sub"),
+    "a folder as the output": ("scallop a.svg --width 30mm -o sub", "sub is a folder"),
+    "a folder as the report": ("scallop a.svg --width 30mm --report sub", "sub is a folder"),
+    "a folder as the survey": ("survey a.svg --report sub", "sub is a folder"),
+    "no such folder": ("scallop a.svg --width 30mm -o none/b.svg", "there is no folder"),
+    "a file as the demo's folder": ("demo a.svg", "a.svg"),
+    "a name that no drawing can hold": ("scallop a.svg --width 30mm --name 'a\x07b'", "name"),
+    "a name that is no text": ("scallop a.svg --width 30mm --name '\udcff'", "name"),
+}
+
+
+@pytest.mark.parametrize("name", REFUSED)
+def test_a_request_that_can_t_be_met(name: str, run: Runner) -> None:
+    line, said = REFUSED[name]
+    Path("sub").mkdir()
+    before = listing()
+    assert_refused(run(line), said)
+    assert listing() == before
+
+
+def test_a_link_to_the_input_is_the_input(run: Runner) -> None:
+    Path("link.svg").symlink_to("a.svg")
+    before = listing()
+    assert_refused(run("scallop a.svg --width 30mm -o link.svg"), "--in-place")
+    assert_refused(run("scallop a.svg --width 30mm --report link.svg"), "--report")
+    assert listing() == before
+
+
+@pytest.mark.skipif(not hasattr(os, "geteuid") or os.geteuid() == 0, reason="root may write everywhere")
+def test_a_folder_that_may_not_be_written(run: Runner) -> None:
+    Path("locked").mkdir(mode=0o500)
+    before = listing()
+    assert_refused(run("scallop a.svg --width 30mm -o locked/b.svg"), "cannot be written")
+    assert listing() == before
+
+
+@pytest.mark.skipif(not Path("/proc/version").exists(), reason="there is no folder that nobody may write")
+def test_a_folder_that_nobody_may_write(run: Runner) -> None:
+    before = listing()
+    assert_refused(run("scallop a.svg --width 30mm -o /proc/b.svg"), "/proc/b.svg cannot be written")
+    assert listing() == before
+
+
+@pytest.mark.parametrize(
+    "line",
+    [
+        "trim a.svg",
+        "survey",
+        "survey a.svg more.svg",
+        "scallop a.svg --widht 30mm",
+        "scallop a.svg --width",
+        "scallop a.svg --in-place=yes",
+        "--no-such-option",
+    ],
+)
+def test_a_line_that_is_no_command(line: str, run: Runner) -> None:
+    before = listing()
+    ended = run(line)
+    assert (ended.status, ended.out) == (2, "")
+    assert "Error: " in ended.err
+    assert "Traceback" not in ended.err
+    assert listing() == before
+
+
+def test_a_fault_of_our_own_is_one_sentence_too(run: Runner, monkeypatch: pytest.MonkeyPatch) -> None:
+    def breaks(*_: object) -> None:
+        raise ZeroDivisionError("by design")
+
+    monkeypatch.setattr("scallopkit.document.workshop.read", breaks)
+    monkeypatch.delenv("SCALLOPKIT_TRACE", raising=False)
+    ended = run("survey a.svg")
+    assert (ended.status, ended.out) == (2, "")
+    assert re.fullmatch(
+        r"scallopkit: a fault of scallopkit itself \(ZeroDivisionError: by design\).*report.*\n", ended.err
+    )
+
+
+def test_the_refused_are_recognised() -> None:
+    """The check of the sentences can fail: on a traceback, on two lines, on a sentence without a cure."""
+    for err in (
+        "scallopkit: it is wrong\n",
+        "scallopkit: a; give b",
+        "Traceback\nscallopkit: a; give b\n",
+        "scallopkit: a; give b\nmore\n",
+    ):
+        with pytest.raises(AssertionError):
+            assert_refused(Ended(2, "", err))
+    assert_refused(Ended(2, "", "scallopkit: a is wrong; give b\n"))
+
+
+# --- as a program of its own ----------------------------------------------------------------------------------------
+
+
+def program(
+    *words: str, env: dict[str, str] | None = None, cwd: Path | None = None
+) -> subprocess.CompletedProcess[bytes]:
+    return subprocess.run(
+        [sys.executable, "-m", "scallopkit", *words],
+        capture_output=True,
+        env={**os.environ, **(env or {})},
+        cwd=cwd,
+        timeout=60,
+    )
+
+
+def test_its_version() -> None:
+    done = program("--version")
+    assert (done.returncode, done.stdout, done.stderr) == (0, f"scallopkit {__version__}\n".encode(), b"")
+
+
+def test_alone_it_shows_its_help() -> None:
+    done = program()
+    text = (done.stdout + done.stderr).decode()
+    assert all(command in text for command in COMMANDS)
+    assert b"Traceback" not in done.stderr
+
+
+@pytest.mark.parametrize("encoding", ["ascii", "cp1252"])
+def test_names_that_the_screen_cannot_show(encoding: str, tmp_path: Path) -> None:
+    """On a screen or in a pipe that knows few letters, names come out changed, but everything is done and said."""
+    (tmp_path / "a.svg").write_text(page('<path id="裾ż" d="M 10,20 H 310"/>'), encoding="utf-8")
+    env = {"PYTHONIOENCODING": encoding, "PYTHONUTF8": "0"}
+    for words in (("survey", "a.svg"), ("scallop", "a.svg", "--width", "30mm", "--report", "-")):
+        done = program(*words, env=env, cwd=tmp_path)
+        assert done.returncode == 0, done.stderr.decode(encoding)
+    assert json.loads(done.stdout)["runs"][0]["count"] == 10
+    assert json.loads(done.stdout)["runs"][0]["name"] == "裾ż"
+    refused = program("scallop", "a.svg", "--along", "袖", "--width", "30mm", env=env, cwd=tmp_path)
+    assert refused.returncode == 2
+    assert refused.stderr.startswith(b"scallopkit: no piece is called")
+    assert refused.stderr.count(b"\n") == 1
+
+
+def test_completion_for_the_shell(run: Runner, monkeypatch: pytest.MonkeyPatch) -> None:
+    options = {option for parameter in typer.main.get_command(app).params for option in parameter.opts}
+    assert {"--install-completion", "--show-completion"} <= options
+    monkeypatch.setenv("_SCALLOPKIT_COMPLETE", "source_bash")
+    script = run("")
+    assert script.status == 0
+    assert "complete -o default -F _scallopkit_completion scallopkit" in script.out
+    monkeypatch.setenv("_SCALLOPKIT_COMPLETE", "complete_bash")
+    monkeypatch.setenv("COMP_CWORD", "1")
+    monkeypatch.setenv("COMP_WORDS", "scallopkit s")
+    assert run("").out.split() == ["survey", "scallop"]
+    monkeypatch.setenv("COMP_CWORD", "2")
+    monkeypatch.setenv("COMP_WORDS", "scallopkit scallop --min")
+    assert run("").out.split() == ["--min-width"]

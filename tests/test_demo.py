@@ -1,0 +1,125 @@
+"""The demo: every scene drawn, trimmed and pictured, with the figures that the scenes were made to show."""
+
+from __future__ import annotations
+
+import json
+import struct
+from pathlib import Path
+from typing import Any
+
+import pytest
+from lxml import etree
+
+from scallopkit.demo import SCENES, run_demo
+from scallopkit.errors import OutputError
+
+NAMES = [scene.name for scene in SCENES]
+
+
+@pytest.fixture(scope="module")
+def played(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, str]:
+    folder = tmp_path_factory.mktemp("demo") / "new"
+    return folder, run_demo(folder)
+
+
+def run_of(folder: Path, name: str) -> dict[str, Any]:
+    (run,) = json.loads((folder / f"{name}.json").read_text())["runs"]
+    return run  # type: ignore[no-any-return]  # JSON
+
+
+def size_of(picture: bytes) -> tuple[int, int]:
+    """Width and height as the first chunk of a PNG gives them: https://www.w3.org/TR/png-3/#11IHDR."""
+    assert picture[:8] == b"\x89PNG\r\n\x1a\n"
+    assert picture[12:16] == b"IHDR"
+    width, height = struct.unpack(">II", picture[16:24])
+    return width, height
+
+
+def test_what_is_left_in_the_folder(played: tuple[Path, str]) -> None:
+    folder, told = played
+    endings = (".svg", "-scalloped.svg", ".json", ".png", "-close.png")
+    assert sorted(path.name for path in folder.iterdir()) == sorted(name + end for name in NAMES for end in endings)
+    for name in NAMES:
+        assert f"== {name}" in told
+    for scene in SCENES:
+        for command in scene.commands:
+            assert f"$ scallopkit {command}" in told
+    assert "warning" not in told
+    assert f"Open in {folder}" in told
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_drawings_carry_their_roles(played: tuple[Path, str], name: str) -> None:
+    folder, _ = played
+    root = etree.fromstring((folder / f"{name}-scalloped.svg").read_bytes())
+    lines = root.findall(".//{*}*[@data-role='stitching']")
+    assert lines
+    for line in lines:
+        assert line.get("data-run")
+        assert line.get("data-piece") in {element.get("id") for element in root.iter("{*}*")}
+    marked = root.findall(".//{*}*[@data-role]")
+    assert all(element.get("data-run") and element.get("data-piece") for element in marked)
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_counts_are_whole(played: tuple[Path, str], name: str) -> None:
+    run = run_of(played[0], name)
+    assert run["totals"]["scallops"] == int(run["totals"]["scallops"])
+    assert run["residual"] is None or run["residual"] <= 1e-9
+    assert run["closure_mm"] is None or run["closure_mm"] <= 1e-6
+
+
+def test_the_tablecloth_closes_with_whole_scallops_round_it(played: tuple[Path, str]) -> None:
+    run = run_of(played[0], "tablecloth")
+    assert run["totals"]["scallops"] == 4 * run["count"] == 64
+    assert [join["kind"] for join in run["joins"]] == ["fold", "fold"]
+
+
+def test_the_napkin_wraps_its_four_corners(played: tuple[Path, str]) -> None:
+    run = run_of(played[0], "napkin")
+    assert sum(scallop["corner"] for scallop in run["scallops"]) == 4
+    assert run["count"] == 4 * 13 + 4
+    # 420 mm square, a third of the width deep: 29.13 mm wide (a closed form: L = n w + 2 (r - h) + w).
+    assert {round(scallop["width_mm"], 2) for scallop in run["scallops"] if not scallop["corner"]} == {29.13}
+    assert run["length_mm"] == pytest.approx(4 * 420.0, abs=1e-4)
+
+
+def test_the_waistcoat_has_two_runs_and_the_valance_its_eyelets(played: tuple[Path, str]) -> None:
+    folder, _ = played
+    for name, runs in (("waistcoat", ["hem", "armhole"]), ("valance", ["hem", "quarters"])):
+        root = etree.fromstring((folder / f"{name}-scalloped.svg").read_bytes())
+        assert [group.get("data-run") for group in root.findall(".//{*}g[@data-recipe]")] == runs
+    root = etree.fromstring((folder / "valance-scalloped.svg").read_bytes())
+    assert len(root.findall(".//{*}circle[@data-role='eyelet']")) == 15
+    assert len(root.findall(".//{*}path[@data-role='notch']")) == 3
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_pictures_have_a_size_to_look_at(played: tuple[Path, str], name: str) -> None:
+    folder, _ = played
+    scene = next(scene for scene in SCENES if scene.name == name)
+    for ending in ("", "-close"):
+        data = (folder / f"{name}{ending}.png").read_bytes()
+        width, height = size_of(data)
+        assert width == 1400
+        assert 200 <= height <= 4000
+        # A blank page of that size is smaller by far.
+        assert len(data) > 8000
+    left, top, right, bottom = scene.close_up
+    assert height / width == pytest.approx((bottom - top) / (right - left), abs=2e-3)
+
+
+def test_played_again_it_leaves_the_same(played: tuple[Path, str], monkeypatch: pytest.MonkeyPatch) -> None:
+    folder, told = played
+    monkeypatch.setattr("scallopkit.demo.SCENES", SCENES[:1])
+    name = SCENES[0].name
+    before = {path.name: path.read_bytes() for path in folder.glob(f"{name}*")}
+    run_demo(folder)
+    assert {path.name: path.read_bytes() for path in folder.glob(f"{name}*")} == before
+    assert told.count("$ scallopkit ") == sum(len(scene.commands) for scene in SCENES)
+
+
+def test_a_file_in_the_way_of_the_folder(tmp_path: Path) -> None:
+    (tmp_path / "demo").write_text("a file")
+    with pytest.raises(OutputError, match=r"demo can't be made .*: name another one"):
+        run_demo(tmp_path / "demo")
