@@ -170,14 +170,14 @@ def bounds(curve: Array) -> Array:
     c = curve[:, 1] - curve[:, 0]
     candidates = [curve[:, 0].reshape(-1, 2), curve[:, 3].reshape(-1, 2)]
     for axis in (0, 1):
-        for t in _quadratic_roots(a[:, axis], b[:, axis], c[:, axis]):
+        for t in quadratic_roots(a[:, axis], b[:, axis], c[:, axis]):
             inside = np.flatnonzero((t > 0.0) & (t < 1.0))
             candidates.append(point(curve, inside, t[inside]))
     every = np.concatenate(candidates)
     return np.stack([every.min(axis=0), every.max(axis=0)])
 
 
-def _quadratic_roots(a: Array, b: Array, c: Array) -> tuple[Array, Array]:
+def quadratic_roots(a: Array, b: Array, c: Array) -> tuple[Array, Array]:
     """Real roots of a t² + b t + c, nan where there is none; the stable form that never subtracts like numbers."""
     with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
         q = -0.5 * (b + np.copysign(np.sqrt(b * b - 4.0 * a * c), b))

@@ -369,8 +369,13 @@ def _walk_proves(m: Measured, chain: Chain, steps: Steps, link: Ints, opening: A
         if ((at - goal) * sense > near).any():
             # The walk never passes a crossing, so the node is no crossing at all.
             return False
-    # A graze: the walk creeps along a nearly round stretch. It has not met an earlier crossing.
-    return True
+    # The walk creeps along a stretch that is nearly round about the origin, where samples see what it would find.
+    share = np.linspace(0.0, 1.0, 65)[1:-1]
+    ahead = at[:, None] + (goal - at)[:, None] * share
+    points = m.points(np.mod(ahead, m.length).ravel() if chain.cyclic else ahead.ravel())
+    ray = points.reshape(*ahead.shape, 2) - origin[:, None]
+    reached = np.where(straight[:, None], np.hypot(ray[..., 0], ray[..., 1]), (ray * normal[:, None]).sum(axis=-1))
+    return bool((reached <= (opening + near)[:, None]).all())
 
 
 # ---------------------------------------------------------------- walking with a trial opening

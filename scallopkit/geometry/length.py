@@ -166,8 +166,7 @@ def measure(curve: Array) -> Measured:
     """
     if len(curve) == 0 or not np.isfinite(curve).all():
         raise ValueError("a curve needs at least one segment, and finite coordinates")
-    segment = np.arange(len(curve))
-    t0, t1 = np.zeros(len(curve)), np.ones(len(curve))
+    segment, t0, t1 = _without_turns_back(curve)
     scale = float(np.hypot(*np.moveaxis(np.diff(curve, axis=1), -1, 0)).sum())
     done: list[tuple[Ints, Array, Array, Array]] = []
     for _ in range(80):
@@ -182,6 +181,27 @@ def measure(curve: Array) -> Measured:
         middle = 0.5 * (a + b)
         segment, t0, t1 = np.tile(segment, 2), np.concatenate([a, middle]), np.concatenate([middle, b])
     return _assemble(curve, done)
+
+
+def _without_turns_back(curve: Array) -> tuple[Ints, Array, Array]:
+    """Segments as parts that only go forward along their longest leg.
+
+    Where a segment turns back the speed may vanish twice between two nodes of a rule, which would not see it.
+    """
+    legs = np.diff(curve, axis=1)
+    longest = np.argmax(np.hypot(legs[..., 0], legs[..., 1]), axis=1)
+    along = np.einsum("nij,nj->ni", legs, legs[np.arange(len(legs)), longest])
+    size = np.abs(along).max(axis=1)
+    a, b, c = along[:, 0] - 2.0 * along[:, 1] + along[:, 2], 2.0 * (along[:, 1] - along[:, 0]), along[:, 0]
+    turning = np.flatnonzero((along.min(axis=1) < 0.0) & (size > 0.0))
+    cuts = np.zeros((len(curve), 4))
+    cuts[:, 1:] = 1.0
+    if len(turning):
+        roots = np.stack(cubics.quadratic_roots(a[turning], b[turning], c[turning]), axis=1)
+        cuts[turning, 1:3] = np.sort(np.where((roots > 0.0) & (roots < 1.0), roots, 1.0), axis=1)
+    begin, end = cuts[:, :-1], cuts[:, 1:]
+    number, part = np.nonzero(end > begin)
+    return number, begin[number, part], end[number, part]
 
 
 def _speeds(curve: Array, segment: Ints, t0: Array, t1: Array) -> Array:

@@ -29,7 +29,8 @@ _SMOOTH = math.radians(0.5)  # turns under this are no corners: a node that was 
 _HAIRPIN = math.pi - 0.02  # turns this near to right round have no sure hand: few digits of a drawing turn it over
 _LINK = 1e-5  # mm; ends of parts nearer than this are one place
 _BESIDE = 0.05  # how far beside a part its far side is looked at, as a share of a small step along it
-_SHARES = np.array([0.2137, 0.5291, 0.7873])  # where a part is looked at: at no node of a part with few segments
+# Where a part is looked at: near its ends too, and at no node of a part with few segments.
+_SHARES = np.array([0.0312, 0.2137, 0.5291, 0.7873, 0.9644])
 _NUDGES = (0.0, 1e-3, -1e-3, 1e-2, -1e-2)  # of the accuracy, tried in turn where parts lie exactly on each other
 
 
