@@ -12,6 +12,7 @@ from ..errors import RequestError, ScallopkitError
 from ..geometry.cubics import Array
 from ..pattern.edge import Edge, begin_at, find_edge
 from ..pattern.piece import Warn
+from ..trim.counts import FARTHEST
 from ..trim.course import CREST, VALLEY, WRAP, Course, Stop, Wish
 from ..trim.fit import Fit, fit
 from ..trim.holds import FOLD, GAP, End, Holds, Plan, plan_of, side_of
@@ -230,6 +231,11 @@ def _width_warnings(fitted: Fit, wish: Wish, edge: Edge) -> list[Warn]:
     if fitted.spread > _SEEN:
         text = f"the spans' widths run from {narrow:.2f} to {wide:.2f} mm, {100.0 * fitted.spread:.1f}% apart"
         out.append(Warn("spans-differ", f"{text}: more than 3% is seen; move a hold or let one pass", piece))
+    for span, width in zip(fitted.spans, fitted.widths, strict=True):
+        if width < fitted.target * (1.0 - FARTHEST):
+            between = f'"{span.start.name}" and "{span.end.name}"'
+            text = f"between {between} are {span.length:.2f} mm, too short for a scallop of {fitted.target:.4g} mm"
+            out.append(Warn("span-too-short", f"{text}: let a hold pass, or ask for another width", piece))
     if fitted.slid:
         text = f"the first valley had to move {fitted.slid:.2f} mm along the outline for the row to close"
         out.append(Warn("first-valley-moved", text + "; another count may start where you want", piece))

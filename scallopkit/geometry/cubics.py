@@ -98,6 +98,16 @@ def left(vectors: Array) -> Array:
     return np.stack([vectors[..., 1], -vectors[..., 0]], axis=-1)
 
 
+def dot(a: Array, b: Array) -> Array:
+    """The scalar products (...) of vectors (..., 2)."""
+    return np.asarray(a[..., 0] * b[..., 0] + a[..., 1] * b[..., 1])
+
+
+def cross(a: Array, b: Array) -> Array:
+    """The products x_a y_b - y_a x_b (...) of vectors (..., 2): positive where b lies to the right of a as seen."""
+    return np.asarray(a[..., 0] * b[..., 1] - a[..., 1] * b[..., 0])
+
+
 def reverse(curve: Array) -> Array:
     """The same curve walked the other way."""
     return np.ascontiguousarray(curve[::-1, ::-1])
@@ -133,6 +143,9 @@ def stretch(curve: Array, start: tuple[int, float], end: tuple[int, float]) -> A
     partial = np.flatnonzero(~whole)
     if len(partial):
         out[partial] = cut(curve, number[partial], t0[partial], t1[partial])
+        # Nodes stay the very same points: blossoming rounds them.
+        at_end, at_start = partial[t1[partial] == 1.0], partial[t0[partial] == 0.0]
+        out[at_end, 3], out[at_start, 0] = curve[number[at_end], 3], curve[number[at_start], 0]
     return out
 
 
@@ -148,9 +161,6 @@ def area(curve: Array) -> float:
     https://en.wikipedia.org/wiki/Green%27s_theorem
     """
     p0, p1, p2, p3 = np.moveaxis(curve - curve[0, 0], 1, 0)
-
-    def cross(a: Array, b: Array) -> Array:
-        return np.asarray(a[:, 0] * b[:, 1] - a[:, 1] * b[:, 0])
 
     parts = (
         6.0 * cross(p0, p1)
@@ -191,7 +201,7 @@ def flatten(curve: Array, accuracy: float) -> Array:
     S-shapes too: https://en.wikipedia.org/wiki/Linear_interpolation#Error_bound
     """
     bend = np.maximum(
-        _norm(curve[:, 2] - 2.0 * curve[:, 1] + curve[:, 0]), _norm(curve[:, 3] - 2.0 * curve[:, 2] + curve[:, 1])
+        norm(curve[:, 2] - 2.0 * curve[:, 1] + curve[:, 0]), norm(curve[:, 3] - 2.0 * curve[:, 2] + curve[:, 1])
     )
     steps = np.maximum(np.ceil(np.sqrt(6.0 * bend / (8.0 * accuracy))), 1.0).astype(np.intp)
     segment = np.repeat(np.arange(len(curve)), steps)
@@ -200,7 +210,8 @@ def flatten(curve: Array, accuracy: float) -> Array:
     return np.concatenate([point(curve, segment, t), curve[-1:, 3]])
 
 
-def _norm(vectors: Array) -> Array:
+def norm(vectors: Array) -> Array:
+    """The lengths (...) of vectors (..., 2)."""
     return np.asarray(np.hypot(vectors[..., 0], vectors[..., 1]))
 
 

@@ -144,7 +144,7 @@ def _turning(curve: Array) -> tuple[Array, Array]:
 
 
 def _angle(a: Array, b: Array) -> Array:
-    return np.abs(np.arctan2(a[:, 0] * b[:, 1] - a[:, 1] * b[:, 0], _dot(a, b)))
+    return np.abs(np.arctan2(a[:, 0] * b[:, 1] - a[:, 1] * b[:, 0], cubics.dot(a, b)))
 
 
 # ---------------------------------------------------------------- Newton on all nodes at once
@@ -194,18 +194,18 @@ def _measure_links(chain: Chain, points: Array, tangent: Array, w: Array) -> _Li
     distance = np.hypot(chord[:, 0], chord[:, 1])
     unit = chord / np.where(distance > 0.0, distance, 1.0)[:, None]
     length, by_width = chain.lengths(w)
-    value, by_first, by_second = distance.copy(), -_dot(unit, tangent[:-1]), _dot(unit, tangent[1:])
+    value, by_first, by_second = distance.copy(), -cubics.dot(unit, tangent[:-1]), cubics.dot(unit, tangent[1:])
 
     line = chain.kind == FROM_LINE
     if line.any():
         normal = chain.normal[line]
-        value[line] = _dot(normal, second[line] - chain.anchor[line])
-        by_first[line], by_second[line] = 0.0, _dot(normal, tangent[1:][line])
+        value[line] = cubics.dot(normal, second[line] - chain.anchor[line])
+        by_first[line], by_second[line] = 0.0, cubics.dot(normal, tangent[1:][line])
     line = chain.kind == TO_LINE
     if line.any():
         normal = chain.normal[line]
-        value[line] = _dot(normal, chain.anchor[line] - first[line])
-        by_first[line], by_second[line] = -_dot(normal, tangent[:-1][line]), 0.0
+        value[line] = cubics.dot(normal, chain.anchor[line] - first[line])
+        by_first[line], by_second[line] = -cubics.dot(normal, tangent[:-1][line]), 0.0
     width_miss = np.zeros(0)
     pivot = chain.kind == PIVOT
     miss = value - length
@@ -214,8 +214,8 @@ def _measure_links(chain: Chain, points: Array, tangent: Array, w: Array) -> _Li
         ray0, ray1 = first[pivot] - chain.anchor[pivot], second[pivot] - chain.anchor[pivot]
         size0, size1 = np.hypot(*ray0.T), np.hypot(*ray1.T)
         miss[pivot] = size1 - size0
-        by_first[pivot] = -_dot(ray0, tangent[:-1][pivot]) / size0
-        by_second[pivot] = _dot(ray1, tangent[1:][pivot]) / size1
+        by_first[pivot] = -cubics.dot(ray0, tangent[:-1][pivot]) / size0
+        by_second[pivot] = cubics.dot(ray1, tangent[1:][pivot]) / size1
     return _Links(miss, by_first, by_second, by_width, width_miss)
 
 
@@ -356,7 +356,7 @@ def _walk_proves(m: Measured, chain: Chain, steps: Steps, link: Ints, opening: A
     near = 1e-6 * opening
     for _ in range(200):
         ray = m.points(np.mod(at, m.length) if chain.cyclic else at) - origin
-        reached = np.where(straight, np.hypot(ray[:, 0], ray[:, 1]), _dot(normal, ray))
+        reached = np.where(straight, np.hypot(ray[:, 0], ray[:, 1]), cubics.dot(normal, ray))
         missing = opening - reached
         if ((np.abs(goal - at) > 1e-3 * opening) & (missing <= near)).any():
             return False
@@ -441,7 +441,7 @@ def _walk(m: Measured, chain: Chain, widths: Array) -> tuple[Array, Array]:
     length = np.stack([chain.lengths(np.array([w]))[0] for w in widths], axis=1)
     for i, kind in enumerate(chain.kind):
         if kind == TO_LINE:
-            reached = _dot(chain.normal[i], chain.anchor[i] - _beyond(m, at))
+            reached = cubics.dot(chain.normal[i], chain.anchor[i] - _beyond(m, at))
             nodes[i + 1] = chain.start[-1]
             return length[i] - reached, nodes
         origin = _beyond(m, at) if kind == CHORD else np.broadcast_to(chain.anchor[i], (len(widths), 2))
@@ -457,7 +457,7 @@ def _step(m: Measured, at: Array, origin: Array, opening: Array, normal: Array |
     at = at.copy()
     for _ in range(100):
         ray = _beyond(m, at[active]) - origin[active]
-        reached = np.hypot(ray[:, 0], ray[:, 1]) if normal is None else _dot(normal, ray)
+        reached = np.hypot(ray[:, 0], ray[:, 1]) if normal is None else cubics.dot(normal, ray)
         missing = opening[active] - reached
         at[active] += missing
         active = active[np.abs(missing) > near[active]]
@@ -475,7 +475,3 @@ def _beyond(m: Measured, s: Array) -> Array:
         _, direction = cubics.ends_direction(m.curve)
         points[past] += (s[past] - m.length)[:, None] * direction
     return points
-
-
-def _dot(a: Array, b: Array) -> Array:
-    return np.asarray((a * b).sum(axis=-1))

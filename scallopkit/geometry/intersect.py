@@ -13,7 +13,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from .cubics import Array, Bools, Ints, derivative, point, second_derivative
+from .cubics import Array, Bools, Ints, cross, derivative, dot, norm, point, second_derivative
 
 _DEPTH = 22  # halvings, after which a piece of 100 mm is 2e-5 mm long: what is left there touches
 _SHARED = 24  # pairs of pieces left between two segments at one level that make a shared stretch likely
@@ -180,7 +180,7 @@ def _boxes_meet(a: Array, b: Array) -> Bools:
     for chord_of in (a, b):
         near = np.flatnonzero(meets)
         along = chord_of[near, 3] - chord_of[near, 0]
-        length = np.hypot(along[:, 0], along[:, 1])
+        length = norm(along)
         along /= np.where(length > 0.0, length, 1.0)[:, None]
         across = np.stack([-along[:, 1], along[:, 0]], axis=1)
         origin = a[near, 0]
@@ -228,7 +228,7 @@ def _cross_once(a: Array, b: Array) -> Bools:
     """
     legs_a, legs_b = np.diff(a, axis=1), np.diff(b, axis=1)
     turn = legs_a[:, :, None, 0] * legs_b[:, None, :, 1] - legs_a[:, :, None, 1] * legs_b[:, None, :, 0]
-    sizes = np.hypot(legs_a[..., 0], legs_a[..., 1])[:, :, None] * np.hypot(legs_b[..., 0], legs_b[..., 1])[:, None, :]
+    sizes = norm(legs_a)[:, :, None] * norm(legs_b)[:, None, :]
     clear = 1e-9 * sizes
     none = sizes == 0.0
     right, left_hand = ((turn > clear) | none).all(axis=(1, 2)), ((turn < -clear) | none).all(axis=(1, 2))
@@ -250,9 +250,9 @@ def _newton_step(a: Array, i: Ints, u: Array, b: Array, j: Ints, v: Array) -> tu
     """The step of Newton's method for a(u) = b(v); none where the tangents are parallel."""
     gap = point(b, j, v) - point(a, i, u)
     along, other = derivative(a, i, u), derivative(b, j, v)
-    turn = _cross(along, other)
+    turn = cross(along, other)
     safe = np.where(turn != 0.0, turn, np.inf)
-    return _cross(gap, other) / safe, _cross(gap, along) / safe
+    return cross(gap, other) / safe, cross(gap, along) / safe
 
 
 def _polished(a: Array, b: Array, i: Ints, u: Array, j: Ints, v: Array) -> _Places:
@@ -268,20 +268,20 @@ def _polished(a: Array, b: Array, i: Ints, u: Array, j: Ints, v: Array) -> _Plac
 
 def _gap(a: Array, i: Ints, u: Array, b: Array, j: Ints, v: Array) -> Array:
     apart = point(a, i, u) - point(b, j, v)
-    return np.asarray(np.hypot(apart[:, 0], apart[:, 1]))
+    return norm(apart)
 
 
 def _take_flush(a: Array, b: Array, pairs: _Pairs, found: list[_Places], touches: list[_Places]) -> tuple[bool, _Pairs]:
     """Move pairs that cannot be told apart by halving, as both lie within the touching distance of one line."""
     legs = np.concatenate([np.diff(pairs.a, axis=1), np.diff(pairs.b, axis=1)], axis=1)
-    size = np.hypot(legs[..., 0], legs[..., 1])
+    size = norm(legs)
     # The longest control leg gives the line: the chord of a piece that comes back is none.
     longest = legs[np.arange(len(pairs)), size.argmax(axis=1)]
     along = longest / np.maximum(size.max(axis=1), 1e-300)[:, None]
     both = np.concatenate([pairs.a, pairs.b], axis=1) - pairs.a[:, :1]
-    across = _cross(along[:, None, :], both)
+    across = cross(along[:, None, :], both)
     flush = np.ptp(across, axis=1) <= 4.0 * _TOUCH
-    on = _dot(along[:, None, :], both)
+    on = dot(along[:, None, :], both)
     common = np.minimum(on[:, :4].max(axis=1), on[:, 4:].max(axis=1)) - np.maximum(
         on[:, :4].min(axis=1), on[:, 4:].min(axis=1)
     )
@@ -329,7 +329,7 @@ def _dropped(a: Array, i: Ints, u: Array, b: Array, j: Ints, v: Array) -> tuple[
     """Parameters on `b` of the feet of perpendiculars from a(u), from the start `v`, and their distances."""
     for _ in range(8):
         gap, along = point(a, i, u) - point(b, j, v), derivative(b, j, v)
-        v = np.clip(v + _dot(gap, along) / np.maximum(_dot(along, along), 1e-300), 0.0, 1.0)
+        v = np.clip(v + dot(gap, along) / np.maximum(dot(along, along), 1e-300), 0.0, 1.0)
     return v, _gap(a, i, u, b, j, v)
 
 
@@ -341,9 +341,9 @@ def _touching(a: Array, b: Array, pairs: _Pairs) -> _Places:
         gap = point(a, pairs.i, u) - point(b, pairs.j, v)
         along, other = derivative(a, pairs.i, u), derivative(b, pairs.j, v)
         bend, other_bend = second_derivative(a, pairs.i, u), second_derivative(b, pairs.j, v)
-        square, parallel = _dot(gap, along), _cross(along, other)
-        m00, m01 = _dot(along, along) + _dot(gap, bend), -_dot(other, along)
-        m10, m11 = _cross(bend, other), _cross(along, other_bend)
+        square, parallel = dot(gap, along), cross(along, other)
+        m00, m01 = dot(along, along) + dot(gap, bend), -dot(other, along)
+        m10, m11 = cross(bend, other), cross(along, other_bend)
         determinant = m00 * m11 - m01 * m10
         safe = np.where(determinant != 0.0, determinant, np.inf)
         reach = 4.0 * pairs.width
@@ -370,12 +370,12 @@ def _loops(curve: Array, closed: bool) -> _Places:
     """
     p0, p1, p2, p3 = np.moveaxis(curve, 1, 0)
     c1, c2, c3 = 3.0 * (p1 - p0), 3.0 * (p2 - 2.0 * p1 + p0), p3 - 3.0 * p2 + 3.0 * p1 - p0
-    turn = _cross(c3, c2)
+    turn = cross(c3, c2)
     scale = np.ptp(curve, axis=1).max(axis=1)
     can = np.flatnonzero(np.abs(turn) > 1e-12 * scale * scale)
     c1, c2, c3 = c1[can], c2[can], c3[can]
-    total = -_cross(c3, c1) / turn[can]
-    product = total * total + (_dot(c2, c3) * total + _dot(c1, c3)) / _dot(c3, c3)
+    total = -cross(c3, c1) / turn[can]
+    product = total * total + (dot(c2, c3) * total + dot(c1, c3)) / dot(c3, c3)
     spread = np.sqrt(np.maximum(total * total - 4.0 * product, 0.0))
     u, v = 0.5 * (total - spread), 0.5 * (total + spread)
     # Rounding may put an end that lies on the segment a little beyond it.
@@ -389,10 +389,10 @@ def _loops(curve: Array, closed: bool) -> _Places:
 def _doubles_back(curve: Array) -> Bools:
     """Whether a segment is straight and its speed changes sign: it covers a stretch twice."""
     legs = np.diff(curve, axis=1)
-    size = np.hypot(legs[..., 0], legs[..., 1])
+    size = norm(legs)
     longest = legs[np.arange(len(curve)), size.argmax(axis=1)]
-    straight = (np.abs(_cross(legs, longest[:, None, :])) <= 1e-12 * size.max(axis=1)[:, None] ** 2).all(axis=1)
-    d0, d1, d2 = np.moveaxis(_dot(legs, longest[:, None, :]), 1, 0)
+    straight = (np.abs(cross(legs, longest[:, None, :])) <= 1e-12 * size.max(axis=1)[:, None] ** 2).all(axis=1)
+    d0, d1, d2 = np.moveaxis(dot(legs, longest[:, None, :]), 1, 0)
     # The speed d0 (1-t)² + 2 d1 t (1-t) + d2 t² is negative somewhere in between.
     negative = (d0 < 0.0) | (d2 < 0.0) | (d1 < -np.sqrt(np.maximum(d0 * d2, 0.0)))
     return np.asarray(straight & negative & (size.max(axis=1) > 0.0))
@@ -452,7 +452,7 @@ def _along(curve: Array, segment: Ints, t: Array, reach: float) -> Array:
     Of a closed curve the last `reach` counts from the end backward, so that it adjoins the first.
     """
     legs = np.diff(curve, axis=1)
-    length = np.hypot(legs[..., 0], legs[..., 1]).sum(axis=1)
+    length = norm(legs).sum(axis=1)
     before = np.cumsum(length) - length
     way = before[segment] + t * length[segment]
     if len(curve) and (curve[0, 0] == curve[-1, 3]).all():
@@ -466,11 +466,3 @@ def _halves(control: Array) -> tuple[Array, Array]:
     r0, r1 = 0.5 * (q0 + q1), 0.5 * (q1 + q2)
     middle = 0.5 * (r0 + r1)
     return np.stack([p0, q0, r0, middle], axis=1), np.stack([middle, r1, q2, p3], axis=1)
-
-
-def _cross(a: Array, b: Array) -> Array:
-    return np.asarray(a[..., 0] * b[..., 1] - a[..., 1] * b[..., 0])
-
-
-def _dot(a: Array, b: Array) -> Array:
-    return np.asarray(a[..., 0] * b[..., 0] + a[..., 1] * b[..., 1])

@@ -248,7 +248,7 @@ def _starting_table(m: Measured) -> _Knots:
 def _inverse_speed(curve: Array, segment: Ints, t: Array, secant: Array) -> Array:
     """dt/ds at the knots, held below three secants so that the table stays monotone."""
     d = cubics.derivative(curve, segment, t)
-    with np.errstate(divide="ignore"):
+    with np.errstate(divide="ignore", over="ignore"):
         return np.asarray(np.minimum(1.0 / np.hypot(d[:, 0], d[:, 1]), 3.0 * secant))
 
 

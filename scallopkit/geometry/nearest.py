@@ -15,7 +15,7 @@ from math import comb
 import numpy as np
 
 from ..errors import RequestError
-from .cubics import Array, Bools, Ints, derivative, point, second_derivative
+from .cubics import Array, Bools, Ints, derivative, dot, norm, point, second_derivative
 
 _PAIRS = 2**18  # point-segment pairs at once: about 100 MB at the worst
 _GAIN = 1e-10  # mm; a piece that could bring a point no nearer than this is not looked at
@@ -88,7 +88,7 @@ def nearest(curve: Array, points: Array) -> Nearest:
     segment = np.concatenate([part[0] for part in parts]) if parts else np.empty(0, dtype=np.intp)
     t = np.concatenate([part[1] for part in parts]) if parts else np.empty(0)
     place = point(curve, segment, t)
-    return Nearest(segment, t, place, _norm(place - p))
+    return Nearest(segment, t, place, norm(place - p))
 
 
 def _nearest_block(curve: Array, points: Array) -> tuple[Ints, Array]:
@@ -163,8 +163,8 @@ def _refine(curve: Array, points: Array, pieces: _Pieces) -> tuple[Ints, Ints, A
     for _ in range(64):
         gap = point(curve, pieces.segment, t) - points[pieces.owner]
         speed = derivative(curve, pieces.segment, t)
-        slope = _dot(gap, speed)
-        bend = _squared(speed) + _dot(gap, second_derivative(curve, pieces.segment, t))
+        slope = dot(gap, speed)
+        bend = _squared(speed) + dot(gap, second_derivative(curve, pieces.segment, t))
         low, high = np.where(slope <= 0.0, t, low), np.where(slope >= 0.0, t, high)
         step = t - slope / np.where(bend > 0.0, bend, 1.0)
         inside = (bend > 0.0) & (step >= low) & (step <= high)
@@ -180,7 +180,7 @@ def _best_of(curve: Array, points: Array, found: list[tuple[Ints, Ints, Array]])
     owner = np.concatenate([f[0] for f in found])
     segment = np.concatenate([f[1] for f in found])
     t = np.concatenate([f[2] for f in found])
-    distance = _norm(point(curve, segment, t) - points[owner])
+    distance = norm(point(curve, segment, t) - points[owner])
     order = np.lexsort((t, segment, distance, owner))
     first = order[np.searchsorted(owner[order], np.arange(len(points)))]
     return segment[first], t[first]
@@ -205,13 +205,5 @@ _FIRST_HALF = _half_matrix()
 _SECOND_HALF = np.ascontiguousarray(_FIRST_HALF[::-1, ::-1])
 
 
-def _dot(a: Array, b: Array) -> Array:
-    return np.asarray(a[..., 0] * b[..., 0] + a[..., 1] * b[..., 1])
-
-
 def _squared(vectors: Array) -> Array:
-    return _dot(vectors, vectors)
-
-
-def _norm(vectors: Array) -> Array:
-    return np.asarray(np.hypot(vectors[..., 0], vectors[..., 1]))
+    return dot(vectors, vectors)

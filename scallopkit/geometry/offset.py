@@ -17,7 +17,7 @@ import numpy as np
 
 from ..errors import RequestError
 from .arcs import ellipse_arc
-from .cubics import Array, Bools, Ints, area, direction, left, lines, point, reverse, stretch
+from .cubics import Array, Bools, Ints, area, cross, direction, dot, left, lines, norm, point, reverse, stretch
 from .intersect import crossings, self_crossings
 from .nearest import nearest
 from .parallel import Parallel, cut_at_cusps, parallel
@@ -102,7 +102,7 @@ def _check_simple(source: Array, closed: bool) -> None:
     one = direction(source, found.segment_a, found.t_a)
     two = direction(source, found.segment_b, found.t_b)
     inner = (found.t_a > 0.0) & (found.t_a < 1.0) & (found.t_b > 0.0) & (found.t_b < 1.0)
-    through = np.flatnonzero(inner & (np.abs(one[:, 0] * two[:, 1] - one[:, 1] * two[:, 0]) > 1e-6))
+    through = np.flatnonzero(inner & (np.abs(cross(one, two)) > 1e-6))
     if len(through):
         x, y = found.point[through[0]]
         raise RequestError(f"the curve crosses itself at ({x:.2f}, {y:.2f}) mm and so has no parallel; redraw it there")
@@ -111,13 +111,13 @@ def _check_simple(source: Array, closed: bool) -> None:
 def _source(curve: Array, closed: bool, accuracy: float) -> Array:
     """The curve without specks (their directions mean nothing), exactly connected, and exactly closed if closed."""
     legs = np.diff(curve, axis=1)
-    source = curve[np.hypot(legs[..., 0], legs[..., 1]).sum(axis=1) > 0.01 * accuracy].copy()
+    source = curve[norm(legs).sum(axis=1) > 0.01 * accuracy].copy()
     if not len(source):
         raise RequestError("a curve without length has no parallel; draw a longer one or leave it out")
     source[1:, 0] = source[:-1, 3]
     if closed:
         gap = source[0, 0] - source[-1, 3]
-        if np.hypot(gap[0], gap[1]) > 0.01 * accuracy:
+        if norm(gap) > 0.01 * accuracy:
             source = np.concatenate([source, lines(np.stack([source[-1, 3], source[0, 0]]))])
         source[-1, 3] = source[0, 0]
     return np.asarray(source)
@@ -151,13 +151,13 @@ def _attempt(source: Array, style: _Style) -> list[Array] | None:
 
 def _raw(source: Array, style: _Style) -> Array:
     """The parallels of all segments with the joins at the corners, each segment starting where the last ended."""
-    raw = parallel(source, style.distance, 0.25 * style.accuracy)
+    raw = parallel(source, style.distance, style.accuracy / 3.0)
     count = len(raw.pieces)
     if not count:
         return raw.pieces
     before = np.arange(count if style.closed else count - 1)
     after = (before + 1) % count
-    gap = np.hypot(*(raw.pieces[after, 0] - raw.pieces[before, 3]).T)
+    gap = norm(raw.pieces[after, 0] - raw.pieces[before, 3])
     pieces = _snapped(raw.pieces, before[gap <= 0.25 * style.accuracy], after[gap <= 0.25 * style.accuracy])
     corners = np.flatnonzero(gap > 0.25 * style.accuracy)
     joins = _joins(source, raw, pieces, before[corners], after[corners], style)
@@ -183,7 +183,7 @@ def _joins(source: Array, raw: Parallel, pieces: Array, before: Ints, after: Int
     forth = direction(source, raw.segment[before], raw.t1[before])
     onward = direction(source, raw.segment[after], raw.t0[after])
     node = point(source, raw.segment[after], raw.t0[after])
-    turn = np.arctan2(forth[:, 0] * onward[:, 1] - forth[:, 1] * onward[:, 0], (forth * onward).sum(axis=1))
+    turn = np.arctan2(cross(forth, onward), dot(forth, onward))
     hand = math.copysign(1.0, style.distance)
     for k in map(int, np.flatnonzero(np.abs(turn) > _HAIRPIN)):
         side = _hairpin_hand(source, int(raw.segment[before[k]]), int(raw.segment[after[k]]), hand)
@@ -210,14 +210,14 @@ def _hairpin_hand(source: Array, before: int, after: int, hand: float) -> float:
     """
     node = source[after, 0]
     ways = np.stack([reverse(source[before : before + 1])[0], source[after]])
-    reach = 0.25 * np.hypot(*(ways[:, 3] - node).T).min()
+    reach = 0.25 * norm(ways[:, 3] - node).min()
     low, high = np.zeros(2), np.ones(2)
     for _ in range(40):
         middle = 0.5 * (low + high)
-        inside = np.hypot(*(point(ways, np.arange(2), middle) - node).T) < reach
+        inside = norm(point(ways, np.arange(2), middle) - node) < reach
         low, high = np.where(inside, middle, low), np.where(inside, high, middle)
     there, back = point(ways, np.arange(2), low) - node
-    away = float(there[1] * back[0] - there[0] * back[1])
+    away = -float(cross(there, back))
     return hand if abs(away) <= 1e-6 * reach * reach else away
 
 
@@ -293,24 +293,25 @@ def _between(raw: Array, start: float, stop: float) -> Array:
 
 
 def _kept(raw: Array, source: Array, starts: Array, stops: Array, style: _Style) -> Bools:
-    """Which parts are parallel to the whole curve: looked at in three places each, and in each segment's middle."""
-    at = starts[:, None] + (stops - starts)[:, None] * _SHARES
-    segment, t = _position(raw, at.ravel())
+    """Which parts are parallel to the whole curve: looked at in some places each, and in each segment's middle."""
+    shares = len(_SHARES)
+    segment, t = _position(raw, (starts[:, None] + (stops - starts)[:, None] * _SHARES).ravel())
     places = point(raw, segment, t)
     least = abs(style.distance) - 0.5 * style.accuracy
-    far = np.asarray((nearest(source, places).distance.reshape(-1, 3) >= least).all(axis=1))
+    far = np.asarray((nearest(source, places).distance.reshape(-1, shares) >= least).all(axis=1))
     number, half = np.arange(len(raw)), np.full(len(raw), 0.5)
     middle = nearest(source, point(raw, number, half)).distance >= least
     # Before the first start lies the last part of a closed parallel: number -1.
     far[(np.searchsorted(starts, number + half, side="right") - 1)[~middle]] = False
     some = np.flatnonzero(far)
-    rows = (some[:, None] * 3 + np.arange(3)).ravel()
-    step = np.abs(places[0::3] - places[2::3]).max(axis=1).clip(max=0.1 * style.accuracy)[some].repeat(3)
+    rows = (some[:, None] * shares + np.arange(shares)).ravel()
+    size = np.ptp(places.reshape(-1, shares, 2), axis=1).max(axis=1)
+    step = size.clip(max=0.1 * style.accuracy)[some].repeat(shares)
     outward = left(direction(raw, segment[rows], t[rows])) * math.copysign(_BESIDE, style.distance)
     turns = winding(_strip(raw, source, style.closed), places[rows] + outward * step[:, None])
-    outside = (turns == 0).reshape(-1, 3).sum(axis=1) >= 2
+    outside = (turns == 0).reshape(-1, shares).mean(axis=1) > 0.5
     keep = np.zeros(len(starts), dtype=bool)
-    keep[_each_once(places.reshape(-1, 6), some[outside])] = True
+    keep[_each_once(places.reshape(-1, 2 * shares), some[outside])] = True
     return keep
 
 
@@ -352,7 +353,7 @@ def _chained(parts: list[Array], hand: float) -> tuple[list[Array], list[bool]]:
         np.array([_end_direction(part, 0) for part in parts]),
         np.array([_end_direction(p, 1) for p in parts]),
     )
-    turn = np.arctan2(tails[:, None, 0] * heads[:, 1] - tails[:, None, 1] * heads[:, 0], tails @ heads.T)
+    turn = np.arctan2(cross(tails[:, None], heads), tails @ heads.T)
     free = np.ones(len(parts), dtype=bool)
     # Loose ends first, so that an open chain is never entered in its middle.
     order = np.argsort(meets.any(axis=0), kind="stable")
@@ -389,7 +390,7 @@ def _linked(parts: list[Array], closes: bool) -> Array:
 
 def _length(chain: Array) -> float:
     legs = np.diff(chain, axis=1)
-    return float(np.hypot(legs[..., 0], legs[..., 1]).sum())
+    return float(norm(legs).sum())
 
 
 def _thickness(chain: Array) -> float:

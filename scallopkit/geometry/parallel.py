@@ -14,12 +14,13 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from .cubics import Array, Bools, Ints, cut, derivative, direction, left, point, second_derivative
+from .cubics import Array, Bools, Ints, cross, cut, derivative, direction, dot, left, norm, point, second_derivative
 
 _DEPTH = 30  # halvings, reached at cusps only, where the pieces shrink with their square
 _STEPS = np.linspace(0.0, 1.0, 9)
 _WIDEST = 1.8  # radians that one cubic may turn: beyond 100 degrees samples could miss how a curve turns in between
 _SHARPEST = 0.6  # radians between samples
+_SURE = 0.75  # share of the accuracy that the places looked at may use: between them the error is up to a fifth more
 _SPECK = 1e-6  # mm; no drawing means a curve by a bend of this size
 _FLAT = 1e-6  # weight that keeps handles as they are where straight ends leave their length open
 
@@ -63,7 +64,7 @@ def parallel(curve: Array, distance: float, accuracy: float) -> Parallel:
         turns = _turns(frame)
         smooth = ~cusp & (np.abs(turns).sum(axis=1) <= _WIDEST) & (np.abs(turns).max(axis=1) <= _SHARPEST)
         pieces, error = _fitted(curve, segment, a, b, frame, distance)
-        fits = smooth & (error <= accuracy) if depth < _DEPTH - 1 else np.ones(len(a), dtype=bool)
+        fits = smooth & (error <= _SURE * accuracy) if depth < _DEPTH - 1 else np.ones(len(a), dtype=bool)
         # What still turns within a speck is a corner of the source: its parallel is left to the join.
         gone |= ~fits & (_extent(curve, segment, a, b) <= _SPECK)
         good = fits & ~gone
@@ -82,9 +83,9 @@ def parallel(curve: Array, distance: float, accuracy: float) -> Parallel:
 def cut_at_cusps(curve: Array) -> Array:
     """The same curve with nodes where it stands still inside a segment: at cusps and where straight ones turn back."""
     legs = np.diff(curve, axis=1)
-    size = np.hypot(legs[..., 0], legs[..., 1])
+    size = norm(legs)
     longest = legs[np.arange(len(curve)), size.argmax(axis=1)]
-    d0, d1, d2 = np.moveaxis(_dot(legs, longest[:, None, :]), 1, 0)
+    d0, d1, d2 = np.moveaxis(dot(legs, longest[:, None, :]), 1, 0)
     # Along the longest leg the speed d0 (1-t)² + 2 d1 t (1-t) + d2 t² is zero there.
     with np.errstate(all="ignore"):
         q = d0 - d1 + np.copysign(np.sqrt(np.maximum(d1 * d1 - d0 * d2, 0.0)), d0 - d1)
@@ -93,7 +94,7 @@ def cut_at_cusps(curve: Array) -> Array:
     inside = np.flatnonzero((t.ravel() > 1e-6) & (t.ravel() < 1.0 - 1e-6))
     number, at = number[inside], t.ravel()[inside]
     speed = derivative(curve, number, at)
-    still = np.hypot(speed[:, 0], speed[:, 1]) <= 1e-7 * size.max(axis=1)[number]
+    still = norm(speed) <= 1e-7 * size.max(axis=1)[number]
     number, at = number[still], at[still]
     apart = np.diff(number + at, prepend=-1.0) > 1e-6
     number, at = number[apart], at[apart]
@@ -123,19 +124,19 @@ def _frame(curve: Array, segment: Ints, t: Array, distance: float) -> _Frame:
     tangent = direction(curve, number, flat)
     place = point(curve, number, flat) + distance * left(tangent)
     first = derivative(curve, number, flat)
-    size = np.hypot(first[:, 0], first[:, 1])
+    size = norm(first)
     legs = np.diff(curve, axis=1)
-    scale = np.hypot(legs[..., 0], legs[..., 1]).max(axis=1)[number]
+    scale = norm(legs).max(axis=1)[number]
     # At a retracted handle the curve stands still but goes on turning: the values beside it are taken.
     still = np.flatnonzero(size <= 1e-7 * scale)
     beside = flat.copy()
     beside[still] += np.where(flat[still] < 0.5, 1e-6, -1e-6)
     first[still] = derivative(curve, number[still], beside[still])
-    size = np.maximum(np.hypot(first[:, 0], first[:, 1]), 1e-100)
+    size = np.maximum(norm(first), 1e-100)
     second = second_derivative(curve, number, beside)
-    turn = _cross(first, second)
+    turn = cross(first, second)
     # Below this it is the rounding of straight segments, which would be blown up where they stand still.
-    turn[np.abs(turn) <= 1e-13 * scale * (size + np.hypot(second[:, 0], second[:, 1]))] = 0.0
+    turn[np.abs(turn) <= 1e-13 * scale * (size + norm(second))] = 0.0
     turning = turn / size**2
     shape = t.shape
     speed = (size + distance * turning).reshape(shape)
@@ -184,7 +185,7 @@ def _or(value: Array, other: Array) -> Array:
 def _turns(frame: _Frame) -> Array:
     """Angles (k, 8) between the tangents of neighbouring samples, radians."""
     t0, t1 = frame.tangent[:, :-1], frame.tangent[:, 1:]
-    return np.asarray(np.arctan2(_cross(t0, t1), _dot(t0, t1)))
+    return np.asarray(np.arctan2(cross(t0, t1), dot(t0, t1)))
 
 
 def _fitted(curve: Array, segment: Ints, a: Array, b: Array, frame: _Frame, distance: float) -> tuple[Array, Array]:
@@ -204,11 +205,11 @@ def _fitted(curve: Array, segment: Ints, a: Array, b: Array, frame: _Frame, dist
         if step < 4:
             handle0, handle1 = _better_handles(handle0, handle1, tangent0, tangent1, at, gap)
         if step < 6:
-            slide = _dot(gap, at.tangent) / np.where(at.speed == 0.0, np.inf, at.speed)
+            slide = dot(gap, at.tangent) / np.where(at.speed == 0.0, np.inf, at.speed)
             t = np.clip(t + slide, a[:, None], b[:, None])
-    error = np.hypot(gap[..., 0], gap[..., 1]).max(axis=1)
+    error = norm(gap).max(axis=1)
     way = np.diff(frame.place, axis=1)
-    length = np.hypot(way[..., 0], way[..., 1]).sum(axis=1)
+    length = norm(way).sum(axis=1)
     forward = np.sign(frame.speed[:, 4])
     for handle in (handle0[:, 0], handle1[:, 0]):
         error[(forward * handle < 0.0) | (np.abs(handle) > length)] = np.inf
@@ -220,9 +221,9 @@ def _better_handles(
 ) -> tuple[Array, Array]:
     """Handle lengths after one Gauss-Newton step on the distances across the parallel."""
     normal = left(at.tangent)
-    across = _dot(gap, normal)
-    by0 = _BASIS[1][:, 0] * _dot(tangent0[:, None], normal)
-    by1 = -_BASIS[2][:, 0] * _dot(tangent1[:, None], normal)
+    across = dot(gap, normal)
+    by0 = _BASIS[1][:, 0] * dot(tangent0[:, None], normal)
+    by1 = -_BASIS[2][:, 0] * dot(tangent1[:, None], normal)
     m00, m11 = (by0 * by0).sum(axis=1) + _FLAT, (by1 * by1).sum(axis=1) + _FLAT
     m01 = (by0 * by1).sum(axis=1)
     r0, r1 = (by0 * across).sum(axis=1), (by1 * across).sum(axis=1)
@@ -240,11 +241,3 @@ def _basis() -> Array:
 
 
 _BASIS = _basis()
-
-
-def _cross(a: Array, b: Array) -> Array:
-    return np.asarray(a[..., 0] * b[..., 1] - a[..., 1] * b[..., 0])
-
-
-def _dot(a: Array, b: Array) -> Array:
-    return np.asarray(a[..., 0] * b[..., 0] + a[..., 1] * b[..., 1])

@@ -248,7 +248,7 @@ def _working(m: Measured, loop: bool, s: float) -> float:
 def _climb(m: Measured, loop: bool, points: Array, r: Array) -> Array:
     """How fast half the squared distance grows along the curve."""
     there, tangent, _ = _places(m, loop, r)
-    return _dot(there - points, tangent)
+    return cubics.dot(there - points, tangent)
 
 
 def _places(m: Measured, loop: bool, r: Array) -> tuple[Array, Array, Array]:
@@ -353,16 +353,16 @@ def _moves(bases: Bases, v: _View) -> tuple[Array, Array]:
     k = bases.share.shape[1]
     n = len(v.size)
     normal = bases.side * cubics.left(v.tangent)
-    lift, lean = _dot(normal, v.up), _dot(normal, v.unit)
+    lift, lean = cubics.dot(normal, v.up), cubics.dot(normal, v.unit)
     stretch = np.zeros((n, 3 + k))
     stretch[:, 0], stretch[:, 3:] = -v.miss, bases.share
     forward, upward = np.zeros((n, 3 + k)), np.zeros((n, 3 + k))
     forward[:, 3:], upward[:, 3:] = bases.peak * bases.share, v.growth[:, None] * bases.share
     turn = (v.along[:, None] * v.up - v.height[:, None] * v.unit) / v.size[:, None]
-    grip = _dot(normal, turn)
+    grip = cubics.dot(normal, turn)
     grip = np.where(np.abs(grip) < 1e-2, np.copysign(1e-2, grip), grip)
     right = -lean[:, None] * forward - lift[:, None] * upward
-    right[:, 0] -= _dot(normal, v.off)
+    right[:, 0] -= cubics.dot(normal, v.off)
     across = v.up / grip[:, None]
 
     linear = np.eye(2) - across[:, :, None] * normal[:, None, :]
@@ -508,7 +508,7 @@ def _distances(m: Measured, bases: Bases, row: _Row) -> tuple[Array, Array, Arra
     foot = _feet(m, bases.loop, row.valleys, before, after)
     place, tangent, _ = _places(m, bases.loop, foot)
     away = -bases.side * cubics.left(tangent)
-    return foot, _dot(row.valleys - place, away), away
+    return foot, cubics.dot(row.valleys - place, away), away
 
 
 def _brackets(m: Measured, bases: Bases, row: _Row) -> tuple[Array, Array]:
@@ -527,10 +527,10 @@ def _brackets(m: Measured, bases: Bases, row: _Row) -> tuple[Array, Array]:
 
 def _moved(m: Measured, bases: Bases, row: _Row, v: _View, dv: Array, raised: Array, dw: Array, pinned: Ints) -> _Row:
     """The row after a step, shortened where it would upset the order."""
-    dp = _dot(v.tangent, raised + v.off) / v.speed
+    dp = cubics.dot(v.tangent, raised + v.off) / v.speed
     dp[pinned] = 0.0
     gap, change = np.diff(row.peaks), np.diff(dp)
-    swing = np.abs(_dot(v.up, np.diff(dv, axis=0))) / v.size
+    swing = np.abs(cubics.dot(v.up, np.diff(dv, axis=0))) / v.size
     shrink = np.concatenate([-change / np.maximum(gap, 1e-300), -dw / row.widths, swing])
     worst = float(shrink.max(initial=0.0))
     part = 1.0 if worst <= 0.6 else 0.6 / worst
@@ -547,7 +547,7 @@ def _sound(m: Measured, bases: Bases, found: Raised) -> bool:
     if (np.diff(found.s) <= 0.0).any() or (bases.closed and found.s[-1] - found.s[0] >= m.length):
         return False
     v = _view(m, bases, row)
-    if (_dot(v.unit, v.tangent) < _LEAN).any():
+    if (cubics.dot(v.unit, v.tangent) < _LEAN).any():
         return False
     foot, _, _ = _distances(m, bases, row)
     return bool(
@@ -563,7 +563,3 @@ def _reached(m: Measured, bases: Bases, valley: Array, foot: Array, peak: Array)
     there, _, _ = _places(m, bases.loop, trial.ravel())
     distance = np.hypot(*np.moveaxis(there.reshape(*trial.shape, 2) - valley[:, None], -1, 0))
     return np.asarray((distance <= distance[:, -1:] * (1.0 + 1e-9)).all(axis=1))
-
-
-def _dot(a: Array, b: Array) -> Array:
-    return np.asarray((a * b).sum(axis=-1))

@@ -1,7 +1,8 @@
 """How many scallops each span takes, chosen over all spans together.
 
 The best choice has the smallest largest departure |width / target - 1|; among equals the smallest spread from the
-widest to the narrowest; among those the higher count.
+widest to the narrowest; among those the higher count. A span that comes near the target at no count takes its
+own best and has no say: else its departure would excuse any width in the others.
 """
 
 from __future__ import annotations
@@ -13,6 +14,8 @@ import numpy as np
 
 # Departures closer than this are equal.
 TIE = 1e-9
+# The farthest that the nearer of two neighbouring counts can be off: one scallop of 4/3 or two of 2/3 of the target.
+FARTHEST = 1.0 / 3.0
 
 
 @dataclass(frozen=True)
@@ -76,6 +79,9 @@ def choose(
         return None
     if total is not None and len(spans) > 1:
         options = [_widened(span, found, least, most) for span, found in zip(spans, options, strict=True)]
+    aside = [_out_of_reach(found, target) for found in options]
+    if any(aside) and not all(aside):
+        return _with_aside(spans, aside, target, total, (least, most))
     departure = _least_departure(options, target, total)
     if departure is None:
         return None
@@ -121,13 +127,38 @@ def _all_within(
         misses = 0
         while n >= span.least and misses < 3:
             w = span.width(n)
-            if w is not None and abs(w / target - 1.0) > departure + TIE:
+            # However far off one span is, no other needs scallops of less than a third of the target.
+            if w is not None and (abs(w / target - 1.0) > departure + TIE or w < FARTHEST * target):
                 break
             if w is not None and least <= w <= most:
                 known[n] = w
             misses = misses + 1 if w is None else 0
             n += step
     return sorted(known.items())
+
+
+def _out_of_reach(found: Options, target: float) -> tuple[float, float] | None:
+    """The best count and width of a span that can't come near the target; None for all others."""
+    count, width = min(found, key=lambda option: (abs(option[1] / target - 1.0), -option[0]))
+    return (count, width) if abs(width / target - 1.0) > FARTHEST + TIE else None
+
+
+def _with_aside(
+    spans: list[SpanCounts],
+    aside: list[tuple[float, float] | None],
+    target: float,
+    total: float | None,
+    limits: tuple[float, float],
+) -> Choice | None:
+    """The choice for the spans that are long enough, those set aside put back in their places."""
+    taken = sum(option[0] for option in aside if option is not None)
+    rest = [span for span, option in zip(spans, aside, strict=True) if option is None]
+    best = choose(rest, target, None if total is None else total - taken, *limits)
+    if best is None:
+        return None
+    others = iter(zip(best.counts, best.widths, strict=True))
+    counts, widths = zip(*(next(others) if option is None else option for option in aside), strict=True)
+    return Choice(counts, widths, max(abs(w / target - 1.0) for w in widths), max(widths) - min(widths))
 
 
 def _only(span: SpanCounts, count: float, least: float, most: float) -> Options:

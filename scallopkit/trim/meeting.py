@@ -74,33 +74,33 @@ def refuse_overlap(scallops: Scallops, loop: bool, space: float) -> None:
     bad = np.flatnonzero(found.open < -_TOUCH)
     if len(bad) == 0 and not _spaced_arcs_collide(scallops, loop):
         return
-    width = float(scallops.row.width[found.before[bad[0]]] if len(bad) else scallops.row.width[0])
-    depth = greatest_depth(scallops, loop)
+    worst = int(found.before[np.argmin(found.open)]) if len(found.open) else 0
+    width = float(scallops.row.width[worst])
+    share = greatest_share(scallops, loop)
     cure = needed_space(scallops, loop)
     tightest = float(np.degrees(-found.open.min())) if len(bad) else 0.0
     where = f"by {tightest:.1f} degrees at {len(bad)} valleys" if len(bad) else "across the space between them"
     deepest = (
-        f"make them at most {100.0 * depth / width:.1f}% deep ({depth:.2f} mm)" if depth else "choose another profile"
+        f"make them at most {100.0 * share:.1f}% deep ({share * width:.2f} mm)" if share else "choose another profile"
     )
     spaced = f", or leave a --space of {cure:.2f} mm" if cure is not None and cure > space else ""
     raise NoFitError(f"scallops this deep run into their neighbours {where}: {deepest}{spaced}")
 
 
-def greatest_depth(scallops: Scallops, loop: bool) -> float | None:
-    """The greatest depth, mm, at which no two neighbours overlap on this row; None where no depth helps."""
-    width = float(np.median(scallops.row.width))
+def greatest_share(scallops: Scallops, loop: bool) -> float | None:
+    """The greatest depth over width at which no two neighbours overlap on this row; None where no depth helps."""
     if scallops.shape.profile == "half-circle":
         return None
     turn = valleys_between(scallops, loop)
     first, last = _leaving_angles(scallops)
     tightest = float((turn.open - math.pi + last[turn.before] + first[turn.after]).min()) if len(turn.open) else 0.0
-    low, high = 0.0, float(np.median(scallops.depth)) / width
+    low, high = 0.0, float((scallops.depth / scallops.row.width).max())
     for _ in range(50):
         middle = 0.5 * (low + high)
         motif = Shape(scallops.shape.profile, "share", max(middle, 1e-6), scallops.shape.own).motif(1.0)
         fits = math.pi - sum(motif.base_angles) + tightest >= 0.0
         low, high = (middle, high) if fits else (low, middle)
-    return low * width if low > 1e-3 else None
+    return low if low > 1e-3 else None
 
 
 def needed_space(scallops: Scallops, loop: bool) -> float | None:

@@ -91,7 +91,7 @@ def signed_distance(source: Array, points: Array) -> Array:
     return np.asarray(np.where(shapely.contains(outline, places), -size, size))
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=40, deadline=None)
 @given(RADII, st.lists(st.booleans(), min_size=1, max_size=5), DISTANCE, st.booleans(), st.integers(0, 10**6))
 def test_round_parallels_enclose_all_within_the_distance(
     radii: list[float], bent: list[bool], distance: float, turned_round: bool, seed: int
@@ -128,7 +128,7 @@ def test_mitred_parallels_stay_clear(radii: list[float], bent: list[bool], dista
         assert not held[size > distance + PROMISE + 1e-3].any()
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=15, deadline=None)
 @given(RADII, st.lists(st.booleans(), min_size=1, max_size=5), DISTANCE, JOIN, st.floats(0.0, 6.0))
 def test_reversal_and_motion(radii: list[float], bent: list[bool], distance: float, join: Join, angle: float) -> None:
     source = star(radii, bent)

@@ -16,7 +16,7 @@ from scallopkit.geometry import cubics
 from scallopkit.geometry.cubics import Array
 from scallopkit.trim.course import Wish
 from scallopkit.trim.fit import fit
-from scallopkit.trim.meeting import greatest_depth, needed_space, refuse_overlap, valley_warnings, valleys_between
+from scallopkit.trim.meeting import greatest_share, needed_space, refuse_overlap, valley_warnings, valleys_between
 from scallopkit.trim.scallops import Scallops, scallops
 from scallopkit.trim.shape import Shape
 
@@ -67,9 +67,10 @@ def test_what_is_refused_overlaps_and_what_is_taken_does_not(share: float, side:
 
 def test_the_greatest_depth_named_just_fits() -> None:
     made = placed(circle(60.0), 0.6, True, -1, 16)
-    deepest = greatest_depth(made, True)
-    assert deepest is not None
+    share = greatest_share(made, True)
+    assert share is not None
     w = float(made.row.width[0])
+    deepest = share * w
     # theta = 180 degrees - 360 / 16 there.
     assert deepest == pytest.approx(w / 2.0 * math.tan((math.pi - 2.0 * math.pi / 16) / 4.0), rel=1e-6)
     with pytest.raises(NoFitError, match=f"{deepest:.2f} mm"):
