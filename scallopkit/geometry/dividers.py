@@ -321,6 +321,9 @@ def _result(m: Measured, chain: Chain, r: Array, points: Array, w: Array, residu
 
 # ---------------------------------------------------------------- first crossings
 
+# Segments shorter than this, mm, are what drawing programs leave behind at a node: a hook, not a course of the edge.
+_HOOK = 0.05
+
 
 def first_crossings(m: Measured, chain: Chain, steps: Steps) -> bool:
     """Whether every link ends at the first place where dividers of its length meet the curve again.
@@ -354,16 +357,18 @@ def _walk_proves(m: Measured, chain: Chain, steps: Steps, link: Ints, opening: A
     origin = np.where((chain.kind[link] == CHORD)[:, None], steps.points[link], chain.anchor[link])
     normal, straight = chain.normal[link] * sense, chain.kind[link] == CHORD
     near = 1e-6 * opening
+    # An earlier crossing this near to the node is the node; a hook there is met before its own end.
+    same = 1e-3 * opening + 2.0 * _longest_hook(m)
     for _ in range(200):
         ray = m.points(np.mod(at, m.length) if chain.cyclic else at) - origin
         reached = np.where(straight, np.hypot(ray[:, 0], ray[:, 1]), cubics.dot(normal, ray))
         missing = opening - reached
-        if ((np.abs(goal - at) > 1e-3 * opening) & (missing <= near)).any():
+        if ((np.abs(goal - at) > same) & (missing <= near)).any():
             return False
         active = missing > near
         if not active.any():
             return True
-        at, goal, origin, opening = at[active], goal[active], origin[active], opening[active]
+        at, goal, origin, opening, same = at[active], goal[active], origin[active], opening[active], same[active]
         normal, straight, near, missing = normal[active], straight[active], near[active], missing[active]
         at = at + sense * missing
         if ((at - goal) * sense > near).any():
@@ -376,6 +381,13 @@ def _walk_proves(m: Measured, chain: Chain, steps: Steps, link: Ints, opening: A
     ray = points.reshape(*ahead.shape, 2) - origin[:, None]
     reached = np.where(straight[:, None], np.hypot(ray[..., 0], ray[..., 1]), (ray * normal[:, None]).sum(axis=-1))
     return bool((reached <= (opening + near)[:, None]).all())
+
+
+def _longest_hook(m: Measured) -> float:
+    """Length of the longest stray segment, mm; 0 where there is none."""
+    legs = np.diff(m.curve, axis=1)
+    size = np.hypot(legs[..., 0], legs[..., 1]).sum(axis=1)
+    return float(size[size < _HOOK].max(initial=0.0))
 
 
 # ---------------------------------------------------------------- walking with a trial opening

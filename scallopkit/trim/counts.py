@@ -16,6 +16,8 @@ import numpy as np
 TIE = 1e-9
 # The farthest that the nearer of two neighbouring counts can be off: one scallop of 4/3 or two of 2/3 of the target.
 FARTHEST = 1.0 / 3.0
+# A width that is off by more is no answer to the wish; only a span too short for one scallop may have it.
+NEVER = 0.5
 
 
 @dataclass(frozen=True)
@@ -79,6 +81,8 @@ def choose(
         return None
     if total is not None and len(spans) > 1:
         options = [_widened(span, found, least, most) for span, found in zip(spans, options, strict=True)]
+    if total is None and any(_never_near(found, span, target) for found, span in zip(options, spans, strict=True)):
+        return None
     aside = [_out_of_reach(found, target) for found in options]
     if any(aside) and not all(aside):
         return _with_aside(spans, aside, target, total, (least, most))
@@ -103,6 +107,7 @@ def _options(span: SpanCounts, target: float, least: float, most: float) -> Opti
     first = span.near(span.guess)
     found: Options = []
     below = above = False
+    last = _SEARCH
     for away in range(_SEARCH):
         for n in {first - away, first + away}:
             if n < span.least:
@@ -112,7 +117,10 @@ def _options(span: SpanCounts, target: float, least: float, most: float) -> Opti
                 continue
             found.append((n, w))
             below, above = below or w <= target, above or w >= target
-        if found and ((below and above) or away >= 2):
+        if found:
+            # A little further for the other side of the target: counts between may have no fit.
+            last = min(last, away + 3)
+        if (below and above) or away >= last:
             break
     return sorted(found)
 
@@ -141,6 +149,13 @@ def _out_of_reach(found: Options, target: float) -> tuple[float, float] | None:
     """The best count and width of a span that can't come near the target; None for all others."""
     count, width = min(found, key=lambda option: (abs(option[1] / target - 1.0), -option[0]))
     return (count, width) if abs(width / target - 1.0) > FARTHEST + TIE else None
+
+
+def _never_near(found: Options, span: SpanCounts, target: float) -> bool:
+    """Whether a span long enough for the target fits only at widths that nobody asked for."""
+    count, width = min(found, key=lambda option: abs(option[1] / target - 1.0))
+    short = count <= span.least and width < target
+    return not short and abs(width / target - 1.0) > NEVER
 
 
 def _with_aside(

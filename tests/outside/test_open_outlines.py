@@ -1,7 +1,7 @@
 """Outlines that others drew: read as a second library reads them, and scalloped or refused for a reason.
 
 Two open icon sets serve, Lucide (ISC and MIT; strokes, many of them open) and Heroicons (MIT; filled outlines of
-cubics), as the PyPI packages `lucide` and `heroicons` carry them. An ordinary run reads every 20th icon and fits
+cubics), as the PyPI packages `lucide` and `heroicons` carry them. An ordinary run reads every 15th icon and fits
 scallops to all outlines of those, more than 500; SCALLOPKIT_ALL_OUTLINES=1 in the environment takes every icon (about
 twenty minutes).
 """
@@ -36,7 +36,7 @@ from scallopkit.trim.course import VALLEY
 from scallopkit.trim.row import WHOLE
 
 ALL = os.environ.get("SCALLOPKIT_ALL_OUTLINES") == "1"
-EVERY = 1 if ALL else 20
+EVERY = 1 if ALL else 15
 # Icons are drawn on a field of 16 to 24 units: at 10 mm a unit they are as large as pieces of clothing.
 SCALE = 10.0
 DEPTH = 0.3
@@ -321,5 +321,9 @@ def test_valleys_lie_on_the_drawn_line_and_steps_end_at_first_crossings() -> Non
         u1 = np.where(u1 < u0, u1 + len(curve.segments), u1)
         between = u0[:, None] + (u1 - u0)[:, None] * np.linspace(0.0, 1.0, 200)
         away = np.abs(curve.at(between) - start[:, None])
+        # A stray hook of a hair's length at a node may be met before its own end.
+        legs = np.diff(run.course.measured.curve, axis=1)
+        size = np.hypot(legs[..., 0], legs[..., 1]).sum(axis=1)
+        slack += 2.0 * size[size < 0.05].max(initial=0.0)
         # Grazing the circle of the opened dividers is no crossing; a millionth of the width is below any hand.
         assert (away.max(axis=1) <= row.width * (1.0 + 1e-6) + slack).all(), twin.name
