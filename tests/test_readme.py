@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 import re
+import shlex
 from pathlib import Path
 
 import pytest
+from typer.testing import CliRunner
 
-from scallopkit.demo import napkin
+from scallopkit.cli import app
+from scallopkit.demo import napkin, waistcoat
 
 README = Path(__file__).parent.parent / "README.md"
 
@@ -22,6 +25,23 @@ def test_the_first_python_example_runs(
     assert capsys.readouterr().out.startswith("56 scallops of 29.")
     assert (tmp_path / "napkin-scalloped.svg").exists()
     assert (tmp_path / "napkin.json").exists()
+
+
+def test_the_commands_shown_do_what_is_shown(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    (tmp_path / "waistcoat.svg").write_text(waistcoat(), encoding="utf-8")
+    monkeypatch.chdir(tmp_path)
+    text = README.read_text(encoding="utf-8")
+    commands = [line for line in text.splitlines() if line.startswith("scallopkit ") and "waistcoat" in line]
+    assert len(commands) == 5
+    printed = ""
+    for command in commands:
+        ended = CliRunner().invoke(app, shlex.split(command)[1:])
+        assert ended.exit_code == 0, ended.output
+        printed += ended.output
+    shown = re.findall(r"```text\n(.*?)```", text, re.DOTALL)[0]
+    for line in shown.splitlines():
+        # In a terminal columns are set apart by blanks and ruled; here, in a pipe, by tabs.
+        assert set(line) <= {"-", " "} or "\t".join(re.split(r"\s{2,}", line.strip())) in printed, line
 
 
 def test_every_warning_code_is_in_the_readmes_table() -> None:
