@@ -84,7 +84,7 @@ Allowance = Annotated[
         "--allowance",
         metavar="LENGTH",
         help="The outline is drawn with this seam allowance on: work on the stitching lines inside it. "
-        "Two lengths, as 15mm, 0mm: of the neighbouring edges, and of the edge itself.",
+        "Two lengths, as 15mm, 0mm: of the neighbouring edges, and of the edge itself. An open line: at its ends.",
     ),
 ]
 StartAt = Annotated[
@@ -137,7 +137,9 @@ def scallop(
     max_width: Annotated[str, _option("--max-width", metavar="LENGTH", help="No wider than this.")] = "",
     depth: Annotated[
         str,
-        _option("--depth", metavar="LENGTH|SHARE", help="How far it bulges: a length, or a share of the width (40%)."),
+        _option(
+            "--depth", metavar="LENGTH|SHARE", help="How far it bulges: a length, or a share of the width; else 40%."
+        ),
     ] = "",
     radius: Annotated[
         str,
@@ -397,12 +399,14 @@ def _finish(
 
 
 def _save(drawing: Drawing, runs: Sequence[Run], file: Path, output: Path | None, in_place: bool, report: str) -> None:
-    from .document.workshop import report_text, save
+    from .document.workshop import refuse_loss, report_text, save
 
     target = _target(file, output, in_place)
     beside = None if report in ("", "-") else Path(report)
     if beside is not None and _same(beside, file):
         raise RequestError(f"--report {beside} would overwrite the drawing: give it another name")
+    if output is None and not in_place:
+        refuse_loss(target, drawing, runs)
     save(drawing, runs, target, report=beside)
     if report == "-":
         sys.stdout.write(report_text(drawing, runs, ascii_only=True))

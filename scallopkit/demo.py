@@ -52,7 +52,7 @@ def napkin() -> str:
 
 
 def waistcoat() -> str:
-    """A waistcoat's front, its outline drawn with 10 mm seam allowance on."""
+    """A waistcoat's front, its outline drawn with 15 mm seam allowance on."""
     outline = (
         "M 30,590 L 30,320 C 30,230 72,120 112,40 L 218,72 C 196,150 186,246 266,292 "
         "L 250,548 C 180,566 104,584 30,590 Z"
@@ -113,9 +113,9 @@ SCENES = (
         "waistcoat",
         waistcoat(),
         (
-            'scallop waistcoat.svg --along "front:hem-front..hem-side" --allowance 10mm --width 24mm --name hem '
+            'scallop waistcoat.svg --along "front:hem-front..hem-side" --allowance 15mm --width 24mm --name hem '
             "-o waistcoat-scalloped.svg",
-            'scallop waistcoat-scalloped.svg --along "front:shoulder..underarm" --allowance 10mm --width 20mm '
+            'scallop waistcoat-scalloped.svg --along "front:shoulder..underarm" --allowance 15mm --width 20mm '
             "--depth 30% --touch crest --name armhole --in-place --report waistcoat.json",
         ),
         (10.0, 500.0, 290.0, 630.0),

@@ -17,6 +17,7 @@ import typer
 
 from scallopkit import __version__
 from scallopkit.cli import app, main
+from scallopkit.demo import napkin
 from scallopkit.document.layer import read_groups
 
 from .drawings import LINE, marks, page
@@ -74,7 +75,7 @@ TABLE = [
     ("survey r.svg", ["run in the drawing", "hem"], []),
     ("survey a.svg --report s.json", ["hem\topen"], ["s.json"]),
     ("scallop a.svg --width 30mm", ["wrote a-scalloped.svg", "run hem: 300.00 mm, 10 scallops"], ["a-scalloped.svg"]),
-    ("scallop a.svg --along hem --count 12 -o b.svg", ["wrote b.svg", "12\t25.000\t+0.00%"], ["b.svg"]),
+    ("scallop a.svg --along hem --count 12 -o b.svg", ["wrote b.svg", "12\t25.000\t0.00%"], ["b.svg"]),
     (
         "scallop a.svg --width 1,2in --report b.json",
         ["wrote a-scalloped.svg and b.json"],
@@ -88,7 +89,7 @@ TABLE = [
     ("notches r.svg --run hem --at crests --in-place", ["5 notches (snip), 3 mm"], ["r.svg"]),
     (
         "notches a.svg --along hem --at dart --kind v",
-        ["run hem notches: 300.00 mm", "1 notches (v)"],
+        ["run hem notches: 300.00 mm", "1 notch (v)"],
         ["a-scalloped.svg"],
     ),
     ("refit r.svg --in-place", ["run\tchange", "hem\tunchanged"], []),
@@ -439,3 +440,16 @@ def test_completion_for_the_shell(run: Runner, monkeypatch: pytest.MonkeyPatch) 
     monkeypatch.setenv("COMP_CWORD", "2")
     monkeypatch.setenv("COMP_WORDS", "scallopkit scallop --min")
     assert run("").out.split() == ["--min-width"]
+
+
+def test_work_that_would_be_lost_is_kept(run: Runner, tmp_path: Path) -> None:
+    (tmp_path / "one.svg").write_text(napkin(), encoding="utf-8")
+    assert run("scallop one.svg --width 30mm --name edge").status == 0
+    assert run("scallop one.svg --width 32mm --name edge").status == 0
+    assert run("eyelets one-scalloped.svg --run edge --eyelet 3mm --margin 2mm --in-place").status == 0
+    kept = (tmp_path / "one-scalloped.svg").read_bytes()
+    for words in ("--name edge", "--name other"):
+        ended = run(f"scallop one.svg --width 28mm {words}")
+        assert (ended.status, ended.out) == (2, "")
+        assert "--in-place" in ended.err
+        assert (tmp_path / "one-scalloped.svg").read_bytes() == kept

@@ -12,7 +12,7 @@ from .. import __version__
 from ..geometry.cubics import Array
 from ..geometry.motion import apply, inverse
 from ..pattern.piece import Warn
-from ..trim.course import CREST, VALLEY
+from ..trim.course import CREST
 from ..trim.fit import Fit
 from ..trim.row import SECOND_HALF, WHOLE
 from ..trim.scallops import Scallops, crest_lengths, stitched_length, valleys
@@ -158,10 +158,9 @@ def closure(run: Run, placed: Scallops) -> float:
             continue
         anchor = run.course.measured.points(np.array([stop.s]))[0]
         worst = max(worst, 2.0 * abs(float((placed.crest[i] - anchor) @ np.array(stop.mirror))))
-    if run.course.loop and run.stops[0].hold == VALLEY and not run.stops[0].gap:
-        first = run.course.measured.points(np.array([0.0]))[0]
-        ends = np.hypot(*(np.stack([row.start[0], row.end[-1]]) - first).T)
-        worst = max(worst, float(ends.min()))
+    space = float(run.recipe.scallop is not None and bool(run.recipe.scallop.space))
+    if run.course.loop and not space and not run.stops[0].gap:
+        worst = max(worst, float(np.hypot(*(placed.drawn_start[0] - placed.drawn_end[-1]))))
     return worst
 
 

@@ -23,15 +23,16 @@ from .drawing import Drawing
 from .recipe import EdgeWords, Recipe, ScallopWords
 from .wishes import SIDES, allowances_of, holds_of, one_of, sharpest_of, wish_of
 
-# What XML 1.0 leaves out of its characters: https://www.w3.org/TR/xml/#charsets
-_UNWRITABLE = re.compile("[^\t\n\r\u0020-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
-
 if TYPE_CHECKING:
     from ..trim.eyelets import Eyelets
     from ..trim.notches import Notches
 
+# What XML 1.0 leaves out of its characters: https://www.w3.org/TR/xml/#charsets
+_UNWRITABLE = re.compile("[^\t\n\r\u0020-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
 # Spans whose widths differ by more than this are seen; common practice, no source.
 _SEEN = 0.03
+# Allowance that can still be turned, mm; common practice, no source.
+_TURNABLE = 5.0
 
 
 @dataclass(frozen=True, eq=False)
@@ -146,27 +147,34 @@ def _with_scallops(drawing: Drawing, run: Run, words: ScallopWords, plan: Plan) 
     wish = wish_of(words, drawing.pattern, plan.course.measured.length)
     _refuse_unfit(wish, plan)
     fitted, stops = _best_way(plan, wish)
+    if words.count and (words.radius or (words.depth and not words.depth.strip().endswith("%"))):
+        # A depth in mm is meant for the width that comes out, which a count does not tell beforehand.
+        wish = wish_of(words, drawing.pattern, plan.course.measured.length, fitted.target)
+        fitted, stops = _best_way(plan, wish)
     row = scallops(fitted.row, wish.shape, plan.course.side, _ends_over_folds(stops, wish))
     refuse_overlap(row, plan.course.loop, wish.space)
     piece = run.edge.piece.name
     warnings = (
         *valley_warnings(row, plan.course.loop, sharpest_of(words), piece),
         *_width_warnings(fitted, wish, run.edge),
-        *reach_warnings(row, _outlines_near(drawing, run.drawn, run.edge), piece),
+        *reach_warnings(row, _outlines_near(drawing, replace(run, stops=stops)), piece),
+        *_allowance_warnings(run, row),
     )
     return replace(run, stops=stops, fit=fitted, scallops=row, warnings=(*run.warnings, *warnings))
 
 
 def _with_trims(drawing: Drawing, run: Run) -> Run:
     # Loaded only where eyelets or notches are asked for.
-    from .trims import EYELET_CAUTIONS, eyelets_of, notches_of
+    from .trims import EYELET_CAUTIONS, eyelets_of, notch_warnings, notches_of
 
-    near = [curve for _, curve in _outlines_near(drawing, run.drawn, run.edge)]
+    near = [curve for _, curve in _outlines_near(drawing, run)]
     set_in = [eyelets_of(words, run.course, run.scallops, run.edge, near) for words in run.recipe.eyelets]
     cut_in = [
         notches_of(words, run.course, run.scallops, run.drawn, run.edge, run.origin) for words in run.recipe.notches
     ]
     warnings = [warning for _, found in set_in for warning in found]
+    for words, made in zip(run.recipe.notches, cut_in, strict=True):
+        warnings += notch_warnings(made, words, run.scallops if run.edge is run.drawn else None, run.edge.piece.name)
     return replace(
         run,
         eyelets=tuple(made for made, _ in set_in),
@@ -184,13 +192,38 @@ def _ends_over_folds(stops: tuple[Stop, ...], wish: Wish) -> tuple[Array | None,
     )
 
 
-def _outlines_near(drawing: Drawing, drawn: Edge, edge: Edge) -> list[tuple[str, Array]]:
-    """What scallops should keep clear of: the rest of the outline, or the cut round it, and the other pieces."""
-    own = edge.piece
+def _allowance_warnings(run: Run, placed: Scallops) -> tuple[Warn, ...]:
+    """A warning where hardly any cloth is left between the crests and the cut."""
+    if run.edge is run.drawn or not run.edge.piece.closed:
+        return ()
+    # Loaded only for outlines with an allowance.
+    from ..geometry.nearest import nearest
+
+    left = nearest(run.edge.piece.curve, placed.crest).distance
+    k = int(np.argmin(left))
+    if left[k] >= _TURNABLE:
+        return ()
+    x, y = placed.crest[k]
+    text = f"only {left[k]:.1f} mm of cloth lie outside the crests, less than the {_TURNABLE:g} mm that can be turned"
+    cure = ": make the scallops shallower, let their crests touch the edge, or cut with more allowance"
+    return (Warn("little-allowance", text + cure, run.edge.piece.name, float(x), float(y)),)
+
+
+def _outlines_near(drawing: Drawing, run: Run) -> list[tuple[str, Array]]:
+    """What scallops should keep clear of: the rest of the outline, or the cut round it, and the other pieces.
+
+    A fold is no edge: beyond it the cloth goes on.
+    """
+    own, drawn = run.edge.piece, run.drawn
     others = [(f'the outline of "{p.name}"', p.curve) for p in drawing.pattern.pieces if p is not own]
-    if edge is not drawn and own.closed:
-        return [(f'the cutting line of "{own.name}"', own.curve), *others]
-    return others if edge.rest is None else [(f'another edge of "{own.name}"', edge.rest), *others]
+    carries_allowance = run.edge is not drawn and own.closed
+    name = f'the cutting line of "{own.name}"' if carries_allowance else f'another edge of "{own.name}"'
+    if drawn.rest is None:
+        return [(name, own.curve), *others] if carries_allowance else others
+    first = len(drawn.after) if drawn.after is not None and run.stops[-1].fold else 0
+    last = len(drawn.rest) - (len(drawn.before) if drawn.before is not None and run.stops[0].fold else 0)
+    mine = [(name, drawn.rest[first:last])] if last > first else []
+    return [*([(name, drawn.curve)] if carries_allowance else []), *mine, *others]
 
 
 def _refuse_unfit(wish: Wish, plan: Plan) -> None:
@@ -226,7 +259,8 @@ def _width_warnings(fitted: Fit, wish: Wish, edge: Edge) -> list[Warn]:
     piece = edge.piece.name
     narrow, wide = min(fitted.widths), max(fitted.widths)
     if fitted.outside_limits:
-        text = f"widths from {narrow:.2f} to {wide:.2f} mm leave the limits {wish.least:g} to {wish.most:g} mm"
+        what = f"a width of {narrow:.2f} mm leaves" if wide - narrow < 0.005 else f"{narrow:.2f} to {wide:.2f} mm leave"
+        text = f"{what} the limits {wish.least:g} to {wish.most:g} mm"
         out.append(Warn("width-outside-limits", f"{text}: no whole count stays inside them", piece))
     if fitted.spread > _SEEN:
         text = f"the spans' widths run from {narrow:.2f} to {wide:.2f} mm, {100.0 * fitted.spread:.1f}% apart"

@@ -21,7 +21,9 @@ def run_tables(run: Run, terminal: bool) -> str:
             parts[0] += f", spread {100.0 * run.fit.spread:.2f}%"
         parts += _fit_tables(run.fit, terminal)
     parts += [_eyelet_line(placed) for placed in run.eyelets]
-    parts += [f"{len(placed)} notches ({placed.kind}), {placed.length:g} mm" for placed in run.notches]
+    parts += [
+        f"{_counted(len(placed), 'notch', 'notches')} ({placed.kind}), {placed.length:g} mm" for placed in run.notches
+    ]
     parts += [f"caution: {caution}" for caution in run.cautions]
     return "\n\n".join(parts) if terminal else "\n".join(parts)
 
@@ -29,12 +31,21 @@ def run_tables(run: Run, terminal: bool) -> str:
 def _eyelet_line(placed: Eyelets) -> str:
     size = placed.size
     text = (
-        f"{len(placed)} eyelets: opening {size.opening:g} mm, barrel {size.barrel:g}, flange {size.flange:g}, "
-        f"hole to cut {size.hole:g}"
+        f"{_counted(len(placed), 'eyelet', 'eyelets')}: opening {size.opening:g} mm, barrel {size.barrel:g}, "
+        f"flange {size.flange:g}, hole to cut {size.hole:g}"
     )
     if size.assumed:
         text += f" ({', '.join(size.assumed)} assumed, common practice: test on a scrap)"
     return text
+
+
+def _counted(n: int, one: str, many: str) -> str:
+    return f"{n} {one if n == 1 else many}"
+
+
+def _percent(share: float) -> str:
+    """A share in percent with its sign; what rounds to nothing has none."""
+    return f"{100.0 * share:+.2f}%" if abs(share) >= 5e-5 else "0.00%"
 
 
 def _fit_tables(fitted: Fit, terminal: bool) -> list[str]:
@@ -45,12 +56,12 @@ def _fit_tables(fitted: Fit, terminal: bool) -> list[str]:
             f"{span.length:.2f}",
             f"{count:g}",
             f"{width:.3f}",
-            f"{100.0 * (width / fitted.target - 1.0):+.2f}%",
+            _percent(width / fitted.target - 1.0),
         )
         for span, count, width in zip(fitted.spans, fitted.counts, fitted.widths, strict=True)
     ]
     out = [table(("from", "to", "length mm", "scallops", "width mm", "against target"), spans, terminal=terminal)]
     if fitted.alternatives:
-        others = [(f"{a.count:g}", f"{a.width:.3f}", f"{100.0 * a.change:+.2f}%") for a in fitted.alternatives]
+        others = [(f"{a.count:g}", f"{a.width:.3f}", _percent(a.change)) for a in fitted.alternatives]
         out.append(table(("or scallops", "width mm", "against target"), others, terminal=terminal))
     return out

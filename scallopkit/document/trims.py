@@ -76,7 +76,9 @@ def _uneven(words: EyeletWords, course: Course, placed: Scallops | None, edge: E
 def _along(words: EyeletWords, course: Course, size: EyeletSize, margin: float) -> Eyelets:
     spacing, count = _given(words.spacing, "--spacing", "positive"), _whole(words.count, "--count")
     if (spacing is None) == (count is None):
-        raise RequestError("eyelets along an edge need a --spacing or a --count, one of them")
+        raise RequestError(
+            "eyelets along an edge need a --spacing or a --count; for one a scallop name the --run that holds them"
+        )
     ends = lengths_of(words.ends, "--ends") or [0.0]
     if len(ends) > 2:
         raise RequestError("--ends takes one length, or two: at the start, at the end")
@@ -120,14 +122,27 @@ def notches_of(
     Raises:
         RequestError, NameUnknownError: a value is refused.
     """
-    wish, names = _notch_wish(words)
+    wish, names = _notch_wish(words, placed is not None)
     spots = marked(edge, names, origin)
     # A neighbouring edge's cut may be what lies square outside the stitching line, so the whole outline is offered.
     cutting = None if edge is drawn else measure(edge.piece.curve if edge.piece.closed else drawn.curve)
     return placed_notches(course, wish, placed, spots, cutting, edge.outside or None)
 
 
-def _notch_wish(words: NotchWords) -> tuple[NotchWish, list[str]]:
+def notch_warnings(placed: Notches, words: NotchWords, scallops: Scallops | None, piece: str) -> tuple[Warn, ...]:
+    """A warning where notches stand on a drawn edge that lies inside the scallops."""
+    on_edge = words.on == EDGE or words.at != CRESTS
+    if scallops is None or not on_edge or not len(placed):
+        return ()
+    outward = (scallops.axis[0] @ placed.direction[0]) < 0.0
+    if not outward:
+        return ()
+    x, y = placed.points[0]
+    text = "these notches stand on the drawn edge, inside the scallops that go beyond it: mark them, do not cut them"
+    return (Warn("notches-inside", text, piece, float(x), float(y)),)
+
+
+def _notch_wish(words: NotchWords, on_scallops: bool) -> tuple[NotchWish, list[str]]:
     if not words.at:
         raise RequestError("say where the notches go: --at valleys, crests, parts:4, or the names of marks")
     kind, _, number = words.at.partition(":")
@@ -146,7 +161,8 @@ def _notch_wish(words: NotchWords) -> tuple[NotchWish, list[str]]:
         at,
         _whole(words.every, "--every") or 1,
         parts=parts,
-        on=one_of(words.on, (EDGE, SCALLOPS), "--on"),
+        # Where crests stand out beyond the drawn edge, the cloth is cut beyond it too.
+        on=one_of(words.on, (SCALLOPS, EDGE) if on_scallops and at == CRESTS else (EDGE, SCALLOPS), "--on"),
         kind=one_of(words.kind, (SNIP, V, TRIANGLE), "--kind"),
         length=_given(words.length, "--length", "positive"),
     )

@@ -49,7 +49,11 @@ def holds_of(words: EdgeWords) -> Holds:
         RequestError: a hold can't be read.
     """
     gap = allowances_of(words)[0] if words.allowance else None
-    marks = dict(_mark_hold(text, gap) for text in words.hold)
+    marks: dict[str, End] = {}
+    for name, hold in (_mark_hold(text, gap) for text in words.hold):
+        if name in marks:
+            raise RequestError(f'"{name}" is held twice: leave out one --hold')
+        marks[name] = hold
     return Holds(
         _end(words.start, "--start", gap),
         _end(words.end, "--end", gap),
@@ -104,17 +108,25 @@ def _mark_hold(text: str, gap: float | None) -> tuple[str, End]:
     return name, End(what, gap=_gap(rest, f"--hold {name}=", gap) if what == GAP else 0.0)
 
 
-def wish_of(words: ScallopWords, pattern: Pattern, length: float) -> Wish:
+def wish_of(words: ScallopWords, pattern: Pattern, length: float, mean: float | None = None) -> Wish:
     """What is wanted of the scallops on an edge of that length.
+
+    Args:
+        words: what was asked for.
+        pattern: the pattern, for a motif of the maker's own.
+        length: length of the edge, mm.
+        mean: the mean width where it is known; a depth in mm is meant for it where a count is asked for.
 
     Raises:
         RequestError, NameUnknownError: a value can't be read, or two contradict each other.
     """
     width = _length(words.width, "--width")
     count = _count(words.count)
+    if width is not None and count is not None:
+        raise RequestError("give a --width or a --count, not both: one follows from the other")
     least, most = _length(words.min_width, "--min-width"), _length(words.max_width, "--max-width")
     limits = [w for w in (least, most) if w is not None]
-    aim = width or (length / count if count else None) or (sum(limits) / len(limits) if limits else None)
+    aim = width or mean or (length / count if count else None) or (sum(limits) / len(limits) if limits else None)
     weights = _weights(words.weights)
     return Wish(
         _shape(words, pattern, aim or length),
@@ -154,9 +166,11 @@ def _weights(text: str) -> Weights:
     if not text:
         return Weights()
     grown = text.split("..")
-    parts = grown if len(grown) == 2 else re.split(r"[,;\s]+", text.strip())
+    # With semicolons between them the sizes may have decimal commas.
+    apart = r"[;\s]+" if ";" in text else r"[,\s]+"
+    parts = grown if len(grown) == 2 else re.split(apart, text.strip())
     try:
-        values = tuple(float(part) for part in parts)
+        values = tuple(float(part.replace(",", ".")) for part in parts)
     except ValueError:
         values = ()
     if not values or not all(0.01 <= value <= 100.0 for value in values):

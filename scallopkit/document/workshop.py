@@ -12,7 +12,7 @@ from dataclasses import dataclass, fields, replace
 from pathlib import Path
 from typing import Any, TypeVar
 
-from ..errors import NameUnknownError, OutputError, RequestError, ScallopkitError
+from ..errors import DrawingError, NameUnknownError, OutputError, RequestError, ScallopkitError
 from ..pattern.piece import Warn
 from .atomic import write_all_atomic
 from .drawing import Drawing
@@ -220,6 +220,29 @@ def with_runs(drawing: Drawing, runs: Sequence[Run]) -> bytes:
 def redrawn(drawing: Drawing, runs: Sequence[Run]) -> Drawing:
     """The drawing with the runs put in, ready for further work."""
     return read_drawing(with_runs(drawing, runs), drawing.name)
+
+
+def refuse_loss(path: Path, drawing: Drawing, runs: Sequence[Run]) -> None:
+    """Refuses to write over a drawing with work in it that what is to be written does not have.
+
+    Raises:
+        OutputError: it holds other runs, or eyelets or notches on the same ones; the text names them.
+    """
+    try:
+        there = {group.name: from_text(group.recipe, group.name) for group in read_groups(path.read_bytes())}
+    except (OSError, DrawingError):
+        return
+    coming = _kept_recipes(drawing) | {run.name: run.recipe for run in runs}
+    lost = [
+        name
+        for name, kept in there.items()
+        if name not in coming or len(kept.eyelets + kept.notches) > len(coming[name].eyelets + coming[name].notches)
+    ]
+    if lost:
+        names = ", ".join(f'"{name}"' for name in lost)
+        raise OutputError(
+            f"{path} holds work that would be lost ({names}): go on with that file and --in-place, or give an --output"
+        )
 
 
 def save(

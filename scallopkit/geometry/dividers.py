@@ -116,12 +116,18 @@ def solve(m: Measured, chain: Chain, thorough: bool = False) -> Steps | None:
     widest, and `several` tells whether there are more.
     """
     one_width = len(chain.widths) == 1 and not chain.cyclic and not (chain.kind == PIVOT).any()
-    if thorough and one_width and len(chain.kind) <= 12 and _turns_far(m, chain):
-        return _by_walking(m, chain)
     steps = _newton(m, chain, chain.start, chain.widths)
-    if steps is not None and first_crossings(m, chain, steps):
+    if steps is not None and not first_crossings(m, chain, steps):
+        steps = None
+    search = steps is None or (thorough and len(chain.kind) <= 12 and _turns_far(m, chain))
+    if not (search and one_width):
         return steps
-    return _by_walking(m, chain) if one_width else None
+    walked = _by_walking(m, chain)
+    if steps is None or walked is None:
+        return steps if walked is None else walked
+    wide, narrow = (walked, steps) if walked.widths[0] >= steps.widths[0] else (steps, walked)
+    differ = float(wide.widths[0] / narrow.widths[0]) - 1.0 > 1e-7
+    return replace(wide, several=walked.several or differ)
 
 
 def _turns_far(m: Measured, chain: Chain) -> bool:

@@ -86,6 +86,8 @@ class Measured:
                 x = new
                 break
             x = new
+        # Nodes are met exactly: the polynomial's own rounding would miss them by a few units of the last place.
+        x = np.where(target <= 0.0, -1.0, np.where(s >= self.length, 1.0, x))
         return segment, np.clip(t0 + half * (x + 1.0), 0.0, 1.0)
 
     def lengths(self, segment: Ints, t: Array) -> Array:

@@ -285,7 +285,7 @@ def spot_on(edge: Edge, name: str) -> Spot:
         if spot.name == name:
             return spot
     raise NameUnknownError(
-        f'no mark or corner "{name}" lies on "{edge.name}"; on it are {_names(spot.name for spot in edge.spots)}'
+        f'no mark or corner "{name}" lies on "{edge.name}"; it has {_names(spot.name for spot in edge.spots)}'
     )
 
 

@@ -59,11 +59,6 @@ class Weights:
     pattern: tuple[float, ...] = (1.0,)
     grow_to: float | None = None
 
-    @property
-    def equal(self) -> bool:
-        """Whether all scallops weigh the same."""
-        return self.grow_to is None and len(set(self.pattern)) == 1
-
     def sizes(self, pieces: int, begin: float, end: float) -> Array:
         """Weights (pieces,) of the scallops and halves of a span that covers these shares of the course."""
         if self.grow_to is None:
@@ -127,8 +122,8 @@ class Span:
 
     @property
     def least(self) -> float:
-        """The smallest count it can take: one scallop, a half more for one crest, two halves for two."""
-        return (1.0, 1.5, 1.0)[self.halves]
+        """The smallest count it can take: one scallop; half of one with a crest at one end, two halves with two."""
+        return (1.0, 0.5, 1.0)[self.halves]
 
 
 def spans_of(course: Course, stops: tuple[Stop, ...]) -> list[Span]:

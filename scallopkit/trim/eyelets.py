@@ -18,7 +18,7 @@ from .clearance import distances, first_clear
 from .course import Course
 from .linking import MEETS, links
 from .row import WHOLE
-from .scallops import Scallops, crest_lengths, numbered
+from .scallops import Scallops, crest_lengths
 from .spacing import fit_spacing
 
 MARGIN = 6.0
@@ -175,7 +175,7 @@ def eyelets_in_scallops(
         below = np.full(len(chosen), from_crest)
     points = scallops.crest[chosen] - below[:, None] * scallops.axis[chosen]
     s = crest_lengths(scallops.row, course.measured.length)[chosen]
-    return Eyelets(points, s, numbered(scallops.row)[chosen], size)
+    return Eyelets(points, s, np.arange(1, len(scallops) + 1)[chosen], size)
 
 
 def stitching_lines(scallops: Scallops, course: Course) -> list[Array]:

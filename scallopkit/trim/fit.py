@@ -16,7 +16,7 @@ from .row import WHOLE, Row, joined
 
 @dataclass(frozen=True)
 class Alternative:
-    """Another count, its mean width, and how far that departs from the target."""
+    """Another count, its mean width, and how far the width that is farthest off departs from the target."""
 
     count: float
     width: float
@@ -105,10 +105,11 @@ def _refuse_impossible(course: Course, spans: list[Span], wish: Wish) -> None:
                 f"{-span.length:.4g} mm more than the edge has"
             )
     length, width = course.measured.length, wish.width
-    if width is not None and wish.count is None and length < width * (1.0 - 1e-9):
+    shortest = spans[0].least if len(spans) == 1 else 1.0
+    if width is not None and wish.count is None and length < width * shortest * (1.0 - 1e-9):
         raise RequestError(
-            f"the edge is {length:.4g} mm long, shorter than one scallop of {width:.4g} mm: "
-            f"ask for a width of at most {length:.4g} mm"
+            f"the edge is {length:.4g} mm long, shorter than {'half a' if shortest < 1.0 else 'one'} scallop of "
+            f"{width:.4g} mm: ask for a width of at most {length / shortest:.4g} mm"
         )
     if wish.along and any(stop.hold == WRAP for span in spans for stop in (span.start, span.end)):
         raise RequestError("a scallop that wraps a corner needs equal chords: leave out --step along or --corner wrap")
@@ -244,8 +245,8 @@ def _alternatives(book: _Book, target: float, choice: Choice) -> tuple[Alternati
             other = book.asking(choice.total + sense * away)
             taken = other.choose(other.target())
             if taken is not None:
-                width = float(np.mean(taken.widths))
-                found.append(Alternative(taken.total + book.corners, width, width / target - 1.0))
+                farthest = max((w / target - 1.0 for w in taken.widths), key=abs)
+                found.append(Alternative(taken.total + book.corners, float(np.mean(taken.widths)), farthest))
                 break
     return tuple(found)
 
@@ -259,12 +260,14 @@ def _no_fit(book: _Book, target: float) -> NoFitError:
     for away in np.arange(0.5, 8.5, 0.5):
         for n in (float(first - away), float(first + away)):
             other = book.asking(n)
-            if len(fitting) < 2 and other.choose(other.target()) is not None:
+            taken = other.choose(other.target()) if len(fitting) < 2 else None
+            if taken is not None and other.together(taken.counts) is not None:
                 fitting.append(n + book.corners)
-    what = f"{asked:g} scallops" if asked is not None else f"scallops of {target:.4g} mm"
+    what = f"scallops of {target:.4g} mm" if asked is None else f"{asked:g} scallop{'s' if asked != 1 else ''}"
     what += f" with a space of {book.wish.space:g} mm" if book.wish.space else ""
     nearest = " or ".join(f"{n:g}" for n in sorted(fitting))
-    cure = f"the nearest counts that fit are {nearest}" if nearest else "no count near it does; change the width"
+    several = "the nearest counts that fit are" if len(fitting) > 1 else "the nearest count that fits is"
+    cure = f"{several} {nearest}" if nearest else "no count near it does; change the width"
     return NoFitError(f"{what} can't be stepped off exactly with these holds: {cure}", tuple(sorted(fitting)))
 
 

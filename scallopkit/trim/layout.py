@@ -16,6 +16,9 @@ from ..geometry.cubics import Array, Ints
 from .course import CREST, VALLEY, WRAP, Course, Span, Stop, Wish
 from .row import FIRST_HALF, SECOND_HALF, WHOLE, Row
 
+# How far beside a stop the directions of the course are taken, mm.
+_BESIDE = 1e-6
+
 _SPACE, _SCALLOP, _HALF, _INTO_CORNER, _OUT_OF_CORNER, _SHARED = range(6)
 
 
@@ -176,9 +179,16 @@ class _Builder:
         return self.wish.space > 0.0 and not stop.gap and (inside or stop.fold)
 
     def _mirror(self, stop: Stop) -> tuple[Array, Array]:
-        at = np.array([stop.s])
-        normal = self.course.measured.tangents(at)[0] if stop.mirror is None else np.array(stop.mirror)
-        return self.course.measured.points(at)[0], normal
+        m = self.course.measured
+        anchor = m.points(np.array([stop.s]))[0]
+        if stop.mirror is not None:
+            return anchor, np.array(stop.mirror)
+        # At a corner square to the bisector, so that the mirror line belongs to both sides.
+        beside = np.array([stop.s - _BESIDE, stop.s + _BESIDE])
+        tangents = m.tangents(np.mod(beside, m.length) if self.course.loop else beside)
+        both = tangents.sum(axis=0)
+        length = float(np.hypot(*both))
+        return anchor, both / length if length > 1e-6 else tangents[1]
 
     # -- the links between stops
 

@@ -79,11 +79,14 @@ def refuse_overlap(scallops: Scallops, loop: bool, space: float) -> None:
     share = greatest_share(scallops, loop)
     cure = needed_space(scallops, loop)
     tightest = float(np.degrees(-found.open.min())) if len(bad) else 0.0
-    where = f"by {tightest:.1f} degrees at {len(bad)} valleys" if len(bad) else "across the space between them"
-    deepest = (
-        f"make them at most {100.0 * share:.1f}% deep ({share * width:.2f} mm)" if share else "choose another profile"
-    )
-    spaced = f", or leave a --space of {cure:.2f} mm" if cure is not None and cure > space else ""
+    valleys = "1 valley" if len(bad) == 1 else f"{len(bad)} valleys"
+    where = f"by {tightest:.1f} degrees at {valleys}" if len(bad) else "across the space between them"
+    deepest = "choose another profile, or leave a --space between them"
+    if share:
+        # Rounded down, so that what is named is not refused again.
+        percent, depth = math.floor(1000.0 * share) / 10.0, math.floor(100.0 * share * width) / 100.0
+        deepest = f"make them at most {percent:g}% deep ({depth:g} mm)"
+    spaced = f", or leave a --space of {math.ceil(100.0 * cure) / 100.0:g} mm" if cure and cure > space else ""
     raise NoFitError(f"scallops this deep run into their neighbours {where}: {deepest}{spaced}")
 
 
@@ -136,13 +139,18 @@ def valley_warnings(scallops: Scallops, loop: bool, sharpest: float, piece: str)
     sharp = ~touching & (found.open < sharpest)
     out = []
     for which, code, text in (
-        (touching, "scallops-touch", "neighbouring scallops touch along their sides at {n} valleys"),
-        (sharp, "sharp-valley", "{n} valleys are sharper than {limit:.0f} degrees, the sharpest {worst:.1f}"),
+        (touching, "scallops-touch", "neighbouring scallops touch along their sides at {n}"),
+        (sharp, "sharp-valley", "{n} with an angle under {limit:.0f} degrees, the sharpest {worst:.1f}"),
     ):
         if which.any():
             worst = int(np.flatnonzero(which)[np.argmin(found.open[which])])
             x, y = scallops.row.end[found.before[worst]]
-            limits = {"n": int(which.sum()), "limit": math.degrees(sharpest), "worst": math.degrees(found.open[worst])}
+            n = int(which.sum())
+            limits = {
+                "n": "1 valley" if n == 1 else f"{n} valleys",
+                "limit": math.degrees(sharpest),
+                "worst": math.degrees(found.open[worst]),
+            }
             cure = ": make the scallops shallower, or leave a --space between them"
             out.append(Warn(code, text.format(**limits) + cure, piece, float(x), float(y)))
     return out

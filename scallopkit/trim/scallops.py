@@ -10,7 +10,7 @@ import numpy as np
 
 from ..geometry import cubics
 from ..geometry.arcs import ellipse_arc
-from ..geometry.cubics import Array, Bools, Ints
+from ..geometry.cubics import Array, Bools
 from ..geometry.length import measure
 from .profiles import Motif, arc_radius
 from .row import FIRST_HALF, SECOND_HALF, WHOLE, Row
@@ -194,17 +194,12 @@ def valleys(row: Row) -> tuple[Array, Array]:
     return np.array(points).reshape(-1, 2), np.array(lengths)
 
 
-def crest_lengths(row: Row, part_of_course: float) -> Array:
-    """Length along the course below each crest: half way between its valleys, at the mirror line for a half."""
-    s_end = np.where(row.s_end < row.s_start, row.s_end + part_of_course, row.s_end)
+def crest_lengths(row: Row, length: float) -> Array:
+    """Lengths below the crests along a course of that length: half way between valleys; for a half, its mirror line."""
+    s_end = np.where(row.s_end < row.s_start, row.s_end + length, row.s_end)
     middle = 0.5 * (row.s_start + s_end)
     middle = np.where(row.part == SECOND_HALF, row.s_start, middle)
-    return np.asarray(np.mod(np.where(row.part == FIRST_HALF, row.s_end, middle), part_of_course + 1e-9))
-
-
-def numbered(row: Row) -> Ints:
-    """Numbers of the scallops, from 1."""
-    return np.arange(1, len(row) + 1)
+    return np.asarray(np.mod(np.where(row.part == FIRST_HALF, row.s_end, middle), length + 1e-9))
 
 
 def stitched_length(placed: Scallops) -> float:

@@ -114,7 +114,7 @@ def test_a_corner_can_be_let_pass_by_name() -> None:
 @pytest.mark.parametrize(
     ("hold", "error", "said"),
     [
-        ("nowhere=valley", NameUnknownError, 'no mark or corner "nowhere" lies on "hem"; on it are .*"dart"'),
+        ("nowhere=valley", NameUnknownError, 'no mark or corner "nowhere" lies on "hem"; it has .*"dart"'),
         ("start=crest", RequestError, '"start" is an end of the edge: its hold is given with --start or --end'),
         ("far=valley", NameUnknownError, 'no mark or corner "far" lies on "hem"'),
     ],
@@ -311,8 +311,8 @@ def test_eyelets_bring_cautions_and_scallops_do_not() -> None:
     ("words", "said"),
     [
         ({}, "say how large the eyelets are: --eyelet 8mm"),
-        ({"eyelet": 8}, "need a --spacing or a --count, one of them"),
-        ({"eyelet": 8, "spacing": 20, "count": 3}, "need a --spacing or a --count, one of them"),
+        ({"eyelet": 8}, "need a --spacing or a --count; for one a scallop"),
+        ({"eyelet": 8, "spacing": 20, "count": 3}, "need a --spacing or a --count; for one a scallop"),
         ({"eyelet": 8, "spacing": 20, "every": 2}, "--every goes with the scallops of a --run"),
         ({"eyelet": 8, "spacing": 20, "from_crest": 2}, "--from-crest goes with the scallops of a --run"),
         ({"eyelet": "wide", "spacing": 20}, "--eyelet 'wide' cannot be read"),
@@ -350,7 +350,47 @@ def test_notches_at_marks_name_the_marks_there_are() -> None:
     drawing = read(LINE + marks(dart=(110.0, 20.0), waist=(210.0, 20.0)))
     places = run_entry(drawing, notches(drawing, "hem", at="waist, dart"))["notches"]
     assert [place["x"] for place in places] == pytest.approx([210.0, 110.0], abs=1e-6)
-    with pytest.raises(NameUnknownError, match=r'no mark or corner "hip" lies on "hem"; on it are .*"dart"'):
+    with pytest.raises(NameUnknownError, match=r'no mark or corner "hip" lies on "hem"; it has .*"dart"'):
         notches(drawing, "hem", at="hip")
     with pytest.raises(RequestError, match="--at"):
         notches(drawing, "hem", at=",")
+
+
+@pytest.mark.parametrize("more", [{}, {"space": "10mm"}, {"start": "gap:50mm"}, {"weights": "2,1"}])
+def test_a_depth_in_mm_is_meant_for_the_width_that_a_count_gives(more: dict[str, str]) -> None:
+    run = scallop(read(LINE), "hem", count=6, depth="10mm", **more)
+    assert run.scallops is not None
+    assert run.fit is not None
+    assert run.scallops.depth[0] == pytest.approx(10.0 * run.scallops.row.width[0] / run.fit.target, rel=1e-6)
+
+
+@pytest.mark.parametrize("touch", ["valley", "crest", "middle"])
+def test_a_closed_row_closes(touch: str) -> None:
+    drawing = read('<circle id="hem" cx="150" cy="150" r="80"/>')
+    assert run_entry(drawing, scallop(drawing, "hem", count=15, depth="25%", touch=touch))["closure_mm"] < 1e-6
+
+
+def test_little_cloth_outside_the_crests_is_told() -> None:
+    drawing = read('<path id="p" d="M 20,20 H 220 V 160 H 20 Z"/>')
+    near = scallop(drawing, "p:c0..c1", width=24, allowance="12mm", depth="40%")
+    assert [w.code for w in near.warnings] == ["little-allowance"]
+    assert "mm of cloth" in near.warnings[0].message
+    assert scallop(drawing, "p:c0..c1", width=24, allowance="18mm", depth="40%").warnings == ()
+
+
+def test_a_flange_over_a_fold_is_near_no_line() -> None:
+    drawing = read('<path id="p" d="M 20,20 H 220 V 160 H 20 Z"/>')
+    drawing = redrawn(drawing, [scallop(drawing, "p:c0..c1", width=40, start="fold", name="hem")])
+    run = eyelets(drawing, run="hem", eyelet=4, margin=2)
+    assert "eyelet-near-line" not in [w.code for w in run.warnings]
+
+
+def test_notches_inside_the_scallops_are_told_and_crests_take_them_outside() -> None:
+    drawing = read(LINE)
+    drawing = redrawn(drawing, [scallop(drawing, "hem", width=30, name="hem")])
+    outside = notches(drawing, run="hem", at="crests")
+    assert outside.scallops is not None
+    assert outside.notches[0].points == pytest.approx(outside.scallops.crest)
+    assert outside.warnings == ()
+    for words in ({"at": "valleys"}, {"at": "crests", "on": "edge"}):
+        assert "notches-inside" in [w.code for w in notches(drawing, run="hem", **words).warnings]

@@ -244,7 +244,6 @@ def test_what_is_no_depth(depth: str) -> None:
         ({"count": "12"}, 25.0),
         ({"min_width": "20", "max_width": "24"}, 22.0),
         ({"min_width": "20"}, 20.0),
-        ({"width": "20", "count": "12"}, 20.0),
     ],
 )
 def test_what_a_depth_in_mm_is_a_share_of(words: dict[str, str], aim: float) -> None:

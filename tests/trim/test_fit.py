@@ -286,3 +286,33 @@ def test_half_the_space_stands_at_a_fold_with_a_valley() -> None:
     row = fit(c, (replace(a, fold=True), b), Wish(ARC, count=10, space=6.0)).row
     assert row.s_start[0] == pytest.approx(3.0)
     assert row.s_end[-1] == pytest.approx(230.0)
+
+
+def test_a_crest_held_at_a_corner_is_the_bisectors() -> None:
+    # Two sides of 150 mm: n whole ones each, and half the corner's scallop square to the bisector: (n + sqrt 1/2) w.
+    c = course(rectangle(150.0, 150.0), loop=True)
+    stops = tuple(Stop(f"c{i}", 150.0 * i, CREST if i == 0 else VALLEY) for i in range(4))
+    turned = (*stops[1:], Stop("c0", 600.0, CREST))
+    shifted = tuple(replace(stop, s=stop.s - 150.0) for stop in turned)
+    moved = np.concatenate([c.measured.part(150.0, 600.0), c.measured.part(0.0, 150.0)])
+    found = fit(course(moved, loop=True), shifted, Wish(Shape("arc", "share", 0.2), width=30.0))
+    assert found.widths[:2] == pytest.approx((30.0, 30.0))
+    assert found.widths[2:] == pytest.approx((150.0 / (4.0 + math.sqrt(0.5)),) * 2, rel=1e-9)
+
+
+def test_half_a_scallop_alone_on_a_fold() -> None:
+    c, (_, b) = _straight(15.0)
+    found = fit(c, (crest_ends(c)[0], b), Wish(ARC, width=30.0))
+    assert found.count == 0.5
+    assert found.row.width[0] == pytest.approx(30.0)
+    with pytest.raises(RequestError, match="half a scallop"):
+        fit(c, (crest_ends(c)[0], b), Wish(ARC, width=31.0))
+
+
+def test_alternatives_tell_the_worst_of_their_widths() -> None:
+    c = course(cubics.lines([(0, 0), (230, 0)]))
+    stops = (Stop("a", 0.0, VALLEY), Stop("m", 100.0, VALLEY), Stop("b", 230.0, VALLEY))
+    for other in fit(c, stops, Wish(ARC, width=20.0)).alternatives:
+        again = fit(c, stops, Wish(ARC, count=other.count))
+        assert other.width == pytest.approx(np.mean(again.widths), rel=1e-9)
+        assert abs(other.change) == pytest.approx(max(abs(w / 20.0 - 1.0) for w in again.widths), rel=1e-9)

@@ -73,7 +73,7 @@ def test_the_greatest_depth_named_just_fits() -> None:
     deepest = share * w
     # theta = 180 degrees - 360 / 16 there.
     assert deepest == pytest.approx(w / 2.0 * math.tan((math.pi - 2.0 * math.pi / 16) / 4.0), rel=1e-6)
-    with pytest.raises(NoFitError, match=f"{deepest:.2f} mm"):
+    with pytest.raises(NoFitError, match=rf"{int(100.0 * deepest) / 100.0:g} mm"):
         refuse_overlap(made, True, 0.0)
     refuse_overlap(placed(circle(60.0), 0.999 * deepest / w, True, -1, 16), True, 0.0)
 

@@ -104,7 +104,7 @@ def test_given_marks() -> None:
     # The end of the edge is among them, since it was named.
     assert np.allclose(made.points, [(200.0, 0.0), (80.0, 0.0), (200.0, 30.0)], atol=1e-6)
     assert np.allclose(made.direction[1:], [(0.0, 1.0), (-1.0, 0.0)])
-    with pytest.raises(NameUnknownError, match=r'"waist" lies on "front:c0\.\.side"; on it are .*"middle"'):
+    with pytest.raises(NameUnknownError, match=r'"waist" lies on "front:c0\.\.side"; it has .*"middle"'):
         marked(edge, ["waist"])
     whole = find_edge(pattern, "front")
     assert marked(whole, ["c0"], origin=80.0)[0].s == pytest.approx(520.0)
