@@ -5,6 +5,8 @@ from __future__ import annotations
 import io
 import os
 import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any, NoReturn
 
@@ -196,31 +198,32 @@ def scallop(
     from .document.workshop import scallop as make
 
     drawing = read(file)
-    run = make(
-        drawing,
-        along,
-        name=name,
-        width=width,
-        count=count,
-        min_width=min_width,
-        max_width=max_width,
-        depth=depth,
-        radius=radius,
-        profile=profile,
-        touch=touch,
-        side=side,
-        start=start,
-        end=end,
-        hold=hold,
-        step=step,
-        keep=keep,
-        weights=weights,
-        allowance=allowance,
-        corner=corner,
-        space=space,
-        start_at=start_at,
-        sharpest=sharpest,
-    )
+    with _about(drawing):
+        run = make(
+            drawing,
+            along,
+            name=name,
+            width=width,
+            count=count,
+            min_width=min_width,
+            max_width=max_width,
+            depth=depth,
+            radius=radius,
+            profile=profile,
+            touch=touch,
+            side=side,
+            start=start,
+            end=end,
+            hold=hold,
+            step=step,
+            keep=keep,
+            weights=weights,
+            allowance=allowance,
+            corner=corner,
+            space=space,
+            start_at=start_at,
+            sharpest=sharpest,
+        )
     _finish(drawing, [run], file, output, in_place, report)
 
 
@@ -247,7 +250,11 @@ def eyelets(
     count: Annotated[str, _option("--count", metavar="NUMBER", help="Along an edge: how many.")] = "",
     ends: Annotated[
         str,
-        _option("--ends", metavar="LENGTH", help="Along an edge: from its ends to the first and last."),
+        _option(
+            "--ends",
+            metavar="LENGTH",
+            help="Along an edge: from its ends to the first and last; else clear of them by the margin.",
+        ),
     ] = "",
     inset: Annotated[str, _option("--inset", metavar="LENGTH", help="Along an edge: how far inside it.")] = "",
     step: Annotated[str, _option("--step", metavar="KIND", help="Along an edge: chord or along.")] = "",
@@ -269,30 +276,31 @@ def eyelets(
     from .document.workshop import read
 
     drawing = read(file)
-    made = make(
-        drawing,
-        along,
-        run=run,
-        name=name,
-        eyelet=eyelet,
-        flange=flange,
-        barrel=barrel,
-        barrel_length=barrel_length,
-        hole=hole,
-        every=every,
-        from_crest=from_crest,
-        margin=margin,
-        spacing=spacing,
-        count=count,
-        ends=ends,
-        inset=inset,
-        step=step,
-        side=side,
-        start=start,
-        end=end,
-        start_at=start_at,
-        allowance=allowance,
-    )
+    with _about(drawing):
+        made = make(
+            drawing,
+            along,
+            run=run,
+            name=name,
+            eyelet=eyelet,
+            flange=flange,
+            barrel=barrel,
+            barrel_length=barrel_length,
+            hole=hole,
+            every=every,
+            from_crest=from_crest,
+            margin=margin,
+            spacing=spacing,
+            count=count,
+            ends=ends,
+            inset=inset,
+            step=step,
+            side=side,
+            start=start,
+            end=end,
+            start_at=start_at,
+            allowance=allowance,
+        )
     _finish(drawing, [made], file, output, in_place, report)
 
 
@@ -333,22 +341,23 @@ def notches(
     from .document.workshop import read
 
     drawing = read(file)
-    made = make(
-        drawing,
-        along,
-        run=run,
-        name=name,
-        at=at,
-        every=every,
-        kind=kind,
-        length=length,
-        on=on,
-        side=side,
-        start=start,
-        end=end,
-        start_at=start_at,
-        allowance=allowance,
-    )
+    with _about(drawing):
+        made = make(
+            drawing,
+            along,
+            run=run,
+            name=name,
+            at=at,
+            every=every,
+            kind=kind,
+            length=length,
+            on=on,
+            side=side,
+            start=start,
+            end=end,
+            start_at=start_at,
+            allowance=allowance,
+        )
     _finish(drawing, [made], file, output, in_place, report)
 
 
@@ -446,6 +455,18 @@ def _write_report(entry: dict[str, Any], report: str, file: Path) -> None:
     from .document.atomic import write_atomic
 
     write_atomic(Path(report), text.encode())
+
+
+@contextmanager
+def _about(drawing: Drawing) -> Iterator[None]:
+    """A refusal on a drawing that may be of another size than it says is told together with that."""
+    try:
+        yield
+    except ScallopkitError as error:
+        doubts = [w.message for w in drawing.pattern.warnings if w.code in ("no-units", "unlikely-size")]
+        if doubts:
+            raise type(error)(f"{error} (and mind: {doubts[0]})") from None
+        raise
 
 
 def _terminal(report: str) -> bool:

@@ -453,3 +453,12 @@ def test_work_that_would_be_lost_is_kept(run: Runner, tmp_path: Path) -> None:
         assert (ended.status, ended.out) == (2, "")
         assert "--in-place" in ended.err
         assert (tmp_path / "one-scalloped.svg").read_bytes() == kept
+
+
+def test_a_refusal_on_a_drawing_without_units_says_so(run: Runner, tmp_path: Path) -> None:
+    text = napkin().replace('width="20in" height="20in"', 'width="20" height="20"')
+    (tmp_path / "one.svg").write_text(text, encoding="utf-8")
+    ended = run("scallop one.svg --width 300mm")
+    assert ended.status == 2
+    assert "shorter than one scallop" in ended.err
+    assert "unit" in ended.err

@@ -168,7 +168,8 @@ def _with_trims(drawing: Drawing, run: Run) -> Run:
     from .trims import EYELET_CAUTIONS, eyelets_of, notch_warnings, notches_of
 
     near = [curve for _, curve in _outlines_near(drawing, run)]
-    set_in = [eyelets_of(words, run.course, run.scallops, run.edge, near) for words in run.recipe.eyelets]
+    folds = (run.stops[0].fold, run.stops[-1].fold)
+    set_in = [eyelets_of(words, run.course, run.scallops, run.edge, near, folds) for words in run.recipe.eyelets]
     cut_in = [
         notches_of(words, run.course, run.scallops, run.drawn, run.edge, run.origin) for words in run.recipe.notches
     ]

@@ -35,7 +35,12 @@ EYELET_CAUTIONS = (
 
 
 def eyelets_of(
-    words: EyeletWords, course: Course, placed: Scallops | None, edge: Edge, others: list[Array]
+    words: EyeletWords,
+    course: Course,
+    placed: Scallops | None,
+    edge: Edge,
+    others: list[Array],
+    folds: tuple[bool, bool] = (False, False),
 ) -> tuple[Eyelets, tuple[Warn, ...]]:
     """Eyelets in the scallops of a run, or evenly along its edge, with what stands too near.
 
@@ -45,6 +50,7 @@ def eyelets_of(
         placed: its scallops, if it has any.
         edge: the edge, for names.
         others: further stitching lines that flanges should keep clear of.
+        folds: whether the edge starts, and ends, at a fold.
 
     Raises:
         RequestError, NoFitError: a value is refused, or an eyelet has no place.
@@ -58,7 +64,7 @@ def eyelets_of(
         lines = stitching_lines(placed, course)
     else:
         _refuse_given(words, ("every", "from_crest"), "goes with the scallops of a --run")
-        set_in = _along(words, course, size, margin)
+        set_in = _along(words, course, size, margin, folds)
         lines = [course.measured.curve]
     warnings = eyelet_warnings(set_in, [*lines, *others], margin, edge.piece.name)
     return set_in, (*_uneven(words, course, placed, edge), *warnings)
@@ -73,13 +79,15 @@ def _uneven(words: EyeletWords, course: Course, placed: Scallops | None, edge: E
     return (Warn("eyelets-uneven", f"{text}: take a count that {every} divides", edge.piece.name),)
 
 
-def _along(words: EyeletWords, course: Course, size: EyeletSize, margin: float) -> Eyelets:
+def _along(words: EyeletWords, course: Course, size: EyeletSize, margin: float, folds: tuple[bool, bool]) -> Eyelets:
     spacing, count = _given(words.spacing, "--spacing", "positive"), _whole(words.count, "--count")
     if (spacing is None) == (count is None):
         raise RequestError(
             "eyelets along an edge need a --spacing or a --count; for one a scallop name the --run that holds them"
         )
-    ends = lengths_of(words.ends, "--ends") or [0.0]
+    # Without a word on the ends the flanges stay as far from them as from any stitching line; a fold is no end.
+    clear = 0.5 * size.flange + margin
+    ends = lengths_of(words.ends, "--ends") or [0.0 if course.loop or fold else clear for fold in folds]
     if len(ends) > 2:
         raise RequestError("--ends takes one length, or two: at the start, at the end")
     return eyelets_along(

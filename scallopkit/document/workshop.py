@@ -13,6 +13,7 @@ from pathlib import Path
 from typing import Any, TypeVar
 
 from ..errors import DrawingError, NameUnknownError, OutputError, RequestError, ScallopkitError
+from ..pattern.edge import find_edge, same_stretch
 from ..pattern.piece import Warn
 from .atomic import write_all_atomic
 from .drawing import Drawing
@@ -53,11 +54,30 @@ def scallop(drawing: Drawing, along: str = "", *, name: str = "", **words: Value
     """
     edge, trim = _sorted_words(words, EdgeWords, ScallopWords)
     run = make_run(drawing, Recipe(name, replace(edge, along=along), trim))
-    before = _kept_recipes(drawing).get(run.name)
+    kept = _kept_recipes(drawing)
+    run = replace(run, warnings=(*run.warnings, *_edge_taken(drawing, run, kept)))
+    before = kept.get(run.name)
     if before is None or before.edge.along != along or not (before.eyelets or before.notches):
         return run
     # The same edge trimmed anew keeps the eyelets and notches that were put on it.
     return make_run(drawing, replace(run.recipe, eyelets=before.eyelets, notches=before.notches))
+
+
+def _edge_taken(drawing: Drawing, run: Run, kept: dict[str, Recipe]) -> list[Warn]:
+    """A warning for each other run of scallops that stands on the same edge, walked either way."""
+    out = []
+    for name, recipe in kept.items():
+        if name == run.name or recipe.scallop is None:
+            continue
+        try:
+            other = find_edge(drawing.pattern, recipe.edge.along or None)
+        except ScallopkitError:
+            # Its edge is gone, so it can't be this one; `refit` will say so.
+            continue
+        if same_stretch(other, run.drawn):
+            text = f'the edge already carries the run "{name}": both are now in the drawing; delete one in the editor'
+            out.append(Warn("edge-taken", text, run.edge.piece.name))
+    return out
 
 
 def eyelets(drawing: Drawing, along: str = "", *, run: str = "", name: str = "", **words: Value) -> Run:

@@ -193,7 +193,7 @@ def _walks_forward(whole: Measured, piece: Piece, text: str, a: _Place, b: _Plac
     back = whole.length - onward
     if abs(onward - back) < 1e-3 * whole.length:
         raise RequestError(
-            f'both ways from "{a.name}" to "{b.name}" are {onward:.4g} mm long: '
+            f'both ways from "{a.name}" to "{b.name}" are {onward:.6g} mm long: '
             f"say which by a mark or corner on it, {piece.name}:{a.name}..VIA..{b.name}"
         )
     return onward < back
@@ -287,6 +287,13 @@ def spot_on(edge: Edge, name: str) -> Spot:
     raise NameUnknownError(
         f'no mark or corner "{name}" lies on "{edge.name}"; it has {_names(spot.name for spot in edge.spots)}'
     )
+
+
+def same_stretch(a: Edge, b: Edge) -> bool:
+    """Whether two edges are one stretch of one outline, walked either way."""
+    ends_a, ends_b = np.stack([a.curve[0, 0], a.curve[-1, 3]]), np.stack([b.curve[0, 0], b.curve[-1, 3]])
+    alike = min(np.abs(ends_a - ends_b).max(), np.abs(ends_a - ends_b[::-1]).max())
+    return a.piece is b.piece and alike < 1e-6 and abs(a.measured.length - b.measured.length) < 1e-6
 
 
 def begin_at(edge: Edge, name: str) -> Edge:

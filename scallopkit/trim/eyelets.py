@@ -208,12 +208,12 @@ def _no_place(scallops: Scallops, lines: list[Array], without: Ints, reach: floa
     room = nearest(np.concatenate(lines), at_valley_line).distance
     worst = int(room.argmin())
     flange = 2.0 * (float(room[worst]) - margin)
-    what = f"scallop {without[worst] + 1} has no place for a flange of {2.0 * (reach - margin):.4g} mm"
+    what = f"scallop {without[worst] + 1} has no place for a flange of {2.0 * (reach - margin):.6g} mm"
     if flange > 0.0:
         cure = f"the largest that fits at its valley line is {math.floor(100.0 * flange) / 100.0:.2f} mm"
     else:
         cure = f"its valley line is only {float(room[worst]):.2f} mm from the stitching line; take a smaller margin"
-    return NoFitError(f"{what} that keeps {margin:.4g} mm clear of the stitching line: {cure}")
+    return NoFitError(f"{what} that keeps {margin:.6g} mm clear of the stitching line: {cure}")
 
 
 # along an edge
@@ -270,8 +270,8 @@ def _between(
     target, count, largest = wish
     if begin > finish:
         raise RequestError(
-            f"the distances from the ends, {ends[0]:.4g} and {ends[1]:.4g} mm, are more than the edge has, "
-            f"{m.length:.4g} mm: make them smaller"
+            f"the distances from the ends, {ends[0]:.6g} and {ends[1]:.6g} mm, are more than the edge has, "
+            f"{m.length:.6g} mm: make them smaller"
         )
     if count == 1:
         return np.array([0.5 * (begin + finish)])
@@ -341,7 +341,7 @@ def _apart(gap: float, what: str) -> str:
 
 
 def _asked(near: int, of: int, margin: float) -> str:
-    return f"{near} of {of} keep less than the {margin:.4g} mm asked"
+    return f"{near} of {of} keep less than the {margin:.6g} mm asked"
 
 
 def _warn(code: str, message: str, piece: str | None, at: Array) -> Warn:

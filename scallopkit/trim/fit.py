@@ -97,19 +97,19 @@ def _refuse_impossible(course: Course, spans: list[Span], wish: Wish) -> None:
     if wish.width is None and wish.count is None and wish.least <= 0.0 and wish.most == np.inf:
         raise RequestError("say how wide a scallop is to be (--width 30mm), or how many there are to be (--count 12)")
     if wish.least > wish.most:
-        raise RequestError(f"the least width {wish.least:.4g} mm is above the greatest, {wish.most:.4g} mm")
+        raise RequestError(f"the least width {wish.least:.6g} mm is above the greatest, {wish.most:.6g} mm")
     for span in spans:
         if span.length <= 0.0:
             raise RequestError(
                 f'nothing is left between "{span.start.name}" and "{span.end.name}": the gaps take '
-                f"{-span.length:.4g} mm more than the edge has"
+                f"{-span.length:.6g} mm more than the edge has"
             )
     length, width = course.measured.length, wish.width
     shortest = spans[0].least if len(spans) == 1 else 1.0
     if width is not None and wish.count is None and length < width * shortest * (1.0 - 1e-9):
         raise RequestError(
-            f"the edge is {length:.4g} mm long, shorter than {'half a' if shortest < 1.0 else 'one'} scallop of "
-            f"{width:.4g} mm: ask for a width of at most {length / shortest:.4g} mm"
+            f"the edge is {length:.6g} mm long, shorter than {'half a' if shortest < 1.0 else 'one'} scallop of "
+            f"{width:.6g} mm: ask for a width of at most {length / shortest:.6g} mm"
         )
     if wish.along and any(stop.hold == WRAP for span in spans for stop in (span.start, span.end)):
         raise RequestError("a scallop that wraps a corner needs equal chords: leave out --step along or --corner wrap")
@@ -263,7 +263,7 @@ def _no_fit(book: _Book, target: float) -> NoFitError:
             taken = other.choose(other.target()) if len(fitting) < 2 else None
             if taken is not None and other.together(taken.counts) is not None:
                 fitting.append(n + book.corners)
-    what = f"scallops of {target:.4g} mm" if asked is None else f"{asked:g} scallop{'s' if asked != 1 else ''}"
+    what = f"scallops of {target:.6g} mm" if asked is None else f"{asked:g} scallop{'s' if asked != 1 else ''}"
     what += f" with a space of {book.wish.space:g} mm" if book.wish.space else ""
     nearest = " or ".join(f"{n:g}" for n in sorted(fitting))
     several = "the nearest counts that fit are" if len(fitting) > 1 else "the nearest count that fits is"

@@ -235,7 +235,7 @@ def _out_to(cutting: Measured, points: Array, out: Array, course: Course, s: Arr
     if len(missing):
         i = int(missing[0])
         raise RequestError(
-            f"the notch {s[i]:.4g} mm along the edge finds no cutting line outside it, at {_at(points[i])}: "
+            f"the notch {s[i]:.6g} mm along the edge finds no cutting line outside it, at {_at(points[i])}: "
             f"give the outline that belongs to this edge"
         )
     return np.asarray(np.maximum(away, 0.0))
@@ -253,7 +253,7 @@ def _length(wish: NotchWish, allowance: float | None) -> float:
     greatest = 0.5 * allowance
     if wish.length is not None and wish.length > greatest * (1.0 + 1e-9):
         raise RequestError(
-            f"a notch of {wish.length:.4g} mm in an allowance of {allowance:.4g} mm comes too near the stitching "
+            f"a notch of {wish.length:.6g} mm in an allowance of {allowance:.6g} mm comes too near the stitching "
             f"line: give at most {math.floor(1000.0 * greatest + 1e-6) / 1000.0:g} mm"
         )
     return min(USUAL, greatest) if wish.length is None else wish.length

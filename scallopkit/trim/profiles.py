@@ -78,8 +78,8 @@ def arc_depth(width: float, radius: float) -> float:
     """Depth of the shallow circular arc of that width and radius: r - sqrt(r² - w² / 4)."""
     if radius < width / 2.0:
         raise RequestError(
-            f"a radius of {radius:.4g} mm can't span a scallop {width:.4g} mm wide: "
-            f"give at least half the width, {width / 2.0:.4g} mm"
+            f"a radius of {radius:.6g} mm can't span a scallop {width:.6g} mm wide: "
+            f"give at least half the width, {width / 2.0:.6g} mm"
         )
     return radius - math.sqrt(radius * radius - width * width / 4.0)
 

@@ -25,7 +25,7 @@ def fit_spacing(
         RequestError: nothing, or two things that exclude each other, or a number that is no length.
     """
     if not (math.isfinite(length) and length > 0.0):
-        raise RequestError(f"a length of {length:.4g} mm can't be divided; give one above 0")
+        raise RequestError(f"a length of {length:.6g} mm can't be divided; give one above 0")
     if count is not None and target is not None:
         raise RequestError("give the spacing or the number, not both: one follows from the other")
     if count is None and target is None and largest is None:
@@ -42,7 +42,7 @@ def fit_spacing(
         raise RequestError(f"{count} is no number of spaces; give 1 or more, up to {_MOST}")
     if count < fewest:
         raise RequestError(
-            f"{count} spaces in {length:.4g} mm would exceed the largest spacing, {largest:.4g} mm: "
+            f"{count} spaces in {length:.6g} mm would exceed the largest spacing, {largest:.6g} mm: "
             f"take at least {fewest}"
         )
     return count, length / count
@@ -69,7 +69,7 @@ def fit_gaps(
     n, pitch = fit_spacing(length + width, wide[0], count, wide[1])
     if pitch <= width:
         raise RequestError(
-            f"{n - 1} things {width:.4g} mm wide leave no gaps in {length:.4g} mm: "
+            f"{n - 1} things {width:.6g} mm wide leave no gaps in {length:.6g} mm: "
             f"take at most {math.ceil((length + width) / width) - 2}"
         )
     return n, pitch - width

@@ -433,3 +433,11 @@ def test_loops_and_marks_survive_a_round_trip() -> None:
     drawing = drawings.read(ROUND + marks(top=(200.0, 100.0)))
     once = with_runs(drawing, [scallop(drawing, width=30, start_at="top", name="brim")])
     assert with_runs(read_drawing(once, "a.svg"), [refitted(once)["brim"].run]) == once
+
+
+def test_two_runs_on_one_edge_are_told() -> None:
+    drawing = of(TWO)
+    drawing = redrawn(drawing, [scallop(drawing, "hem", width=60)])
+    assert [w.code for w in scallop(drawing, "hem:end..start", width=60, side="right").warnings] == ["edge-taken"]
+    assert scallop(drawing, "hem", width=50).warnings == ()
+    assert scallop(drawing, "cuff", width=50).warnings == ()
