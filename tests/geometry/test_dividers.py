@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 
 from scallopkit.geometry import cubics, dividers
 from scallopkit.geometry.arcs import ellipse_arc
-from scallopkit.geometry.cubics import Array, lines
+from scallopkit.geometry.cubics import Array, ends_direction, lines
 from scallopkit.geometry.dividers import CHORD, FROM_LINE, PIVOT, TO_LINE, Chain, Steps, chords_between, equal_chords
 from scallopkit.geometry.length import Measured, measure
 from scallopkit.geometry.motion import apply, compose, moved, scaled, turned
@@ -465,3 +465,39 @@ def test_unequal_segments() -> None:
         steps = equal_chords(m, count)
         assert steps is not None
         check(m, steps, np.ones(count))
+
+
+def walked_overshoot(m: Measured, count: int, width: float) -> float:
+    """How far beyond the end the last of `count` steps lands, by walking a finely sampled curve, step after step."""
+    s = np.linspace(0.0, m.length, 20_001)
+    points = m.points(s)
+    _, onward = ends_direction(m.curve)
+    beyond = np.linspace(0.0, count * width, 2_001)[1:]
+    points, s = np.concatenate([points, points[-1] + beyond[:, None] * onward]), np.concatenate([s, m.length + beyond])
+    at = 0
+    for _ in range(count):
+        away = np.hypot(*(points[at:] - points[at]).T)
+        at += int(np.argmax(away >= width))
+    return float(s[at] - m.length)
+
+
+def test_of_several_openings_the_widest_is_taken_and_the_others_are_told() -> None:
+    points = [(40, -100), (40, 0), (60, 20), (70, 10), (80, 0), (100, 40), (30, 30)]
+    m = measure(np.array([points[:4], points[3:]], dtype=float))
+    found = equal_chords(m, 4)
+    assert found is not None
+    assert found.several
+    check(m, found, np.ones(4))
+    widths = np.linspace(0.5 * found.widths[0], 1.2 * found.widths[0], 400)
+    over = np.array([walked_overshoot(m, 4, w) for w in widths])
+    # A jump over the end is no answer; where the last step only slides past it, there is one.
+    slides = np.flatnonzero((over[:-1] < 0.0) != (over[1:] < 0.0))
+    fits = [float(widths[i]) for i in slides if abs(over[i + 1] - over[i]) < 0.05 * m.length]
+    assert len(fits) >= 2
+    assert max(fits) == pytest.approx(found.widths[0], rel=5e-3)
+
+
+def test_one_answer_is_not_called_several() -> None:
+    found = equal_chords(measure(lines([(0, 0), (60, 0), (60, 60)])), 4)
+    assert found is not None
+    assert not found.several
