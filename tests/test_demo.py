@@ -65,8 +65,13 @@ def test_drawings_carry_their_roles(played: tuple[Path, str], name: str) -> None
 def test_counts_are_whole(played: tuple[Path, str], name: str) -> None:
     run = run_of(played[0], name)
     assert run["totals"]["scallops"] == int(run["totals"]["scallops"])
-    assert run["residual"] is None or run["residual"] <= 1e-9
-    assert run["closure_mm"] is None or run["closure_mm"] <= 1e-6
+    if not run["spans"]:
+        # The valance's report is of its last command, which only sets notches.
+        assert name == "valance"
+        assert run["notches"]
+        return
+    assert run["residual"] <= 1e-9
+    assert run["closure_mm"] <= 1e-6
 
 
 def test_the_tablecloth_closes_with_whole_scallops_round_it(played: tuple[Path, str]) -> None:

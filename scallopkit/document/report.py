@@ -158,8 +158,8 @@ def closure(run: Run, placed: Scallops) -> float:
             continue
         anchor = run.course.measured.points(np.array([stop.s]))[0]
         worst = max(worst, 2.0 * abs(float((placed.crest[i] - anchor) @ np.array(stop.mirror))))
-    space = float(run.recipe.scallop is not None and bool(run.recipe.scallop.space))
-    if run.course.loop and not space and not run.stops[0].gap:
+    spaced = run.recipe.scallop is not None and run.recipe.scallop.space != ""
+    if run.course.loop and not spaced and not run.stops[0].gap:
         worst = max(worst, float(np.hypot(*(placed.drawn_start[0] - placed.drawn_end[-1]))))
     return worst
 

@@ -112,6 +112,8 @@ def test_an_edge_as_drawn_always_has_an_answer(curve: Array, count: int) -> None
     if steps is None:
         turn = np.abs(np.diff(np.unwrap(np.arctan2(*m.tangents(np.linspace(0, m.length, 400)).T[::-1])))).sum()
         assert count < 3.0 * turn
+        # Nor may the search lose what Newton alone would have found and proved.
+        assert dividers.solve(m, chords_between(m, np.array([0.0, m.length]), [np.ones(count)])) is None
         return
     check(m, steps, np.ones(count))
 
