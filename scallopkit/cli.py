@@ -59,6 +59,26 @@ Along = Annotated[
         help="The edge: PIECE, PIECE:FROM..TO or PIECE:FROM..VIA..TO, by marks and corners (`survey` lists them).",
     ),
 ]
+Edges = Annotated[
+    list[str],
+    typer.Option(
+        "--along",
+        metavar="EDGE",
+        help="The edge: PIECE, PIECE:FROM..TO or PIECE:FROM..VIA..TO, by marks and corners (`survey` lists them). "
+        "Several times, in sewing order, for a run over several edges; EDGE:mirrored if the piece is drawn face down.",
+        show_default=False,
+    ),
+]
+Join = Annotated[
+    list[str],
+    typer.Option(
+        "--join",
+        metavar="KIND[:HOLD]",
+        help="What lies between one --along and the next: seam, dart, fold, lap or butt, and what the scallops do "
+        "there: valley, crest, pass or gap:8mm. As many joins as edges make a loop.",
+        show_default=False,
+    ),
+]
 Side = Annotated[
     str,
     _option("--side", metavar="SIDE", help="outward or inward of a closed outline; left or right of an open line."),
@@ -129,7 +149,8 @@ def survey(file: File, report: Report = "") -> None:
 @app.command()
 def scallop(
     file: File,
-    along: Along = "",
+    along: Edges = [],  # noqa: B006  # typer's way to say: none given
+    join: Join = [],  # noqa: B006  # typer's way to say: none given
     width: Annotated[
         str,
         _option("--width", metavar="LENGTH", help="How wide a scallop should be, valley to valley."),
@@ -185,14 +206,36 @@ def scallop(
         str,
         _option("--sharpest", metavar="ANGLE", help="Warn of valleys sharper than this angle (15deg)."),
     ] = "",
+    like: Annotated[
+        str,
+        _option("--like", metavar="RUN", help="As wide as the scallops of this run of the drawing, or by --ratio."),
+    ] = "",
+    ratio: Annotated[
+        str, _option("--ratio", metavar="NUMBER", help="With --like: so many times as wide, as 2 or 0.5.")
+    ] = "",
+    same_width: Annotated[
+        bool, typer.Option("--same-width", help="Tell what to let out or take in so that all spans get one width.")
+    ] = False,
+    true_up: Annotated[
+        bool, typer.Option("--true-up", help="Follow the smooth line where edges meet at an angle once sewn.")
+    ] = False,
+    times: Annotated[
+        str,
+        _option("--times", metavar="NUMBER", help="How often the run is sewn, for the totals: 2 for left and right."),
+    ] = "",
+    flat: Annotated[
+        str, _option("--flat", metavar="FILE", help="Write a picture of the run laid flat as sewn (SVG or PNG).")
+    ] = "",
     name: Name = "",
     output: Output = None,
     in_place: InPlace = False,
     report: Report = "",
 ) -> None:
-    """Fit whole scallops to an edge.
+    """Fit whole scallops to an edge, or to several edges as they will lie once sewn.
 
     Example: scallopkit scallop blouse.svg --along "front:c0..c1" --width 30mm --start fold
+
+    Example: scallopkit scallop blouse.svg --along "back:fold..side" --join seam --along "front:side..c1" --width 30mm
     """
     from .document.workshop import read
     from .document.workshop import scallop as make
@@ -202,7 +245,13 @@ def scallop(
         run = make(
             drawing,
             along,
+            join=join,
             name=name,
+            like=like,
+            ratio=ratio,
+            same_width=same_width or None,
+            true_up=true_up or None,
+            times=times,
             width=width,
             count=count,
             min_width=min_width,
@@ -224,7 +273,7 @@ def scallop(
             start_at=start_at,
             sharpest=sharpest,
         )
-    _finish(drawing, [run], file, output, in_place, report)
+    _finish(drawing, [run], file, output, in_place, report, flat)
 
 
 @app.command()
@@ -379,6 +428,56 @@ def refit(file: File, output: Output = None, in_place: InPlace = False, report: 
 
 
 @app.command()
+def make(
+    job: Annotated[
+        Path | None, typer.Argument(metavar="JOB", help="The job file, in TOML.", show_default=False)
+    ] = None,
+    check_only: Annotated[
+        bool, typer.Option("--check", help="Only tell whether the job can be made; write nothing.")
+    ] = False,
+    schema: Annotated[
+        str,
+        _option("--schema", metavar="FILE", help="Write the JSON Schema of job files, for editors that complete keys."),
+    ] = "",
+) -> None:
+    """Make a whole job: every run that a job file states, on all its drawings.
+
+    Example: scallopkit make waistcoat.toml
+    """
+    from .document.making import make_job, write_schema
+
+    if schema:
+        write_schema(Path(schema))
+        typer.echo(f"wrote {schema}")
+    if job is None:
+        if schema:
+            return
+        raise RequestError("name the job file to make, as in: scallopkit make waistcoat.toml")
+    made = make_job(job, write=not check_only, terminal=sys.stdout.isatty())
+    typer.echo(made.text)
+    _warn(made.warnings)
+    if not made.ok:
+        raise typer.Exit(1)
+
+
+@app.command()
+def check(file: File, report: Report = "") -> None:
+    """Sew a trimmed drawing together on paper and measure every gap.
+
+    Example: scallopkit check blouse-scalloped.svg
+    """
+    from .document.checking import check as examine
+    from .document.checking import check_entry, check_tables
+    from .document.workshop import read
+
+    findings = examine(read(file).source, file.name)
+    _write_report(check_entry(findings), report, file)
+    _say(check_tables(findings, terminal=_terminal(report)), report)
+    if not all(finding.ok for finding in findings):
+        raise typer.Exit(1)
+
+
+@app.command()
 def demo(
     folder: Annotated[Path, typer.Argument(metavar="FOLDER", help="Where to put everything.")] = Path(
         "scallopkit-demo"
@@ -397,17 +496,31 @@ def demo(
 
 
 def _finish(
-    drawing: Drawing, runs: Sequence[Run], file: Path, output: Path | None, in_place: bool, report: str
+    drawing: Drawing,
+    runs: Sequence[Run],
+    file: Path,
+    output: Path | None,
+    in_place: bool,
+    report: str,
+    flat: str = "",
 ) -> None:
     """Writes what was made and shows it."""
     from .document.summary import run_tables
 
-    _save(drawing, runs, file, output, in_place, report)
+    _save(drawing, runs, file, output, in_place, report, flat)
     for run in runs:
-        _say(run_tables(run, terminal=_terminal(report)), report)
+        _say(run_tables(drawing, run, terminal=_terminal(report)), report)
 
 
-def _save(drawing: Drawing, runs: Sequence[Run], file: Path, output: Path | None, in_place: bool, report: str) -> None:
+def _save(
+    drawing: Drawing,
+    runs: Sequence[Run],
+    file: Path,
+    output: Path | None,
+    in_place: bool,
+    report: str,
+    flat: str = "",
+) -> None:
     from .document.workshop import refuse_loss, report_text, save
 
     target = _target(file, output, in_place)
@@ -416,10 +529,14 @@ def _save(drawing: Drawing, runs: Sequence[Run], file: Path, output: Path | None
         raise RequestError(f"--report {beside} would overwrite the drawing: give it another name")
     if output is None and not in_place:
         refuse_loss(target, drawing, runs)
-    save(drawing, runs, target, report=beside)
+    picture = Path(flat) if flat else None
+    if picture is not None and _same(picture, file):
+        raise RequestError(f"--flat {picture} would overwrite the drawing: give it another name")
+    save(drawing, runs, target, report=beside, flat=picture)
     if report == "-":
         sys.stdout.write(report_text(drawing, runs, ascii_only=True))
-    _say(f"wrote {target}" + (f" and {beside}" if beside else ""), report)
+    written = [str(path) for path in (target, beside, picture) if path is not None]
+    _say("wrote " + " and ".join(written), report)
     _warn(drawing.pattern.warnings)
     for run in runs:
         _warn(run.warnings)

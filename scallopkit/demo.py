@@ -11,6 +11,7 @@ import shlex
 from dataclasses import dataclass
 from pathlib import Path
 
+from .demo_waistcoat import waistcoat
 from .errors import OutputError
 
 _HEAD = (
@@ -51,14 +52,14 @@ def napkin() -> str:
     )
 
 
-def waistcoat() -> str:
-    """A waistcoat's front, its outline drawn with 15 mm seam allowance on."""
+def front() -> str:
+    """A waistcoat's front in one piece, its outline drawn with 15 mm seam allowance on."""
     outline = (
         "M 30,590 L 30,320 C 30,230 72,120 112,40 L 218,72 C 196,150 186,246 266,292 "
         "L 250,548 C 180,566 104,584 30,590 Z"
     )
     return (
-        _HEAD.format(size='width="300mm" height="640mm" viewBox="0 0 300 640"', title="Waistcoat front, with allowance")
+        _HEAD.format(size='width="300mm" height="640mm" viewBox="0 0 300 640"', title="Front, with allowance")
         + f'  <path id="front" style="{_OUTLINE.format(width=0.7)}" d="{outline}"/>\n'
         '  <path id="grain" style="display:none" d="M 140,200 V 460"/>\n'
         '  <g id="marks" inkscape:groupmode="layer" inkscape:label="marks">\n'
@@ -80,14 +81,55 @@ def valance() -> str:
     )
 
 
+WAISTCOAT_JOB = """\
+# The staff's waistcoat: the hem from the fold to the front edge, and the armhole.
+pattern = "waistcoat.svg"
+output = "waistcoat-scalloped.svg"
+report = "waistcoat.json"
+
+[[run]]
+name = "hem"
+edges = [
+    "back:hem-fold..dart-in",
+    "back:dart-out..hem-side",
+    "front:hem-side..dart-out",
+    "front:dart-in..hem-front",
+]
+joins = ["dart", "seam", "dart"]
+start = "fold:pass"
+true_up = true
+flat = "waistcoat-hem-flat.svg"
+[run.scallop]
+width = "24mm"
+depth = "35%"
+
+[[run]]
+name = "armhole"
+edges = ["front:underarm..shoulder", "back:shoulder..underarm"]
+joins = ["seam", "seam"]
+times = 2
+flat = "waistcoat-armhole-flat.svg"
+[run.scallop]
+like = "hem"
+ratio = 0.8
+depth = "30%"
+touch = "crest"
+"""
+
+
 @dataclass(frozen=True)
 class Scene:
-    """One drawing of the demo, the commands done on it, and the part of it to look at closely (mm)."""
+    """One drawing of the demo, the commands done on it, and the part of it to look at closely (mm).
+
+    A job file lies beside the drawing where there is one, and `flats` are the pictures of runs laid flat.
+    """
 
     name: str
     draw: str
     commands: tuple[str, ...]
     close_up: tuple[float, float, float, float]
+    job: str = ""
+    flats: tuple[str, ...] = ()
 
 
 SCENES = (
@@ -110,15 +152,23 @@ SCENES = (
         (20.0, 20.0, 170.0, 170.0),
     ),
     Scene(
-        "waistcoat",
-        waistcoat(),
+        "front",
+        front(),
         (
-            'scallop waistcoat.svg --along "front:hem-front..hem-side" --allowance 15mm --width 24mm --name hem '
-            "-o waistcoat-scalloped.svg",
-            'scallop waistcoat-scalloped.svg --along "front:shoulder..underarm" --allowance 15mm --width 20mm '
-            "--depth 30% --touch crest --name armhole --in-place --report waistcoat.json",
+            'scallop front.svg --along "front:hem-front..hem-side" --allowance 15mm --width 24mm --name hem '
+            "-o front-scalloped.svg",
+            'scallop front-scalloped.svg --along "front:shoulder..underarm" --allowance 15mm --width 20mm '
+            "--depth 30% --touch crest --name armhole --in-place --report front.json",
         ),
         (10.0, 500.0, 290.0, 630.0),
+    ),
+    Scene(
+        "waistcoat",
+        waistcoat(),
+        ("make waistcoat.toml", "check waistcoat-scalloped.svg"),
+        (20.0, 380.0, 300.0, 500.0),
+        WAISTCOAT_JOB,
+        ("waistcoat-hem-flat", "waistcoat-armhole-flat"),
     ),
     Scene(
         "valance",
@@ -149,7 +199,7 @@ def run_demo(folder: Path, terminal: bool = False) -> str:
     told = []
     for scene in SCENES:
         told += _play(scene, folder)
-    pictures = ", ".join(f"{scene.name}.png" for scene in SCENES)
+    pictures = ", ".join(f"{name}.png" for scene in SCENES for name in (scene.name, *scene.flats))
     told.append(f"Open in {folder}: {pictures}; the drawings end in -scalloped.svg, the reports in .json.")
     return "\n".join(told)
 
@@ -160,18 +210,17 @@ def _play(scene: Scene, folder: Path) -> list[str]:
     from .document.reader import read_drawing
 
     write_all_atomic({folder / f"{scene.name}.svg": scene.draw.encode()})
+    if scene.job:
+        write_all_atomic({folder / f"{scene.name}.toml": scene.job.encode()})
     told = [f"== {scene.name}"]
     for command in scene.commands:
         told += [f"$ scallopkit {command}", _command(command, folder)]
     data = (folder / f"{scene.name}-scalloped.svg").read_bytes()
     drawing = read_drawing(data, scene.name)
     close = cropped(data, scene.close_up, drawing.to_mm)
-    write_all_atomic(
-        {
-            folder / f"{scene.name}.png": to_png(data, 1400, "white"),
-            folder / f"{scene.name}-close.png": to_png(close, 1400, "white"),
-        }
-    )
+    pictures = {f"{scene.name}.png": data, f"{scene.name}-close.png": close}
+    pictures |= {f"{flat}.png": (folder / f"{flat}.svg").read_bytes() for flat in scene.flats}
+    write_all_atomic({folder / name: to_png(drawn, 1400, "white") for name, drawn in pictures.items()})
     return told
 
 
@@ -179,7 +228,7 @@ def _command(command: str, folder: Path) -> str:
     """Runs one command line as if typed in the folder, and gives what it printed."""
     from .cli import app
 
-    words = [str(folder / word) if word.endswith((".svg", ".json")) else word for word in shlex.split(command)]
+    words = [str(folder / word) if word.endswith((".svg", ".json", ".toml")) else word for word in shlex.split(command)]
     printed = io.StringIO()
     with contextlib.redirect_stdout(printed), contextlib.redirect_stderr(printed):
         app(words, standalone_mode=False)

@@ -11,6 +11,7 @@ from scallopkit.geometry import cubics
 from scallopkit.geometry.arcs import ellipse_arc
 from scallopkit.geometry.cubics import Array
 from scallopkit.geometry.length import measure
+from scallopkit.geometry.motion import IDENTITY, compose, moved, turned
 from scallopkit.pattern.piece import Mark, Pattern, Piece
 from scallopkit.trim.course import CREST, VALLEY, Course, Stop
 
@@ -34,6 +35,22 @@ def wavy_lines(draw: st.DrawFn) -> Array:
     return smooth(np.stack([np.arange(n + 1) * step, np.array(heights)], axis=1))
 
 
+def fan(
+    radius: float, angle: float, centre: tuple[float, float] = (0.0, 0.0), start: float = 0.3
+) -> tuple[Array, Array]:
+    """The rim of a cone laid flat, an arc with its outside on the walker's left, and the turn that closes it."""
+    arc = ellipse_arc(centre, (radius, radius), 0.0, start, angle, 1e-9)
+    return arc, turned(angle, centre)
+
+
+def closing_of(curve: Array, kink: float = 0.0) -> Array:
+    """The motion by which a line goes on from its end as it began, turned by `kink` radians there."""
+    first, last = cubics.ends_direction(curve)
+    angle = math.atan2(float(cubics.cross(first, last)), float(first @ last)) + kink
+    begin, end = curve[0, 0], curve[-1, 3]
+    return compose(moved(*(end - begin)), turned(angle, (begin[0], begin[1])))
+
+
 def pattern(*pieces: Piece, marks: tuple[Mark, ...] = ()) -> Pattern:
     return Pattern(pieces, marks)
 
@@ -46,8 +63,9 @@ def rectangle(width: float, height: float) -> Array:
     return cubics.lines([(0, 0), (width, 0), (width, height), (0, height), (0, 0)])
 
 
-def course(curve: Array, loop: bool = False, side: int = 1) -> Course:
-    return Course(measure(curve), loop, side)
+def course(curve: Array, loop: bool = False, side: int = 1, closing: Array = IDENTITY) -> Course:
+    """The line as a course; a loop goes on by `closing`, which an open line has none of."""
+    return Course(measure(curve, closing if loop else None), loop, side)
 
 
 def valley_ends(c: Course) -> tuple[Stop, ...]:

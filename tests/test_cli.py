@@ -57,6 +57,11 @@ def run(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureF
         return Ended(code if isinstance(code, int) else int(code is not None), said.out, said.err)
 
     assert command("scallop a.svg --width 60mm -o r.svg").status == 0
+    Path("p.svg").write_text(page('<path id="a" d="M 10,20 H 190"/><path id="b" d="M 10,60 H 190"/>'))
+    Path("j.toml").write_text(
+        'pattern = "a.svg"\noutput = "j.svg"\nreport = "j.json"\n[[run]]\nedges = ["hem"]\nflat = "f.svg"\n'
+        "[run.scallop]\nwidth = 30\n"
+    )
     return command
 
 
@@ -93,6 +98,17 @@ TABLE = [
         ["a-scalloped.svg"],
     ),
     ("refit r.svg --in-place", ["run\tchange", "hem\tunchanged"], []),
+    ("check r.svg", ["run\tcheck\twhere", "hem"], []),
+    ("check r.svg --report c.json", ["hem"], ["c.json"]),
+    ("make j.toml", ["wrote j.svg, j.json, f.svg", "run hem: 300.00 mm, 10 scallops"], ["j.svg", "j.json", "f.svg"]),
+    ("make j.toml --check", ["j.toml can be made; nothing was written"], []),
+    ("make --schema s.json", ["wrote s.json"], ["s.json"]),
+    ("scallop a.svg --width 30 --flat f.png", ["wrote a-scalloped.svg and f.png"], ["a-scalloped.svg", "f.png"]),
+    (
+        "scallop p.svg --along a --along b --join butt:valley --width 30 --times 2",
+        ["12 scallops", "butt\tend/start"],
+        ["p-scalloped.svg"],
+    ),
     ("refit r.svg -o b.svg --report b.json", ["wrote b.svg and b.json"], ["b.svg", "b.json"]),
 ]
 
@@ -133,10 +149,13 @@ OPTIONS = {
     | {
         *("--width", "--count", "--min-width", "--max-width", "--depth", "--radius", "--profile", "--touch"),
         *("--start", "--end", "--hold", "--step", "--keep", "--weights", "--corner", "--space"),
+        *("--join", "--like", "--ratio", "--same-width", "--true-up", "--times", "--flat"),
     },
     "eyelets": EVERYWHERE | EDGE | {"--run", "--eyelet", "--flange", "--every", "--count"},
     "notches": EVERYWHERE | EDGE | {"--run", "--at", "--every"},
     "refit": EVERYWHERE,
+    "make": {"--check", "--schema"},
+    "check": {"--report"},
     "demo": set(),
 }
 

@@ -22,7 +22,8 @@ BELOW = {
     "construction": {"errors", "geometry", "pattern", "trim"},
     "document": {"__init__", "errors", "geometry", "pattern", "trim", "construction"},
     "cli": {"__init__", "errors", "geometry", "pattern", "trim", "construction", "document", "demo"},
-    "demo": {"__init__", "errors", "geometry", "pattern", "trim", "construction", "document", "cli"},
+    "demo": {"__init__", "errors", "geometry", "pattern", "trim", "construction", "document", "cli", "demo_waistcoat"},
+    "demo_waistcoat": {"errors", "geometry", "document"},
     "__main__": {"cli"},
     # Names of the package that load their modules when used.
     "__init__": {"errors", "geometry", "pattern", "trim", "construction", "document"},
@@ -36,11 +37,17 @@ LIBRARIES = {
     "document": {"numpy", "lxml"},
     "cli": {"typer"},
     "demo": set(),
+    "demo_waistcoat": {"numpy"},
     "__main__": set(),
     "__init__": set(),
 }
 # Libraries that only these modules know, and load only inside a function.
-LATE = {"document/paths.py": {"svgpathtools"}, "document/picture.py": {"resvg_py"}}
+LATE = {
+    "document/paths.py": {"svgpathtools"},
+    "document/picture.py": {"resvg_py"},
+    # TOML came into the standard library with Python 3.11.
+    "document/toml_lines.py": {"tomli", "tomllib"},
+}
 
 MODULES = sorted(path.relative_to(ROOT).as_posix() for path in ROOT.rglob("*.py"))
 

@@ -10,7 +10,8 @@ import pytest
 from typer.testing import CliRunner
 
 from scallopkit.cli import app
-from scallopkit.demo import napkin, waistcoat
+from scallopkit.demo import WAISTCOAT_JOB, front, napkin
+from scallopkit.demo_waistcoat import waistcoat
 
 README = Path(__file__).parent.parent / "README.md"
 
@@ -28,11 +29,14 @@ def test_the_first_python_example_runs(
 
 
 def test_the_commands_shown_do_what_is_shown(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    (tmp_path / "front.svg").write_text(front(), encoding="utf-8")
     (tmp_path / "waistcoat.svg").write_text(waistcoat(), encoding="utf-8")
+    (tmp_path / "waistcoat.toml").write_text(WAISTCOAT_JOB, encoding="utf-8")
     monkeypatch.chdir(tmp_path)
     text = README.read_text(encoding="utf-8")
-    commands = [line for line in text.splitlines() if line.startswith("scallopkit ") and "waistcoat" in line]
-    assert len(commands) == 5
+    every = [line for line in text.splitlines() if line.startswith("scallopkit ")]
+    commands = [line for line in every if re.search("front|waistcoat", line)]
+    assert len(commands) == 8
     printed = ""
     for command in commands:
         ended = CliRunner().invoke(app, shlex.split(command)[1:])

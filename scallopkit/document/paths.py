@@ -8,6 +8,7 @@ import numpy as np
 
 from ..errors import DrawingError, RequestError
 from ..geometry.motion import inverse
+from ..trim.sharing import whole
 from .drawing import Drawing
 from .lines import stitching_text
 from .numbers import decimal
@@ -50,6 +51,8 @@ def drawing_of(path: Path, mm: float = 1.0, name: str = "path") -> Drawing:
 def path_of(run: Run, drawing: Drawing) -> Path:
     """The scalloped line of a run as a path of svgpathtools, in the drawing's user units.
 
+    A run over several edges gives the line as it lies flat.
+
     Raises:
         RequestError: the run has no scallops.
     """
@@ -57,4 +60,4 @@ def path_of(run: Run, drawing: Drawing) -> Path:
 
     if run.scallops is None:
         raise RequestError(f'the run "{run.name}" has no scallops to give as a path')
-    return parse_path(stitching_text(run.scallops, run.course, inverse(drawing.to_mm), run.stops))
+    return parse_path(stitching_text(run.line, whole(run.line), lambda _: inverse(drawing.to_mm)))

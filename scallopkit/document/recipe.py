@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Sequence
 from dataclasses import asdict, dataclass, field, fields
 from typing import Any, TypeVar
 
 from ..errors import DrawingError
 
-VERSION = 1
+VERSION = 2
+
+Value = str | float | Sequence[str | float] | None
 
 
 @dataclass(frozen=True)
@@ -23,6 +26,31 @@ class EdgeWords:
     corner: str = ""
     allowance: str = ""
     start_at: str = ""
+    true_up: str = ""
+    times: str = ""
+
+
+@dataclass(frozen=True)
+class StretchWords:
+    """One edge of a run over several, in sewing order; with its own allowance where it differs."""
+
+    along: str = ""
+    allowance: str = ""
+
+
+@dataclass(frozen=True)
+class JoinWords:
+    """How one edge goes on into the next, and what the trim does there.
+
+    `width` goes with a lap; `apex`, `legs` and `press` with a dart.
+    """
+
+    kind: str = ""
+    hold: str = ""
+    width: str = ""
+    apex: str = ""
+    legs: tuple[str, ...] = ()
+    press: str = ""
 
 
 @dataclass(frozen=True)
@@ -42,6 +70,9 @@ class ScallopWords:
     weights: str = ""
     space: str = ""
     sharpest: str = ""
+    like: str = ""
+    ratio: str = ""
+    same_width: str = ""
 
 
 @dataclass(frozen=True)
@@ -76,7 +107,10 @@ class NotchWords:
 
 @dataclass(frozen=True)
 class Recipe:
-    """One run: its edge, and what is put on it."""
+    """One run: its edge or edges, and what is put on them.
+
+    A run over several edges names them all in `edges`, with the `joins` between them; `edge.along` is then empty.
+    """
 
     name: str
     edge: EdgeWords = EdgeWords()
@@ -84,6 +118,13 @@ class Recipe:
     eyelets: tuple[EyeletWords, ...] = ()
     notches: tuple[NotchWords, ...] = ()
     made: dict[str, Any] = field(default_factory=dict, compare=False)
+    edges: tuple[StretchWords, ...] = ()
+    joins: tuple[JoinWords, ...] = ()
+
+    @property
+    def stretches(self) -> tuple[StretchWords, ...]:
+        """Every edge of the run, in sewing order."""
+        return self.edges or (StretchWords(self.edge.along),)
 
 
 def to_text(recipe: Recipe) -> str:
@@ -91,7 +132,13 @@ def to_text(recipe: Recipe) -> str:
     out: dict[str, Any] = {"version": VERSION, "name": recipe.name, "edge": _given(recipe.edge)}
     if recipe.scallop is not None:
         out["scallop"] = _given(recipe.scallop)
-    for key, rows in (("eyelets", recipe.eyelets), ("notches", recipe.notches)):
+    lists: tuple[tuple[str, Sequence[object]], ...] = (
+        ("edges", recipe.edges),
+        ("joins", recipe.joins),
+        ("eyelets", recipe.eyelets),
+        ("notches", recipe.notches),
+    )
+    for key, rows in lists:
         if rows:
             out[key] = [_given(row) for row in rows]
     if recipe.made:
@@ -117,11 +164,26 @@ def from_text(text: str, run: str) -> Recipe:
             tuple(_words(EyeletWords, row) for row in kept.get("eyelets", [])),
             tuple(_words(NotchWords, row) for row in kept.get("notches", [])),
             dict(kept.get("made", {})),
+            tuple(_words(StretchWords, row) for row in kept.get("edges", [])),
+            tuple(_words(JoinWords, row) for row in kept.get("joins", [])),
         )
     except (ValueError, KeyError, TypeError, AttributeError, RecursionError) as error:
         if isinstance(error, DrawingError):
             raise
         raise DrawingError(f'the recipe of the run "{run}" in the drawing is damaged; make that run anew') from None
+
+
+def as_text(value: Value, several: bool) -> str | tuple[str, ...]:
+    """A value as the command line would have it; a list where the option may be repeated."""
+    if isinstance(value, str):
+        return (value,) if several and value else () if several else value
+    if isinstance(value, Sequence):
+        texts = [str(as_text(part, several=False)) for part in value]
+        return tuple(texts) if several else ", ".join(texts)
+    if isinstance(value, bool):
+        return repr(value)
+    number = float(value or 0.0)
+    return str(int(number)) if number.is_integer() else repr(number)
 
 
 def _given(words: Any) -> dict[str, Any]:  # noqa: ANN401  # any of the word classes above

@@ -11,13 +11,17 @@ import numpy as np
 from .. import __version__
 from ..geometry.cubics import Array
 from ..geometry.motion import apply, inverse
+from ..pattern.joins import DART
+from ..pattern.laying import Joint
 from ..pattern.piece import Warn
 from ..trim.course import CREST
 from ..trim.fit import Fit
 from ..trim.row import SECOND_HALF, WHOLE
 from ..trim.scallops import Scallops, crest_lengths, stitched_length, valleys
+from .altering import Alteration, alterations, altered
 from .drawing import Drawing
-from .runs import Run
+from .runs import Ratio, Run
+from .sheet import placed_on_sheet
 
 if TYPE_CHECKING:
     from ..trim.eyelets import Eyelets
@@ -59,7 +63,7 @@ def run_entry(drawing: Drawing, run: Run) -> dict[str, Any]:
         "spread": None,
         "residual": None,
         "closure_mm": None,
-        "joins": _joins(run),
+        "joins": [join_entry(run, joint) for joint in joints_of(run)],
         "valleys": [],
         "crests": [],
         "scallops": [],
@@ -70,6 +74,8 @@ def run_entry(drawing: Drawing, run: Run) -> dict[str, Any]:
         "wedges": [],
         "totals": _totals(run),
         "cautions": list(run.cautions),
+        "ratio": None if run.ratio is None else _ratio_entry(run.ratio),
+        "alterations": [_alteration_entry(made) for made in alterations(drawing, run)] if altered(run) else [],
     }
     if run.fit is not None and run.scallops is not None:
         entry |= _fit_entries(drawing, run, run.fit, run.scallops)
@@ -77,8 +83,8 @@ def run_entry(drawing: Drawing, run: Run) -> dict[str, Any]:
 
 
 def _fit_entries(drawing: Drawing, run: Run, fitted: Fit, placed: Scallops) -> dict[str, Any]:
-    points, s = valleys(placed.row)
-    crest_s = crest_lengths(placed.row, run.course.measured.length)
+    points, s = valleys(placed.row, run.course.measured.closing)
+    pieces = pieces_of(run)
     return {
         "count": _count(fitted.count),
         "spans": [
@@ -96,14 +102,14 @@ def _fit_entries(drawing: Drawing, run: Run, fitted: Fit, placed: Scallops) -> d
         "residual": round(fitted.residual, 12),
         "closure_mm": closure(run, placed),
         "valleys": _places(drawing, run, points, s),
-        "crests": _places(drawing, run, placed.crest, crest_s),
+        "crests": _places(drawing, run, placed.crest, crest_lengths(placed.row)),
         "scallops": [
             {
                 "index": i + 1,
                 "width_mm": _mm(placed.row.width[i]),
                 "depth_mm": _mm(placed.depth[i]),
                 "radius_mm": None if math.isnan(placed.radius[i]) else _mm(placed.radius[i]),
-                "pieces": [run.edge.piece.name],
+                "pieces": pieces[i],
                 "corner": bool(placed.row.turn[i] != 0.0),
             }
             for i in range(len(placed))
@@ -115,14 +121,46 @@ def _fit_entries(drawing: Drawing, run: Run, fitted: Fit, placed: Scallops) -> d
     }
 
 
+def _ratio_entry(ratio: Ratio) -> dict[str, Any]:
+    return {"run": ratio.run, "asked": ratio.asked, "reached": round(ratio.reached, 9)}
+
+
+def _alteration_entry(made: Alteration) -> dict[str, Any]:
+    return {"span": made.span, "at": made.at, "piece": made.piece, "add_mm": _mm(made.add)}
+
+
+def pieces_of(run: Run) -> list[list[str]]:
+    """For each scallop the pieces on which it lies, in the order of the run."""
+    out: list[list[str]] = [[] for _ in range(len(run.line.placed))]
+    count = run.line.elements
+    for share, part in zip(run.shares, run.laid.parts, strict=True):
+        name = part.edge.piece.name
+        last = share.end.element if share.end.point is not None else share.end.element - 1
+        for element in range(share.begin.element, last + 1):
+            i, is_link = divmod(element % count, 2)
+            if not is_link and name not in out[i]:
+                out[i].append(name)
+    return out
+
+
 def _places(drawing: Drawing, run: Run, points: Array, s: Array) -> list[dict[str, Any]]:
-    """Points in root user units with their lengths along the run."""
-    user = apply(inverse(drawing.to_mm), points)
-    along = run.along_edge(s)
-    piece = run.edge.piece.name
+    """Points of the flat frame in root user units on their pieces, with their lengths along the run.
+
+    What lies on the other half of a folded piece is drawn, and listed, on the one half only.
+    """
+    parts, places = placed_on_sheet(run, points, s)
+    user = apply(inverse(drawing.to_mm), places)
+    along = run.along_run(s)
+    laid = run.laid.parts
     return [
-        {"piece": piece, "x": round(float(x), 9), "y": round(float(y), 9), "s_mm": _mm(a)}
-        for (x, y), a in zip(user, along, strict=True)
+        {
+            "piece": laid[part].edge.piece.name,
+            "x": round(float(x), 9),
+            "y": round(float(y), 9),
+            "s_mm": _mm(a),
+        }
+        for part, (x, y), a in zip(parts.tolist(), user, along, strict=True)
+        if laid[part].copy_of is None
     ]
 
 
@@ -137,10 +175,16 @@ def _eyelets(drawing: Drawing, run: Run, placed: Eyelets) -> list[dict[str, Any]
         "assumed": list(size.assumed),
     }
     places = _places(drawing, run, placed.points, placed.s)
+    kept = drawn_numbers(run, placed.points, placed.s)
     return [
-        {**place, "scallop": int(number) or None, **measures}
-        for place, number in zip(places, placed.scallop, strict=True)
+        {**place, "scallop": int(placed.scallop[i]) or None, **measures} for place, i in zip(places, kept, strict=True)
     ]
+
+
+def drawn_numbers(run: Run, points: Array, s: Array) -> list[int]:
+    """Numbers of the points that lie on parts which are drawn."""
+    parts, _ = placed_on_sheet(run, points, s)
+    return [i for i, part in enumerate(parts.tolist()) if run.laid.parts[part].copy_of is None]
 
 
 def _notches(drawing: Drawing, run: Run, placed: Notches) -> list[dict[str, Any]]:
@@ -149,7 +193,7 @@ def _notches(drawing: Drawing, run: Run, placed: Notches) -> list[dict[str, Any]
 
 
 def closure(run: Run, placed: Scallops) -> float:
-    """Largest gap in mm between the two halves of a scallop that crosses a fold, or round a loop's start."""
+    """Largest gap in mm, as sewn, between the two halves of anything that crosses a join, or round a loop's start."""
     row = placed.row
     worst = 0.0
     for i in np.flatnonzero(row.part != WHOLE):
@@ -158,21 +202,67 @@ def closure(run: Run, placed: Scallops) -> float:
             continue
         anchor = run.course.measured.points(np.array([stop.s]))[0]
         worst = max(worst, 2.0 * abs(float((placed.crest[i] - anchor) @ np.array(stop.mirror))))
+    if run.laid.joints:
+        return max([worst, *(gap for gap in joint_gaps(run) if gap is not None)])
     spaced = run.recipe.scallop is not None and run.recipe.scallop.space != ""
     if run.course.loop and not spaced and not run.stops[0].gap:
-        worst = max(worst, float(np.hypot(*(placed.drawn_start[0] - placed.drawn_end[-1]))))
+        again = run.course.measured.carried(placed.drawn_start[0])
+        worst = max(worst, float(np.hypot(*(again - placed.drawn_end[-1]))))
     return worst
 
 
-def _joins(run: Run) -> list[dict[str, Any]]:
-    out = []
-    for stop in run.stops:
-        if not stop.fold or stop.mirror is None:
+def joint_gaps(run: Run) -> list[float | None]:
+    """At each joint the gap in mm between the two shares of the trimmed line, each laid flat from its own piece.
+
+    None where the line is meant to stop short of the joint, and where the edges lap over each other.
+    """
+    shares = [[curve for _, curve in run.share_on_sheet(share)] for share in run.shares]
+    out: list[float | None] = []
+    for k, joint in enumerate(run.laid.joints):
+        following = (k + 1) % len(shares)
+        gap = any(stop.gap > 0.0 and run.is_at(joint, stop.s) for stop in run.stops)
+        if gap or joint.lap or not shares[k] or not shares[following]:
+            out.append(None)
             continue
-        tangent = run.course.measured.tangents(np.array([stop.s]))[0]
-        off = math.degrees(math.acos(min(1.0, float(tangent @ np.array(stop.mirror)))))
-        out.append({"kind": "fold", "at": stop.name, "angle_deg": 2.0 * off, "dip_mm": None, "hold": stop.hold})
+        end = apply(run.laid.parts[k].motion, shares[k][-1][-1, 3])
+        start = apply(run.laid.parts[following].motion, shares[following][0][0, 0])
+        start = apply(run.laid.closing, start) if k + 1 == len(shares) else start
+        out.append(float(np.hypot(*(end - start))))
     return out
+
+
+def joints_of(run: Run) -> list[Joint]:
+    """The joints of a run in order, with folds where it ends."""
+    first, last = run.laid.folds
+    return [joint for joint in (first, *run.laid.joints, last) if joint is not None]
+
+
+def join_entry(run: Run, joint: Joint) -> dict[str, Any]:
+    """One join: how true it is, and what the trim does there."""
+    near = [stop for stop in run.stops if run.is_at(joint, stop.s)]
+    hold = ("gap" if near[0].gap else near[0].hold) if near else "pass"
+    true, found = joint.true, joint.meeting
+    return {
+        "kind": joint.kind,
+        "at": joint.name,
+        "angle_deg": round(math.degrees(true.angle), 9),
+        "dip_mm": _mm(true.dip),
+        "hold": hold,
+        "s_mm": _mm(joint.s),
+        "trued": joint.trued,
+        "legs_differ_mm": _mm(found.difference) if found is not None and joint.kind == DART else None,
+        "pressed_to": _pressed(run, joint),
+    }
+
+
+def _pressed(run: Run, joint: Joint) -> str | None:
+    """Toward which of its legs' ends a dart is pressed."""
+    if joint.kind != DART:
+        return None
+    # Loaded only where there are darts.
+    from .caps import pressed_to
+
+    return pressed_to(run, run.laid.joints.index(joint))
 
 
 def _totals(run: Run) -> dict[str, Any]:

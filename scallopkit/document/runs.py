@@ -2,37 +2,62 @@
 
 from __future__ import annotations
 
+import math
 import re
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
+from functools import cached_property
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from ..errors import RequestError, ScallopkitError
+from ..geometry import cubics, motion
 from ..geometry.cubics import Array
-from ..pattern.edge import Edge, begin_at, find_edge
+from ..geometry.length import measure
+from ..pattern.edge import Edge
+from ..pattern.joins import DART
+from ..pattern.laying import Joint, LaidRun, is_true
 from ..pattern.piece import Warn
 from ..trim.counts import FARTHEST
 from ..trim.course import CREST, VALLEY, WRAP, Course, Stop, Wish
 from ..trim.fit import Fit, fit
-from ..trim.holds import FOLD, GAP, End, Holds, Plan, plan_of, side_of
+from ..trim.holds import GAP, End, Holds, Plan, plan_of, side_of
 from ..trim.meeting import refuse_overlap, valley_warnings
-from ..trim.reaching import reach_warnings
-from ..trim.scallops import Scallops, scallops
+from ..trim.reaching import cross_warnings, reach_warnings
+from ..trim.scallops import Scallops, crest_lengths, scallops
+from ..trim.sharing import Share, Trimmed, share_curves, shares, trimmed
 from .drawing import Drawing
+from .flattening import joint_holds, laid_run, name_of
 from .recipe import EdgeWords, Recipe, ScallopWords
-from .wishes import SIDES, allowances_of, holds_of, one_of, sharpest_of, wish_of
+from .sheet import on_sheet, opened, placed_on_sheet, to_sheet
+from .surroundings import cutting_line, lines_near, outlines_near
+from .wishes import SIDES, allowances_of, holds_of, one_of, positive_number, sharpest_of, whole_number, wish_of
 
 if TYPE_CHECKING:
     from ..trim.eyelets import Eyelets
     from ..trim.notches import Notches
+    from .caps import MadeCap
 
 # What XML 1.0 leaves out of its characters: https://www.w3.org/TR/xml/#charsets
 _UNWRITABLE = re.compile("[^\t\n\r\u0020-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
 # Spans whose widths differ by more than this are seen; common practice, no source.
 _SEEN = 0.03
+# Halves of one piece are alike within this, mm: a hundredth of what is promised of their coordinates.
+_ALIKE = 1e-6
+# How far a seam may leave its straight line where trim crosses it, mm.
+_STRAIGHT_SEAM = 0.2
 # Allowance that can still be turned, mm; common practice, no source.
 _TURNABLE = 5.0
+
+
+@dataclass(frozen=True)
+class Ratio:
+    """How the widths of a run's scallops stand to those of another run: as asked, and as whole counts allow."""
+
+    run: str
+    asked: float
+    reached: float
 
 
 @dataclass(frozen=True, eq=False)
@@ -41,33 +66,38 @@ class Run:
 
     Attributes:
         recipe: what was asked for.
-        drawn: the edge as it is drawn.
-        edge: the edge that is trimmed: the drawn one, or its stitching line where it carries an allowance.
-        course: that edge as trim sees it; a loop may start at another place, `origin` mm along the edge.
+        laid: the edges it follows, laid flat.
+        course: the run as trim sees it; a loop may start at another place, `origin` mm along the run.
         stops: the holds, in order along the course.
         fit, scallops: the fitted scallops; None where the run has none.
         eyelets, notches: what else is put on the edge, one entry for each time it was asked for.
         warnings: what the maker should know.
         cautions: where the work can hurt someone.
+        ratio: how the widths stand to those of another run, where they go by it.
     """
 
     recipe: Recipe
-    drawn: Edge
-    edge: Edge
+    laid: LaidRun
     course: Course
     origin: float
     stops: tuple[Stop, ...]
-    fit: Fit | None
-    scallops: Scallops | None
-    eyelets: tuple[Eyelets, ...]
-    notches: tuple[Notches, ...]
-    warnings: tuple[Warn, ...]
-    cautions: tuple[str, ...]
+    fit: Fit | None = None
+    scallops: Scallops | None = None
+    eyelets: tuple[Eyelets, ...] = ()
+    notches: tuple[Notches, ...] = ()
+    warnings: tuple[Warn, ...] = ()
+    cautions: tuple[str, ...] = ()
+    ratio: Ratio | None = None
 
     @property
     def name(self) -> str:
         """The run's name."""
         return self.recipe.name
+
+    @property
+    def edge(self) -> Edge:
+        """The line that is trimmed, in the flat frame."""
+        return self.laid.line
 
     @property
     def count(self) -> float:
@@ -79,68 +109,130 @@ class Run:
         """The width of each span in mm."""
         return self.fit.widths if self.fit else ()
 
+    @cached_property
+    def line(self) -> Trimmed:
+        """The trimmed line."""
+        if self.scallops is None:
+            raise ValueError("a run without scallops has no trimmed line")
+        return trimmed(self.scallops, self.course, self.stops)
+
+    @cached_property
+    def shares(self) -> tuple[Share, ...]:
+        """What of the trimmed line lies on each part."""
+        return shares(self.laid, self.line, self.origin)
+
+    @cached_property
+    def caps(self) -> tuple[MadeCap, ...]:
+        """The caps of its darts."""
+        if not any(joint.kind == DART for joint in self.laid.joints):
+            return ()
+        # Loaded only where there are darts.
+        from .caps import caps_of
+
+        return caps_of(self)
+
     @property
     def copies(self) -> int:
-        """How often the edge appears once its folds are opened."""
-        return 1 << sum(stop.fold for stop in self.stops)
+        """How often the run is there once all folds are opened and all pairs are cut."""
+        return opened(self.laid) * (whole_number(self.recipe.edge.times, "--times") or 1)
 
-    def along_edge(self, s: Array) -> Array:
-        """Lengths along the course as lengths along the edge."""
+    def share_on_sheet(self, share: Share) -> list[tuple[int, Array]]:
+        """The curves of a share as they lie on its piece on the sheet, each with the number of its element."""
+        count = self.line.elements
+        return [
+            (element % count, motion.apply(to_sheet(self.laid, share.part, -(element // count)), curve))
+            for element, curve in share_curves(self.line, share)
+        ]
+
+    def is_at(self, joint: Joint, s: float) -> bool:
+        """Whether a joint lies at a length along the course; a loop's start is also its end."""
+        away = joint.s - self.origin - s
+        length = self.course.measured.length
+        return abs(away - round(away / length) * length if self.course.loop else away) < 1e-6
+
+    def along_run(self, s: Array) -> Array:
+        """Lengths along the course as lengths along the run."""
         return np.mod(s + self.origin, self.course.measured.length) if self.course.loop else s
 
 
-def make_run(drawing: Drawing, recipe: Recipe) -> Run:
+def make_run(drawing: Drawing, recipe: Recipe, known: Mapping[str, Recipe] | None = None) -> Run:
     """The run that a recipe makes on a drawing.
+
+    Args:
+        drawing: the drawing.
+        recipe: what is asked for.
+        known: recipes of other runs by name, for one whose scallops go by those of another.
 
     Raises:
         ScallopkitError: a name, a value or the fit is refused; one sentence tells which and what to do.
     """
     words = recipe.edge
-    drawn = find_edge(drawing.pattern, words.along or None)
-    edge = _net(drawn, words)
-    if words.start_at:
-        edge = begin_at(edge, words.start_at)
-    _refuse_loop_ends(edge, recipe)
-    side = side_of(edge, one_of(words.side, SIDES, "--side") if words.side else None)
-    plan = plan_of(edge, side, _holds(edge, words))
-    recipe = replace(recipe, name=recipe.name or edge.name)
+    recipe = replace(recipe, name=name_of(recipe, drawing.pattern))
     if _UNWRITABLE.search(recipe.name):
         raise RequestError(f"the run's name {recipe.name!r} holds a character that no drawing can: give it another")
-    run = Run(recipe, drawn, edge, plan.course, plan.origin, plan.ways[0], None, None, (), (), plan.warnings, ())
+    laid = laid_run(drawing.pattern, recipe, recipe.name)
+    _refuse_loop_ends(laid.line, recipe)
+    side = side_of(laid.line, one_of(words.side, SIDES, "--side") if words.side else None)
+    plan = plan_of(laid.line, side, _holds(laid, recipe))
+    run = Run(recipe, laid, plan.course, plan.origin, plan.ways[0], warnings=laid.warnings)
+    run = replace(run, warnings=(*run.warnings, *on_sheet(run, plan.warnings), *_true_warnings(laid)))
     if recipe.scallop is not None:
-        run = _with_scallops(drawing, run, recipe.scallop, plan)
-    return _with_trims(drawing, run) if recipe.eyelets or recipe.notches else run
+        sized, model = _sized(drawing, recipe, recipe.scallop, known or {})
+        run = _with_scallops(drawing, run, sized, plan)
+        run = run if model is None else replace(run, ratio=_ratio(run, *model))
+    run = _with_trims(drawing, run) if recipe.eyelets or recipe.notches else run
+    # A count that can't be read is refused before anything is written.
+    _ = run.copies
+    return run
+
+
+def _sized(
+    drawing: Drawing, recipe: Recipe, words: ScallopWords, known: Mapping[str, Recipe]
+) -> tuple[ScallopWords, tuple[Run, float] | None]:
+    """The words with the width that goes by another run's, and that run with the ratio asked for."""
+    if not words.like:
+        if words.ratio:
+            raise RequestError("--ratio goes with --like RUN, the run whose scallops it is a ratio to")
+        return words, None
+    if words.width or words.count:
+        raise RequestError("--like takes its width from another run: leave out --width and --count")
+    others = {name: other for name, other in known.items() if name != recipe.name and other.scallop is not None}
+    if words.like not in others:
+        there = ", ".join(f'"{name}"' for name in others) or "none"
+        raise RequestError(f'there is no run of scallops called "{words.like}" to go by; there are {there}')
+    model = make_run(drawing, others[words.like], {k: v for k, v in known.items() if k != recipe.name})
+    ratio = positive_number(words.ratio, "--ratio") if words.ratio else 1.0
+    return replace(words, width=f"{ratio * mean_width(model)!r}mm"), (model, ratio)
+
+
+def mean_width(run: Run) -> float:
+    """The mean width of a run's scallops, mm."""
+    return float(np.average(run.widths, weights=run.fit.counts if run.fit else None))
+
+
+def _ratio(run: Run, model: Run, asked: float) -> Ratio:
+    return Ratio(model.name, asked, mean_width(run) / mean_width(model))
 
 
 def _refuse_loop_ends(edge: Edge, recipe: Recipe) -> None:
     if edge.loop and (recipe.edge.start or recipe.edge.end):
-        raise RequestError(
-            f'"{edge.name}" is a whole closed outline and has no ends: leave out --start and --end, or name a stretch'
-        )
+        what = "a loop" if recipe.joins else "a whole closed outline"
+        raise RequestError(f'"{edge.name}" is {what} and has no ends: leave out --start and --end, or name a stretch')
 
 
-def _net(drawn: Edge, words: EdgeWords) -> Edge:
-    """The edge on its stitching line; folds carry no allowance."""
-    if not words.allowance:
-        return drawn
-    # Parallels are loaded only for drawings that need them.
-    from ..pattern.net import net_edge
-
-    beside, own = allowances_of(words)
-    if drawn.loop and beside != own:
-        raise RequestError(f'"{drawn.name}" is a whole outline and has no neighbouring edges: give one --allowance')
-    at_start, at_end = (0.0 if end.startswith(FOLD) else beside for end in (words.start, words.end))
-    return net_edge(drawn, own, at_start, at_end)
-
-
-def _holds(edge: Edge, words: EdgeWords) -> Holds:
+def _holds(laid: LaidRun, recipe: Recipe) -> Holds:
     """The holds; an open line with an allowance has its stitching lines that far inside its ends."""
-    holds = replace(holds_of(words), first_valley=bool(words.start_at))
-    beside = allowances_of(words)[0]
-    if edge.outside != 0 or beside <= 0.0:
-        return holds
-    start, end = (End(GAP, gap=beside) if h.kind == VALLEY else h for h in (holds.start, holds.end))
+    words = recipe.edge
+    holds = replace(holds_of(words), first_valley=bool(words.start_at), joints=joint_holds(laid, recipe.joins))
+    first, last = recipe.stretches[0], recipe.stretches[-1]
+    start = _off_allowance(laid.parts[0].edge, first.allowance or words.allowance, holds.start)
+    end = _off_allowance(laid.parts[-1].edge, last.allowance or words.allowance, holds.end)
     return replace(holds, start=start, end=end)
+
+
+def _off_allowance(edge: Edge, allowance: str, end: End) -> End:
+    beside = allowances_of(EdgeWords(allowance=allowance))[0]
+    return End(GAP, gap=beside) if edge.outside == 0 and beside > 0.0 and end.kind == VALLEY else end
 
 
 def _with_scallops(drawing: Drawing, run: Run, words: ScallopWords, plan: Plan) -> Run:
@@ -151,38 +243,66 @@ def _with_scallops(drawing: Drawing, run: Run, words: ScallopWords, plan: Plan) 
         # A depth in mm is meant for the width that comes out, which a count does not tell beforehand.
         wish = wish_of(words, drawing.pattern, plan.course.measured.length, fitted.target)
         fitted, stops = _best_way(plan, wish)
-    row = scallops(fitted.row, wish.shape, plan.course.side, _ends_over_folds(stops, wish))
+    closing = plan.course.measured.closing
+    row = scallops(fitted.row, wish.shape, plan.course.side, _ends_over_folds(stops, wish), closing)
     refuse_overlap(row, plan.course.loop, wish.space)
+    run = replace(run, stops=stops, fit=fitted, scallops=row)
+    _refuse_unlike_halves(run)
     piece = run.edge.piece.name
+    flat = (*valley_warnings(row, plan.course.loop, sharpest_of(words), piece), *cross_warnings(run.line.curves, piece))
     warnings = (
-        *valley_warnings(row, plan.course.loop, sharpest_of(words), piece),
+        *on_sheet(run, flat),
         *_width_warnings(fitted, wish, run.edge),
-        *reach_warnings(row, _outlines_near(drawing, replace(run, stops=stops)), piece),
-        *_allowance_warnings(run, row),
+        *_reach_warnings(drawing, run),
+        *_allowance_warnings(run),
+        *_seam_warnings(run, wish),
+        *(made.warning for made in run.caps if made.warning is not None),
     )
-    return replace(run, stops=stops, fit=fitted, scallops=row, warnings=(*run.warnings, *warnings))
+    return replace(run, warnings=(*run.warnings, *warnings))
 
 
 def _with_trims(drawing: Drawing, run: Run) -> Run:
     # Loaded only where eyelets or notches are asked for.
     from .trims import EYELET_CAUTIONS, eyelets_of, notch_warnings, notches_of
 
-    near = [curve for _, curve in _outlines_near(drawing, run)]
+    near = lines_near(drawing, run)
     folds = (run.stops[0].fold, run.stops[-1].fold)
+    cutting = cutting_line(run.laid)
     set_in = [eyelets_of(words, run.course, run.scallops, run.edge, near, folds) for words in run.recipe.eyelets]
     cut_in = [
-        notches_of(words, run.course, run.scallops, run.drawn, run.edge, run.origin) for words in run.recipe.notches
+        notches_of(words, run.course, run.scallops, cutting, run.edge, run.origin) for words in run.recipe.notches
     ]
     warnings = [warning for _, found in set_in for warning in found]
     for words, made in zip(run.recipe.notches, cut_in, strict=True):
-        warnings += notch_warnings(made, words, run.scallops if run.edge is run.drawn else None, run.edge.piece.name)
+        warnings += notch_warnings(made, words, run.scallops if cutting is None else None, run.edge.piece.name)
     return replace(
         run,
         eyelets=tuple(made for made, _ in set_in),
         notches=tuple(cut_in),
-        warnings=(*run.warnings, *warnings),
+        warnings=(*run.warnings, *on_sheet(run, warnings)),
         cautions=EYELET_CAUTIONS if set_in else (),
     )
+
+
+def _refuse_unlike_halves(run: Run) -> None:
+    """Refuses a run in which the two halves of one piece would carry different scallops."""
+    for share, part in zip(run.shares, run.laid.parts, strict=True):
+        if part.copy_of is None:
+            continue
+        own = [curve for _, curve in run.share_on_sheet(share)]
+        other = [curve for _, curve in run.share_on_sheet(run.shares[part.copy_of])]
+        if part.mirrored != run.laid.parts[part.copy_of].mirrored:
+            other = [cubics.reverse(curve) for curve in other][::-1]
+        if len(own) != len(other) or any(_unlike(a, b) for a, b in zip(own, other, strict=True)):
+            first = run.laid.parts[part.copy_of].edge.name
+            raise RequestError(
+                f'"{first}" and "{part.edge.name}" are one edge of one piece, but their scallops differ: hold a valley '
+                "or a crest where they meet and the same at their other ends, and take --weights that are even about it"
+            )
+
+
+def _unlike(a: Array, b: Array) -> bool:
+    return a.shape != b.shape or float(np.abs(a - b).max()) > _ALIKE
 
 
 def _ends_over_folds(stops: tuple[Stop, ...], wish: Wish) -> tuple[Array | None, Array | None]:
@@ -193,38 +313,76 @@ def _ends_over_folds(stops: tuple[Stop, ...], wish: Wish) -> tuple[Array | None,
     )
 
 
-def _allowance_warnings(run: Run, placed: Scallops) -> tuple[Warn, ...]:
+def _allowance_warnings(run: Run) -> tuple[Warn, ...]:
     """A warning where hardly any cloth is left between the crests and the cut."""
-    if run.edge is run.drawn or not run.edge.piece.closed:
+    placed = run.scallops
+    if placed is None or all(part.edge is part.drawn for part in run.laid.parts):
         return ()
     # Loaded only for outlines with an allowance.
     from ..geometry.nearest import nearest
 
-    left = nearest(run.edge.piece.curve, placed.crest).distance
-    k = int(np.argmin(left))
-    if left[k] >= _TURNABLE:
+    parts, crests = placed_on_sheet(run, placed.crest, crest_lengths(placed.row))
+    out = []
+    for k, part in enumerate(run.laid.parts):
+        here = crests[parts == k]
+        if part.edge is part.drawn or not part.edge.piece.closed or not len(here):
+            continue
+        left = nearest(part.edge.piece.curve, here).distance
+        i = int(np.argmin(left))
+        if left[i] < _TURNABLE:
+            text = f"only {left[i]:.1f} mm of cloth lie outside the crests, less than the {_TURNABLE:g} mm that can be"
+            cure = " turned: make the scallops shallower, let their crests touch the edge, or cut with more allowance"
+            out.append(Warn("little-allowance", text + cure, part.edge.piece.name, *map(float, here[i])))
+    return tuple(out)
+
+
+def _reach_warnings(drawing: Drawing, run: Run) -> tuple[Warn, ...]:
+    """Warnings for what is drawn on each part that reaches another edge, a cutting line or another piece."""
+    out: list[Warn] = []
+    for share, part in zip(run.shares, run.laid.parts, strict=True):
+        if part.copy_of is not None:
+            continue
+        lines = [(element // 2, curve) for element, curve in run.share_on_sheet(share) if element % 2 == 0]
+        out += reach_warnings(lines, outlines_near(drawing, run, share.part), part.edge.piece.name)
+    return tuple(out)
+
+
+def _true_warnings(laid: LaidRun) -> tuple[Warn, ...]:
+    """A warning for each join at which the edges do not go on into each other smoothly."""
+    out = []
+    for joint in laid.joints:
+        if is_true(joint) or joint.trued or joint.meeting is None:
+            continue
+        what = "a dip" if joint.true.side * (laid.line.outside or 1) < 0 else "a peak"
+        text = f'at "{joint.name}" the edges turn by {abs(math.degrees(joint.true.angle)):.1f} degrees once sewn, '
+        text += f"{what} of {joint.true.dip:.2f} mm against a smooth line"
+        edge = joint.meeting.first
+        x, y = edge.curve[-1, 3]
+        cure = ": the true-line in the drawing is smooth; --true-up takes it"
+        out.append(Warn("not-true", text + cure, edge.piece.name, float(x), float(y)))
+    return tuple(out)
+
+
+def _seam_warnings(run: Run, wish: Wish) -> tuple[Warn, ...]:
+    """A warning for each seam that leaves its straight line within reach of trim that lies inside the edge."""
+    inside = {VALLEY: 0.0, CREST: 1.0}.get(wish.touch, 0.5)
+    if run.scallops is None or inside == 0.0:
         return ()
-    x, y = placed.crest[k]
-    text = f"only {left[k]:.1f} mm of cloth lie outside the crests, less than the {_TURNABLE:g} mm that can be turned"
-    cure = ": make the scallops shallower, let their crests touch the edge, or cut with more allowance"
-    return (Warn("little-allowance", text + cure, run.edge.piece.name, float(x), float(y)),)
-
-
-def _outlines_near(drawing: Drawing, run: Run) -> list[tuple[str, Array]]:
-    """What scallops should keep clear of: the rest of the outline, or the cut round it, and the other pieces.
-
-    A fold is no edge: beyond it the cloth goes on.
-    """
-    own, drawn = run.edge.piece, run.drawn
-    others = [(f'the outline of "{p.name}"', p.curve) for p in drawing.pattern.pieces if p is not own]
-    carries_allowance = run.edge is not drawn and own.closed
-    name = f'the cutting line of "{own.name}"' if carries_allowance else f'another edge of "{own.name}"'
-    if drawn.rest is None:
-        return [(name, own.curve), *others] if carries_allowance else others
-    first = len(drawn.after) if drawn.after is not None and run.stops[-1].fold else 0
-    last = len(drawn.rest) - (len(drawn.before) if drawn.before is not None and run.stops[0].fold else 0)
-    mine = [(name, drawn.rest[first:last])] if last > first else []
-    return [*([(name, drawn.curve)] if carries_allowance else []), *mine, *others]
+    reach = inside * float(run.scallops.depth.max())
+    out = []
+    for joint in run.laid.joints:
+        found = joint.meeting
+        if found is None or found.legs is None:
+            continue
+        for leg, direction, edge in zip(found.legs, found.leaving, (found.first, found.second), strict=True):
+            points = cubics.flatten(measure(leg).part(0.0, min(reach, measure(leg).length)), 0.01) - leg[0, 0]
+            off = float(np.abs(points @ cubics.left(direction)).max())
+            if off > _STRAIGHT_SEAM:
+                x, y = leg[0, 0]
+                text = f'the seam beside "{edge.name}" leaves its straight line by {off:.2f} mm within the scallops'
+                cure = ": they will not quite meet there; draw the seam straighter near the edge"
+                out.append(Warn("seam-curves", text + cure, edge.piece.name, float(x), float(y)))
+    return tuple(out)
 
 
 def _refuse_unfit(wish: Wish, plan: Plan) -> None:

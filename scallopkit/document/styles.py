@@ -19,6 +19,7 @@ BLUE = "#0072B2"
 GREEN = "#009E73"
 VERMILLION = "#D55E00"
 PURPLE = "#CC79A7"
+GREY = "#767676"
 
 
 @dataclass(frozen=True)
@@ -58,6 +59,17 @@ LINES: dict[str, LineStyle] = {
     "cord": LineStyle(PURPLE, 1.4, (1.4, 1.4)),
 }
 
+# Lines that only the picture of a run laid flat has, beside stitching, eyelets, notches, folds and true-lines.
+LAID_FLAT: dict[str, LineStyle] = {
+    "edge": LineStyle(BLACK, 0.35),
+    "seam": LineStyle(BLACK, 0.7),
+    "dart": LineStyle(BLACK, 0.5, (6.0, 3.0)),
+    "lap": LineStyle(BLACK, 0.5, (8.0, 1.5, 1.0, 1.5, 1.0, 1.5)),
+    "butt": LineStyle(BLACK, 0.7, (0.7, 1.4)),
+    "beyond": LineStyle(GREY, 0.35, (1.0, 1.0)),
+    "measure": LineStyle(BLACK, 0.25),
+}
+
 TEXTS: dict[str, TextStyle] = {"label": TextStyle(BLACK, 4.0)}
 
 ROLES: tuple[str, ...] = (*LINES, *TEXTS)
@@ -76,9 +88,9 @@ def style_of(role: str, unit_mm: float) -> str:
         text = TEXTS[role]
         size = decimal(text.size_mm / unit_mm, _PLACES)
         return f"fill:{text.colour};stroke:none;font-family:sans-serif;font-size:{size}px"
-    if role not in LINES:
+    line = LINES.get(role) or LAID_FLAT.get(role)
+    if line is None:
         raise NameUnknownError(f"there is no line style for {role!r}; there is one for {', '.join(ROLES)}")
-    line = LINES[role]
     dashes = ",".join(decimal(part / unit_mm, _PLACES) for part in line.dashes_mm)
     return (
         f"fill:none;stroke:{line.colour};stroke-width:{decimal(line.width_mm / unit_mm, _PLACES)};"

@@ -5,6 +5,9 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from ..trim.fit import Fit
+from .altering import alterations, altered
+from .drawing import Drawing
+from .report import join_entry, joints_of
 from .runs import Run
 from .tables import table
 
@@ -12,20 +15,49 @@ if TYPE_CHECKING:
     from ..trim.eyelets import Eyelets
 
 
-def run_tables(run: Run, terminal: bool) -> str:
-    """The spans, the alternatives and the trims of a run."""
-    parts = [f"run {run.name}: {run.course.measured.length:.2f} mm"]
+def run_tables(drawing: Drawing, run: Run, terminal: bool) -> str:
+    """The spans, the alternatives, the joins, the alterations and the trims of a run."""
+    parts = [f"run {run.name}: {run.laid.parts[-1].end:.2f} mm"]
     if run.fit is not None:
         parts[0] += f", {run.fit.count:g} scallops"
         if len(run.fit.spans) > 1:
             parts[0] += f", spread {100.0 * run.fit.spread:.2f}%"
         parts += _fit_tables(run.fit, terminal)
+    if run.ratio is not None:
+        parts.append(f"{run.ratio.reached:.4g} times as wide as {run.ratio.run} ({run.ratio.asked:g} asked for)")
+    if run.laid.joints:
+        parts.append(_join_table(run, terminal))
+    if altered(run):
+        parts.append(_alteration_table(drawing, run, terminal))
     parts += [_eyelet_line(placed) for placed in run.eyelets]
     parts += [
         f"{_counted(len(placed), 'notch', 'notches')} ({placed.kind}), {placed.length:g} mm" for placed in run.notches
     ]
     parts += [f"caution: {caution}" for caution in run.cautions]
     return "\n\n".join(parts) if terminal else "\n".join(parts)
+
+
+def _join_table(run: Run, terminal: bool) -> str:
+    rows = []
+    for joint in joints_of(run):
+        entry = join_entry(run, joint)
+        # What rounds to nothing has no sign.
+        turn = entry["angle_deg"] if abs(entry["angle_deg"]) >= 0.005 else 0.0
+        rows.append(
+            (entry["kind"], entry["at"], f"{entry['s_mm']:.2f}", entry["hold"], f"{turn:.2f}", f"{joint.true.dip:.2f}")
+        )
+    return table(("join", "at", "along mm", "hold", "turn deg", "off smooth mm"), rows, terminal=terminal)
+
+
+def _alteration_table(drawing: Drawing, run: Run, terminal: bool) -> str:
+    width = run.fit.target if run.fit is not None else 0.0
+    rows = [
+        (made.at, made.piece, "let out" if made.add > 0.0 else "take in", f"{abs(made.add):.2f}")
+        for made in alterations(drawing, run)
+    ]
+    if not rows:
+        return f"all scallops are {width:.4g} mm wide, or no seam can make them so"
+    return table((f"for {width:.4g} mm everywhere, at", "piece", "do", "mm"), rows, terminal=terminal)
 
 
 def _eyelet_line(placed: Eyelets) -> str:

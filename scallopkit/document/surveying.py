@@ -26,6 +26,17 @@ def survey_entry(drawing: Drawing) -> dict[str, Any]:
         "input": drawing.name,
         "size_mm": None if drawing.size_mm is None else list(drawing.size_mm),
         "pieces": [_piece_entry(drawing, piece) for piece in found.pieces],
+        "joins": [
+            {
+                "kind": join.kind,
+                "first": join.first,
+                "second": join.second,
+                "first_mm": round(join.first_length, 6),
+                "second_mm": round(join.second_length, 6),
+                "reasons": list(join.reasons),
+            }
+            for join in found.joins
+        ],
         "runs": [group.name for group in read_groups(drawing.source)],
         "skipped": [{"what": s.what, "why": s.why} for s in drawing.pattern.skipped],
         "warnings": [warning_entry(drawing, warn, None) for warn in warnings],
@@ -81,10 +92,15 @@ def survey_tables(drawing: Drawing, terminal: bool) -> str:
         for piece in found.pieces
         for m in piece.marks
     ]
+    joins = [
+        (j.kind, j.first, j.second, f"{j.first_length:.2f}", f"{j.second_length:.2f}", "; ".join(j.reasons))
+        for j in found.joins
+    ]
     blocks: list[tuple[tuple[str, ...], Sequence[tuple[str, ...]]]] = [
         (("piece", "edge", "length mm"), edges),
         (("piece", "corner", "along mm", "turn deg", "x mm", "y mm"), corners),
         (("piece", "mark", "along mm", "off the edge mm", "at corner"), marks),
+        (("join", "edge", "with edge", "length mm", "length mm", "because"), joins),
         (("skipped", "why"), [(s.what, s.why) for s in drawing.pattern.skipped]),
         (("run in the drawing",), [(group.name,) for group in read_groups(drawing.source)]),
     ]

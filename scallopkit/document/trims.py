@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from ..errors import RequestError
 from ..geometry.cubics import Array
-from ..geometry.length import measure
+from ..geometry.length import Measured
 from ..pattern.edge import Edge
 from ..pattern.piece import Warn
 from ..trim.course import Course
@@ -23,7 +23,7 @@ from ..trim.notches import notches as placed_notches
 from ..trim.scallops import Scallops
 from .recipe import EyeletWords, NotchWords
 from .units import Sign, parse_length
-from .wishes import STEPS, lengths_of, one_of
+from .wishes import STEPS, lengths_of, one_of, whole_number
 
 EYELET_CAUTIONS = (
     "Metal eyelets that touch the skin for long can release nickel: ask the supplier for parts within the release "
@@ -60,19 +60,21 @@ def eyelets_of(
     if placed is not None:
         _refuse_given(words, ("spacing", "count", "ends", "inset", "step"), "goes with --along, not with scallops")
         from_crest = _given(words.from_crest, "--from-crest", "positive")
-        set_in = eyelets_in_scallops(placed, course, size, margin, _whole(words.every, "--every") or 1, from_crest)
+        set_in = eyelets_in_scallops(
+            placed, course, size, margin, whole_number(words.every, "--every") or 1, from_crest
+        )
         lines = stitching_lines(placed, course)
     else:
         _refuse_given(words, ("every", "from_crest"), "goes with the scallops of a --run")
         set_in = _along(words, course, size, margin, folds)
         lines = [course.measured.curve]
-    warnings = eyelet_warnings(set_in, [*lines, *others], margin, edge.piece.name)
+    warnings = eyelet_warnings(set_in, [*lines, *others], margin, edge.piece.name, course.measured.closing)
     return set_in, (*_uneven(words, course, placed, edge), *warnings)
 
 
 def _uneven(words: EyeletWords, course: Course, placed: Scallops | None, edge: Edge) -> tuple[Warn, ...]:
     """A warning where every k-th scallop of a loop leaves a shorter last gap."""
-    every = _whole(words.every, "--every") or 1
+    every = whole_number(words.every, "--every") or 1
     if placed is None or not course.loop or len(placed) % every == 0:
         return ()
     text = f"every {every}th of {len(placed)} scallops round a loop leaves one gap of {len(placed) % every}"
@@ -80,7 +82,7 @@ def _uneven(words: EyeletWords, course: Course, placed: Scallops | None, edge: E
 
 
 def _along(words: EyeletWords, course: Course, size: EyeletSize, margin: float, folds: tuple[bool, bool]) -> Eyelets:
-    spacing, count = _given(words.spacing, "--spacing", "positive"), _whole(words.count, "--count")
+    spacing, count = _given(words.spacing, "--spacing", "positive"), whole_number(words.count, "--count")
     if (spacing is None) == (count is None):
         raise RequestError(
             "eyelets along an edge need a --spacing or a --count; for one a scallop name the --run that holds them"
@@ -115,7 +117,7 @@ def _size(words: EyeletWords) -> EyeletSize:
 
 
 def notches_of(
-    words: NotchWords, course: Course, placed: Scallops | None, drawn: Edge, edge: Edge, origin: float
+    words: NotchWords, course: Course, placed: Scallops | None, cutting: Measured | None, edge: Edge, origin: float
 ) -> Notches:
     """Notches on a run's edge, or on its scallops where the cloth is cut along them.
 
@@ -123,7 +125,7 @@ def notches_of(
         words: what was asked for.
         course: the course.
         placed: its scallops, if it has any.
-        drawn: the edge as drawn: the cutting line, where the outline carries an allowance.
+        cutting: the cutting line, where the outline carries an allowance.
         edge: the edge that the course follows.
         origin: where along the edge a loop's course begins.
 
@@ -132,8 +134,6 @@ def notches_of(
     """
     wish, names = _notch_wish(words, placed is not None)
     spots = marked(edge, names, origin)
-    # A neighbouring edge's cut may be what lies square outside the stitching line, so the whole outline is offered.
-    cutting = None if edge is drawn else measure(edge.piece.curve if edge.piece.closed else drawn.curve)
     return placed_notches(course, wish, placed, spots, cutting, edge.outside or None)
 
 
@@ -157,7 +157,7 @@ def _notch_wish(words: NotchWords, on_scallops: bool) -> tuple[NotchWish, list[s
     names: list[str] = []
     parts = 4
     if kind == PARTS:
-        parts = _whole(number, "--at parts:") or 4
+        parts = whole_number(number, "--at parts:") or 4
         at = PARTS
     elif words.at in (VALLEYS, CRESTS):
         at = words.at
@@ -167,7 +167,7 @@ def _notch_wish(words: NotchWords, on_scallops: bool) -> tuple[NotchWish, list[s
             raise RequestError(f"--at takes valleys, crests, parts:4, or the names of marks, not {words.at!r}")
     wish = NotchWish(
         at,
-        _whole(words.every, "--every") or 1,
+        whole_number(words.every, "--every") or 1,
         parts=parts,
         # Where crests stand out beyond the drawn edge, the cloth is cut beyond it too.
         on=one_of(words.on, (SCALLOPS, EDGE) if on_scallops and at == CRESTS else (EDGE, SCALLOPS), "--on"),
@@ -179,14 +179,6 @@ def _notch_wish(words: NotchWords, on_scallops: bool) -> tuple[NotchWish, list[s
 
 def _given(text: str, option: str, sign: Sign) -> float | None:
     return parse_length(text, option, sign) if text else None
-
-
-def _whole(text: str, option: str) -> int | None:
-    if not text:
-        return None
-    if not text.isdecimal() or not 1 <= int(text) <= 100_000:
-        raise RequestError(f"{option} takes a whole number from 1 on, not {text!r}")
-    return int(text)
 
 
 def _refuse_given(words: EyeletWords, names: tuple[str, ...], why: str) -> None:

@@ -8,9 +8,10 @@ from collections.abc import Sequence
 
 from ..errors import RequestError
 from ..pattern.edge import find_piece
+from ..pattern.joins import FOLD
 from ..pattern.piece import Pattern
 from ..trim.course import CREST, VALLEY, WRAP, Weights, Wish
-from ..trim.holds import FOLD, GAP, HOLD, PASS, End, Holds
+from ..trim.holds import GAP, HOLD, PASS, End, Holds
 from ..trim.profiles import PROFILES, own_motif
 from ..trim.shape import Shape
 from .recipe import EdgeWords, ScallopWords
@@ -40,6 +41,41 @@ def one_of(text: str, choices: Sequence[str], option: str) -> str:
         words = [choice for choice in choices if choice]
         raise RequestError(f"{option} can be {', '.join(words[:-1])} or {words[-1]}, not {text!r}")
     return text
+
+
+def yes(text: str, option: str) -> bool:
+    """Whether a word that means yes or no means yes; an empty one means no.
+
+    Raises:
+        RequestError: it is neither.
+    """
+    return one_of(text, ("", "False", "True"), option) == "True"
+
+
+def whole_number(text: str, option: str) -> int | None:
+    """A whole number from 1 on; None for an empty text.
+
+    Raises:
+        RequestError: it is none.
+    """
+    if not text:
+        return None
+    if not text.isdecimal() or not 1 <= int(text) <= 100_000:
+        raise RequestError(f"{option} takes a whole number from 1 on, not {text!r}")
+    return int(text)
+
+
+def positive_number(text: str, option: str) -> float:
+    """A number above 0, with a decimal point or comma.
+
+    Raises:
+        RequestError: it is none.
+    """
+    plain = re.fullmatch(r"\s*\d+([.,]\d+)?\s*", text)
+    number = float(text.replace(",", ".")) if plain else 0.0
+    if not 0.001 <= number <= 1000.0:
+        raise RequestError(f"{option} takes a number between 0.001 and 1000, like 2 or 0.5, not {text!r}")
+    return number
 
 
 def holds_of(words: EdgeWords) -> Holds:

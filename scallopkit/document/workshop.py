@@ -17,14 +17,14 @@ from ..pattern.edge import find_edge, same_stretch
 from ..pattern.piece import Warn
 from .atomic import write_all_atomic
 from .drawing import Drawing
+from .flattening import bare_name
 from .group import group_of
+from .join_words import join_of
 from .layer import read_groups, replace_groups
 from .reader import read_drawing, read_file
-from .recipe import EdgeWords, EyeletWords, NotchWords, Recipe, ScallopWords, from_text
+from .recipe import EdgeWords, EyeletWords, NotchWords, Recipe, ScallopWords, StretchWords, Value, as_text, from_text
 from .report import report_of
 from .runs import Run, make_run
-
-Value = str | float | Sequence[str | float] | None
 
 
 def read(path: str | Path) -> Drawing:
@@ -36,14 +36,18 @@ def read(path: str | Path) -> Drawing:
     return read_file(path)
 
 
-def scallop(drawing: Drawing, along: str = "", *, name: str = "", **words: Value) -> Run:
-    """Whole scallops fitted to one edge.
+def scallop(
+    drawing: Drawing, along: str | Sequence[str] = "", *, join: str | Sequence[str] = (), name: str = "", **words: Value
+) -> Run:
+    """Whole scallops fitted to an edge, or to several as they will lie once sewn.
 
     A run of the same name on the same edge is made anew, with the eyelets and notches that it has in the drawing.
 
     Args:
         drawing: the drawing that holds the edge.
-        along: the edge, PIECE, PIECE:FROM..TO or PIECE:FROM..VIA..TO; may be left out where there is one piece.
+        along: the edge, PIECE, PIECE:FROM..TO or PIECE:FROM..VIA..TO; may be left out where there is one piece. Or
+            several edges in sewing order.
+        join: what lies between them, "KIND" or "KIND:HOLD" each: one fewer than edges, or as many for a loop.
         name: the run's name; else the edge's.
         words: the options of the `scallop` command with underscores: width, count, min_width, max_width, depth, radius,
             profile, touch, step, keep, weights, space, sharpest, and for the edge side, start, end, hold (a list of
@@ -53,14 +57,27 @@ def scallop(drawing: Drawing, along: str = "", *, name: str = "", **words: Value
         ScallopkitError: a value is refused or nothing fits; the text says what to do.
     """
     edge, trim = _sorted_words(words, EdgeWords, ScallopWords)
-    run = make_run(drawing, Recipe(name, replace(edge, along=along), trim))
-    kept = _kept_recipes(drawing)
+    kept = kept_recipes(drawing)
+    run = make_run(drawing, _over(Recipe(name, edge, trim), along, join), kept)
     run = replace(run, warnings=(*run.warnings, *_edge_taken(drawing, run, kept)))
     before = kept.get(run.name)
-    if before is None or before.edge.along != along or not (before.eyelets or before.notches):
+    if before is None or before.stretches != run.recipe.stretches or not (before.eyelets or before.notches):
         return run
     # The same edge trimmed anew keeps the eyelets and notches that were put on it.
-    return make_run(drawing, replace(run.recipe, eyelets=before.eyelets, notches=before.notches))
+    return make_run(drawing, replace(run.recipe, eyelets=before.eyelets, notches=before.notches), kept)
+
+
+def _over(recipe: Recipe, along: str | Sequence[str], join: str | Sequence[str]) -> Recipe:
+    """The recipe over one edge, or over several with the joins between them."""
+    edges = [along] if isinstance(along, str) else list(along)
+    joins = [join] if isinstance(join, str) else list(join)
+    if len(edges) < 2 and not joins:
+        return replace(recipe, edge=replace(recipe.edge, along=edges[0] if edges else ""))
+    return replace(
+        recipe,
+        edges=tuple(StretchWords(edge) for edge in edges),
+        joins=tuple(join_of(text) for text in joins),
+    )
 
 
 def _edge_taken(drawing: Drawing, run: Run, kept: dict[str, Recipe]) -> list[Warn]:
@@ -70,13 +87,13 @@ def _edge_taken(drawing: Drawing, run: Run, kept: dict[str, Recipe]) -> list[War
         if name == run.name or recipe.scallop is None:
             continue
         try:
-            other = find_edge(drawing.pattern, recipe.edge.along or None)
+            others = [find_edge(drawing.pattern, bare_name(one.along) or None) for one in recipe.stretches]
         except ScallopkitError:
             # Its edge is gone, so it can't be this one; `refit` will say so.
             continue
-        if same_stretch(other, run.drawn):
+        if any(same_stretch(other, part.drawn) for other in others for part in run.laid.parts):
             text = f'the edge already carries the run "{name}": both are now in the drawing; delete one in the editor'
-            out.append(Warn("edge-taken", text, run.edge.piece.name))
+            out.append(Warn("edge-taken", text, run.laid.parts[0].edge.piece.name))
     return out
 
 
@@ -99,7 +116,7 @@ def eyelets(drawing: Drawing, along: str = "", *, run: str = "", name: str = "",
         _refuse_beside_run(edge, along, name)
         kept = kept_recipe(drawing, run)
         others = tuple(row for row in kept.eyelets if row.from_crest != trim.from_crest)
-        return make_run(drawing, replace(kept, eyelets=(*others, trim)))
+        return make_run(drawing, replace(kept, eyelets=(*others, trim)), kept_recipes(drawing))
     return make_run(drawing, Recipe(name or _own_name(along, "eyelets"), replace(edge, along=along), eyelets=(trim,)))
 
 
@@ -121,7 +138,7 @@ def notches(drawing: Drawing, along: str = "", *, run: str = "", name: str = "",
         _refuse_beside_run(edge, along, name)
         kept = kept_recipe(drawing, run)
         others = tuple(row for row in kept.notches if (row.at, row.on) != (trim.at, trim.on))
-        return make_run(drawing, replace(kept, notches=(*others, trim)))
+        return make_run(drawing, replace(kept, notches=(*others, trim)), kept_recipes(drawing))
     return make_run(drawing, Recipe(name or _own_name(along, "notches"), replace(edge, along=along), notches=(trim,)))
 
 
@@ -147,24 +164,11 @@ def _sorted_words(words: dict[str, Value], *kinds: type) -> tuple[Any, Any]:
     out = []
     for kind in kinds:
         known = {f.name: f.default == () for f in fields(kind) if f.name != "along"}
-        out.append(kind(**{key: _as_text(left.pop(key), known[key]) for key in list(left) if key in known}))
+        out.append(kind(**{key: as_text(left.pop(key), known[key]) for key in list(left) if key in known}))
     if left:
         every = sorted({f.name for kind in kinds for f in fields(kind)} - {"along"})
         raise RequestError(f"there is no option {', '.join(sorted(left))}; there are {', '.join(every)}")
     return out[0], out[1]
-
-
-def _as_text(value: Value, several: bool) -> str | tuple[str, ...]:
-    """A value as the command line would have it; a list where the option may be repeated."""
-    if isinstance(value, str):
-        return (value,) if several and value else () if several else value
-    if isinstance(value, Sequence):
-        texts = [str(_as_text(part, several=False)) for part in value]
-        return tuple(texts) if several else ", ".join(texts)
-    if isinstance(value, bool):
-        return repr(value)
-    number = float(value or 0.0)
-    return str(int(number)) if number.is_integer() else repr(number)
 
 
 def kept_recipe(drawing: Drawing, run: str) -> Recipe:
@@ -180,7 +184,8 @@ def kept_recipe(drawing: Drawing, run: str) -> Recipe:
     return from_text(kept[run], run)
 
 
-def _kept_recipes(drawing: Drawing) -> dict[str, Recipe]:
+def kept_recipes(drawing: Drawing) -> dict[str, Recipe]:
+    """The recipes of all runs that the drawing holds, by their names."""
     return {group.name: from_text(group.recipe, group.name) for group in read_groups(drawing.source)}
 
 
@@ -203,12 +208,12 @@ def refit(drawing: Drawing) -> list[Refit]:
     groups = read_groups(drawing.source)
     if not groups:
         raise RequestError(f"{drawing.name} holds no run to make again: make one with `scallopkit scallop`")
-    out = []
+    out, known = [], kept_recipes(drawing)
     for group in groups:
         # The group's name counts: the maker may have renamed it in the editor.
         recipe = replace(from_text(group.recipe, group.name), name=group.name)
         try:
-            run = make_run(drawing, recipe)
+            run = make_run(drawing, recipe, known)
         except ScallopkitError as error:
             raise type(error)(f'the run "{group.name}" can\'t be made again: {error}') from None
         out.append(Refit(run, recipe.made, _change(recipe.made, run)))
@@ -252,7 +257,7 @@ def refuse_loss(path: Path, drawing: Drawing, runs: Sequence[Run]) -> None:
         there = {group.name: from_text(group.recipe, group.name) for group in read_groups(path.read_bytes())}
     except (OSError, DrawingError):
         return
-    coming = _kept_recipes(drawing) | {run.name: run.recipe for run in runs}
+    coming = kept_recipes(drawing) | {run.name: run.recipe for run in runs}
     lost = [
         name
         for name, kept in there.items()
@@ -271,9 +276,12 @@ def save(
     path: str | Path,
     *,
     report: str | Path | None = None,
+    flat: str | Path | None = None,
     warnings: Sequence[Warn] = (),
 ) -> None:
-    """Writes the drawing with the runs put in, and a report beside it if asked; both or none.
+    """Writes the drawing with the runs put in, and a report and a picture of the first run laid flat if asked.
+
+    All files are written, or none.
 
     Raises:
         OutputError: one of the files can't be written.
@@ -283,7 +291,29 @@ def save(
         if Path(report) == Path(path):
             raise OutputError(f"{path} can't take both the drawing and the report: give them two names")
         files[Path(report)] = report_text(drawing, runs, warnings).encode()
+    if flat is not None:
+        if Path(flat) in files:
+            raise OutputError(f"{flat} can't take both the picture and another file: give each its own name")
+        files[Path(flat)] = picture_of(runs[0], Path(flat))
     write_all_atomic(files)
+
+
+def picture_of(run: Run, path: Path) -> bytes:
+    """The picture of a run laid flat, as SVG or PNG by the file's ending.
+
+    Raises:
+        OutputError: the ending is another one.
+    """
+    from .flat_picture import flat_picture
+
+    if path.suffix.lower() not in (".svg", ".png"):
+        raise OutputError(f"{path} can't be drawn: a picture laid flat ends in .svg or .png")
+    data = flat_picture(run)
+    if path.suffix.lower() == ".svg":
+        return data
+    from .picture import to_png
+
+    return to_png(data, 1600, "white")
 
 
 def report_text(drawing: Drawing, runs: Sequence[Run], warnings: Sequence[Warn] = (), ascii_only: bool = False) -> str:

@@ -194,6 +194,35 @@ def quadratic_roots(a: Array, b: Array, c: Array) -> tuple[Array, Array]:
         return q / a, c / q
 
 
+def meets_line(curve: Array, place: Array, normal: Array) -> tuple[Ints, Array]:
+    """Where a curve meets the straight line through `place` with unit normal `normal`: segments (k,) and parameters."""
+    b = (curve - place) @ normal
+    power = np.stack([b[:, 3] - 3.0 * b[:, 2] + 3.0 * b[:, 1] - b[:, 0], 3.0 * (b[:, 2] - 2.0 * b[:, 1] + b[:, 0])])
+    power = np.concatenate([power, np.stack([3.0 * (b[:, 1] - b[:, 0]), b[:, 0]])])
+    near = np.flatnonzero((b.min(axis=1) <= 0.0) & (b.max(axis=1) >= 0.0))
+    segment, t = [], []
+    for k in near:
+        # Coefficients that are nothing but rounding would make roots of their own.
+        p = np.where(np.abs(power[:, k]) > 1e-13 * np.abs(b[k]).max(), power[:, k], 0.0)
+        for root in np.roots(p):
+            if abs(root.imag) < 1e-7 and -1e-9 <= root.real <= 1.0 + 1e-9:
+                segment.append(int(k))
+                t.append(_polished(power[:, k], float(root.real)))
+    return np.array(segment, dtype=np.intp), np.clip(np.array(t, dtype=float), 0.0, 1.0)
+
+
+def _polished(power: Array, t: float) -> float:
+    """A root of a cubic, highest power first, after two steps of Newton as far as they bring it nearer."""
+    miss = float(np.polyval(power, t))
+    for _ in range(2):
+        slope = float(np.polyval(np.polyder(power), t))
+        nearer = t - miss / slope if slope != 0.0 else t
+        if abs(float(np.polyval(power, nearer))) >= abs(miss):
+            break
+        t, miss = nearer, float(np.polyval(power, nearer))
+    return t
+
+
 def flatten(curve: Array, accuracy: float) -> Array:
     """Points (k, 2) of a polyline that stays within `accuracy` mm of the curve; both ends are kept.
 

@@ -46,7 +46,7 @@ class Chain:
         normal: the line's unit normal in the walking direction, (n, 2); unused for chords and pivots.
         lengths: from widths (k,) to the links' lengths (n,) and their derivatives (n, k).
         widths: first guess of the widths (k,).
-        cyclic: whether the curve is closed, no node is pinned, and the last node is the first one a turn later.
+        cyclic: whether the curve is a loop, no node is pinned, and the last node is the first one a turn later.
     """
 
     start: Array
@@ -81,7 +81,7 @@ class Steps:
 def equal_chords(m: Measured, count: int, weights: Array | None = None) -> Steps | None:
     """`count` chords from the first to the last point of the curve, equal or in the ratio of `weights` (count,).
 
-    A closed curve is walked from its first point round to it. The width is the chord of weight 1.
+    A loop is walked from its first point to the same a turn later. The width is the chord of weight 1.
 
     Returns:
         The steps, or None where no chain of first crossings with this count exists.
@@ -171,11 +171,13 @@ def _newton(m: Measured, chain: Chain, r: Array, widths: Array) -> Steps | None:
     r, w = r.copy(), widths.copy()
     best = np.inf
     for step in range(_STEPS):
-        points, tangent = _places(m, chain, r)
+        points, tangent = m.places(r)
         links = _measure_links(chain, points, tangent, w)
         residual = _residual(links, w)
         if residual <= _CLOSE or (residual <= _ACCEPT and residual > 0.5 * best):
-            return _result(m, chain, r, points, w, residual)
+            s = m.lengths_near(r)
+            s[chain.pinned] = chain.start[chain.pinned]
+            return Steps(s, points, w, residual)
         best = min(best, residual)
         dr, dw = _newton_step(chain, links)
         if not (np.isfinite(dr).all() and np.isfinite(dw).all()):
@@ -185,13 +187,6 @@ def _newton(m: Measured, chain: Chain, r: Array, widths: Array) -> Steps | None:
         if step in (12, 24):
             r = _even_out(m, chain, r, w)
     return None
-
-
-def _places(m: Measured, chain: Chain, r: Array) -> tuple[Array, Array]:
-    """Nodes and their derivatives by the working parameter, (n + 1, 2) each."""
-    segment, t, slope = m.near(np.mod(r, m.length) if chain.cyclic else r)
-    tangent = cubics.derivative(m.curve, segment, t) * slope[:, None]
-    return cubics.point(m.curve, segment, t), tangent
 
 
 def _measure_links(chain: Chain, points: Array, tangent: Array, w: Array) -> _Links:
@@ -304,7 +299,7 @@ def _limit(r: Array, dr: Array, w: Array, dw: Array) -> float:
 def _even_out(m: Measured, chain: Chain, r: Array, w: Array) -> Array:
     """Nodes spread anew so that their chords come nearer to the asked ratios; pinned ones stay."""
     for _ in range(5):
-        points, _ = _places(m, chain, r)
+        points, _ = m.places(r)
         chord = np.hypot(*np.diff(points, axis=0).T)
         share = chord / np.maximum(chain.lengths(w)[0], 1e-12)
         fixed = np.flatnonzero(chain.pinned)
@@ -315,14 +310,6 @@ def _even_out(m: Measured, chain: Chain, r: Array, w: Array) -> Array:
                 new[a : b + 1] = np.interp(np.linspace(0.0, run[-1], b - a + 1), run, r[a : b + 1])
         r = np.maximum.accumulate(new)
     return r
-
-
-def _result(m: Measured, chain: Chain, r: Array, points: Array, w: Array, residual: float) -> Steps:
-    turns = np.floor(r / m.length) * m.length if chain.cyclic else np.zeros(len(r))
-    segment, t, _ = m.near(r - turns)
-    s = m.lengths(segment, t) + turns
-    s[chain.pinned] = chain.start[chain.pinned]
-    return Steps(s, points, w, residual)
 
 
 # ---------------------------------------------------------------- first crossings
@@ -349,11 +336,12 @@ def first_crossings(m: Measured, chain: Chain, steps: Steps) -> bool:
 
 
 def _turn_within(m: Measured, chain: Chain, steps: Steps) -> Array:
-    """A bound on how far the curve turns within each link, (n,); endless in a link round a closed curve's start."""
+    """A bound on how far the curve turns within each link, (n,); endless in a link over a loop's closing."""
     before, inside = _turning(m.curve)
-    segment, _ = m.at(np.mod(steps.s, m.length) if chain.cyclic else steps.s)
+    segment, _ = m.at(steps.s)
     turn = before[segment[1:]] + inside[segment[1:]] - before[segment[:-1]]
-    return np.where(segment[1:] < segment[:-1], np.inf, turn)
+    over = np.diff(np.floor(steps.s / m.length)) > 0.0 if chain.cyclic else np.zeros(len(turn), dtype=bool)
+    return np.where(over, np.inf, turn)
 
 
 def _walk_proves(m: Measured, chain: Chain, steps: Steps, link: Ints, opening: Array, sense: float) -> bool:
@@ -366,7 +354,7 @@ def _walk_proves(m: Measured, chain: Chain, steps: Steps, link: Ints, opening: A
     # An earlier crossing this near to the node is the node; a hook there is met before its own end.
     same = 1e-3 * opening + 2.0 * _longest_hook(m)
     for _ in range(200):
-        ray = m.points(np.mod(at, m.length) if chain.cyclic else at) - origin
+        ray = m.points(at) - origin
         reached = np.where(straight, np.hypot(ray[:, 0], ray[:, 1]), cubics.dot(normal, ray))
         missing = opening - reached
         if ((np.abs(goal - at) > same) & (missing <= near)).any():
@@ -383,8 +371,7 @@ def _walk_proves(m: Measured, chain: Chain, steps: Steps, link: Ints, opening: A
     # The walk creeps along a stretch that is nearly round about the origin, where samples see what it would find.
     share = np.linspace(0.0, 1.0, 65)[1:-1]
     ahead = at[:, None] + (goal - at)[:, None] * share
-    points = m.points(np.mod(ahead, m.length).ravel() if chain.cyclic else ahead.ravel())
-    ray = points.reshape(*ahead.shape, 2) - origin[:, None]
+    ray = m.points(ahead.ravel()).reshape(*ahead.shape, 2) - origin[:, None]
     reached = np.where(straight[:, None], np.hypot(ray[..., 0], ray[..., 1]), (ray * normal[:, None]).sum(axis=-1))
     return bool((reached <= (opening + near)[:, None]).all())
 
@@ -486,7 +473,7 @@ def _step(m: Measured, at: Array, origin: Array, opening: Array, normal: Array |
 
 def _beyond(m: Measured, s: Array) -> Array:
     """Points at the lengths s; past the end, on the straight line that leaves it."""
-    segment, t, _ = m.near(s)
+    segment, t, _ = m.near(np.clip(s, 0.0, m.length))
     points = cubics.point(m.curve, segment, t)
     past = s > m.length
     if past.any():

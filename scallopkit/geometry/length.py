@@ -8,6 +8,7 @@ https://dlmf.nist.gov/3.5#v; integral of a Legendre polynomial: https://dlmf.nis
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, field
 from functools import cached_property
 
@@ -16,6 +17,7 @@ from numpy.polynomial import legendre
 
 from . import cubics
 from .cubics import Array, Ints
+from .motion import IDENTITY, apply
 
 _NODES = 16
 # What the last two coefficients may still weigh: relative to the part, or to the whole curve where a part is tiny
@@ -45,11 +47,13 @@ _X, _WEIGHT, _TO_LEGENDRE, _TO_INTEGRAL = _expansion()
 class Measured:
     """A curve with its lengths: places by length, lengths by place, all vectorised.
 
-    Make it with `measure`. Lengths outside the curve are clamped to its ends.
+    Make it with `measure`. Lengths beyond the ends of an open curve are clamped to them. A loop goes on there: a turn
+    later it is what its closing makes of it, P(s + length) = closing P(s), any number of turns either way.
 
     Attributes:
         curve: the curve (n, 4, 2) in mm.
         length: its length in mm.
+        closing: the rigid motion (2, 3) by which a loop goes on, the identity for a closed curve; None for an open one.
     """
 
     curve: Array
@@ -59,10 +63,11 @@ class Measured:
     _t1: Array = field(repr=False)
     _start: Array = field(repr=False)
     _integral: Array = field(repr=False)
+    closing: Array | None = None
 
     def at(self, s: Array) -> tuple[Ints, Array]:
         """Segment numbers and parameters at the lengths `s` (k,), to 1e-9 of the length."""
-        s = np.clip(np.asarray(s, dtype=float), 0.0, self.length)
+        s = self._on_curve(np.asarray(s, dtype=float))
         segment, t, _ = self.near(s)
         part = np.clip(np.searchsorted(self._start, s, side="right") - 1, 0, len(self._segment) - 1)
         t0, half = self._t0[part], 0.5 * (self._t1[part] - self._t0[part])
@@ -108,7 +113,7 @@ class Measured:
         look-up costs no iteration; solvers work in it and turn to true lengths at the end with `lengths`.
         """
         knots = self._knots
-        r = np.clip(r, 0.0, self.length)
+        r = self._on_curve(r)
         j = np.clip(np.searchsorted(knots.s, r, side="right") - 1, 0, len(knots.segment) - 1)
         h = knots.s[j + 1] - knots.s[j]
         u = (r - knots.s[j]) / h
@@ -118,13 +123,31 @@ class Measured:
         slope = (m0 + u * (2.0 * c2 + 3.0 * u * c3)) / h
         return knots.segment[j], np.clip(t, 0.0, 1.0), slope
 
+    def places(self, r: Array) -> tuple[Array, Array]:
+        """Points (k, 2) at the values `r` of the parameter of `near`, and their derivatives by it (k, 2)."""
+        segment, t, slope = self.near(r)
+        derivative = cubics.derivative(self.curve, segment, t) * slope[:, None]
+        return self._moved(cubics.point(self.curve, segment, t), r), self._moved(derivative, r, free=True)
+
+    def directions(self, r: Array) -> Array:
+        """Unit tangents (k, 2) at the values `r` of the parameter of `near`, at cusps too."""
+        segment, t, _ = self.near(r)
+        return self._moved(cubics.direction(self.curve, segment, t), r, free=True)
+
+    def lengths_near(self, r: Array) -> Array:
+        """Lengths (k,) at the values `r` of the parameter of `near`."""
+        segment, t, _ = self.near(r)
+        turns = self._turns(r)
+        s = self.lengths(segment, t)
+        return s if turns is None else np.asarray(s + turns * self.length)
+
     def points(self, s: Array) -> Array:
         """Points (k, 2) at the lengths `s` (k,)."""
-        return cubics.point(self.curve, *self.at(s))
+        return self._moved(cubics.point(self.curve, *self.at(s)), s)
 
     def tangents(self, s: Array) -> Array:
         """Unit tangents (k, 2) in the walking direction."""
-        return cubics.direction(self.curve, *self.at(s))
+        return self._moved(cubics.direction(self.curve, *self.at(s)), s, free=True)
 
     def normals(self, s: Array) -> Array:
         """Unit normals (k, 2) to the walker's left."""
@@ -138,7 +161,59 @@ class Measured:
             return np.asarray((d[:, 0] * e[:, 1] - d[:, 1] * e[:, 0]) / np.hypot(d[:, 0], d[:, 1]) ** 3)
 
     def part(self, s0: float, s1: float) -> Array:
-        """The sub-curve from length s0 to length s1 > s0."""
+        """The sub-curve from length s0 to length s1 > s0; round a loop also through its closing."""
+        if self.closing is None or (s0 >= 0.0 and s1 <= self.length):
+            return self._part(s0, s1)
+        pieces = []
+        for turn in range(math.floor(s0 / self.length), math.ceil(s1 / self.length)):
+            a, b = max(s0 - turn * self.length, 0.0), min(s1 - turn * self.length, self.length)
+            # What is shorter is rounding, where an end of the part is the closing itself.
+            if b - a > 1e-12 * self.length:
+                pieces.append(self.carried(self._part(a, b), turn))
+        return np.concatenate([*pieces, np.zeros((0, 4, 2))])
+
+    @cached_property
+    def winds(self) -> bool:
+        """Whether it is a loop that ends elsewhere than it began."""
+        return self.closing is not None and not np.array_equal(self.closing, IDENTITY)
+
+    def carried(self, points: Array, turns: int = 1) -> Array:
+        """Points, or a whole curve, (..., 2), as a loop has them `turns` turns later; unchanged for an open curve."""
+        return apply(self._power(turns), points) if self.winds else points
+
+    def turned(self, vectors: Array, turns: int = 1) -> Array:
+        """Directions (..., 2) as a loop has them `turns` turns later; unchanged for an open curve."""
+        return np.asarray(vectors @ self._power(turns)[:, :2].T) if self.winds else vectors
+
+    def _power(self, turns: int) -> Array:
+        """The closing done `turns` times, in few steps however far a solver strays."""
+        whole = np.eye(3)
+        whole[:2] = IDENTITY if self.closing is None else self.closing
+        return np.linalg.matrix_power(whole, turns)[:2]
+
+    def _turns(self, s: Array) -> Array | None:
+        """On which turn of a loop each length lies, 0 for both its ends; None where all lie on the curve itself."""
+        if self.closing is None or s.size == 0 or (s.min() >= 0.0 and s.max() <= self.length):
+            return None
+        return np.where((s >= 0.0) & (s <= self.length), 0.0, np.floor(s / self.length))
+
+    def _on_curve(self, s: Array) -> Array:
+        """The lengths brought onto the curve itself: by whole turns of a loop, else to the nearer end."""
+        turns = self._turns(s)
+        return np.clip(s if turns is None else s - turns * self.length, 0.0, self.length)
+
+    def _moved(self, values: Array, s: Array, free: bool = False) -> Array:
+        """Points, or free vectors, (k, 2) of the curve itself, as they are on the turns on which `s` (k,) lies."""
+        turns = self._turns(np.asarray(s, dtype=float)) if self.winds else None
+        if turns is None:
+            return values
+        out = values.copy()
+        for turn in np.unique(turns[turns != 0.0]):
+            here = turns == turn
+            out[here] = (self.turned if free else self.carried)(values[here], int(turn))
+        return out
+
+    def _part(self, s0: float, s1: float) -> Array:
         segment, t = self.at(np.array([s0, s1]))
         return cubics.stretch(self.curve, (int(segment[0]), float(t[0])), (int(segment[1]), float(t[1])))
 
@@ -157,11 +232,13 @@ class _Knots:
     slope1: Array
 
 
-def measure(curve: Array) -> Measured:
+def measure(curve: Array, closing: Array | None = None) -> Measured:
     """The curve with its lengths, to a relative error of at most 1e-9.
 
     Args:
         curve: cubic segments (n, 4, 2), n >= 1, each starting where the one before it ends.
+        closing: for a loop the rigid motion (2, 3), no mirror image, that carries its first point to its last and by
+            which it goes on there: the identity for a closed curve. None for an open curve.
 
     Raises:
         ValueError: the curve has no segment, no length, or a coordinate that is not a finite number.
@@ -182,7 +259,7 @@ def measure(curve: Array) -> Measured:
         segment, a, b = segment[~good], t0[~good], t1[~good]
         middle = 0.5 * (a + b)
         segment, t0, t1 = np.tile(segment, 2), np.concatenate([a, middle]), np.concatenate([middle, b])
-    return _assemble(curve, done)
+    return _assemble(curve, done, closing)
 
 
 def _without_turns_back(curve: Array) -> tuple[Ints, Array, Array]:
@@ -224,7 +301,7 @@ def _integrated(speed: Array) -> Array:
     return np.asarray(integral * ratio[:, None])
 
 
-def _assemble(curve: Array, done: list[tuple[Ints, Array, Array, Array]]) -> Measured:
+def _assemble(curve: Array, done: list[tuple[Ints, Array, Array, Array]], closing: Array | None) -> Measured:
     segment, t0, t1, integral = (np.concatenate(column) for column in zip(*done, strict=True))
     order = np.lexsort((t0, segment))
     segment, t0, t1, integral = segment[order], t0[order], t1[order], integral[order]
@@ -233,7 +310,7 @@ def _assemble(curve: Array, done: list[tuple[Ints, Array, Array, Array]]) -> Mea
     if not keep.any():
         raise ValueError("the curve has no length")
     start = np.concatenate([[0.0], np.cumsum(sizes[keep])])
-    return Measured(curve, float(start[-1]), segment[keep], t0[keep], t1[keep], start[:-1], integral[keep])
+    return Measured(curve, float(start[-1]), segment[keep], t0[keep], t1[keep], start[:-1], integral[keep], closing)
 
 
 def _starting_table(m: Measured) -> _Knots:

@@ -62,3 +62,19 @@ def similarity_scale(motion: Array) -> float | None:
     even = abs(first - second) <= 1e-6 * max(first, second)
     square = abs(a * c + b * d) <= 1e-6 * first * second
     return math.sqrt(first * second) if even and square and first > 0.0 else None
+
+
+def power(motion: Array, times: int) -> Array:
+    """The map done so many times over; a negative number undoes it."""
+    step = motion if times >= 0 else inverse(motion)
+    out = IDENTITY
+    for _ in range(abs(times)):
+        out = compose(step, out)
+    return out
+
+
+def mirrored(point: Array, along: Array) -> Array:
+    """The map that mirrors in the straight line through `point` with unit direction `along`."""
+    x, y = float(along[0]), float(along[1])
+    linear = np.array([[x * x - y * y, 2.0 * x * y], [2.0 * x * y, y * y - x * x]])
+    return np.concatenate([linear, (point - linear @ point)[:, None]], axis=1)

@@ -32,11 +32,11 @@ _CLOSE, _ACCEPT, _MET = 1e-12, 1e-10, 1e-9
 _STILL = 1e-9
 _STEPS = 60
 # Conditions that depend on the unknowns more weakly than this, mm by mm, are left out by Newton and only looked at
-# afterwards: round a closed curve an even number of steps returns to its first distance from the curve
-# for any zigzag, to first order, so no sound zigzag could mend a row that does not.
+# afterwards: round a loop an even number of steps returns to its first distance from the curve for any zigzag, to
+# first order, so no sound zigzag could mend a row that does not.
 _WEAK = 0.02
-# How far a row may slide along a closed curve, in base lines, and how many stretches of that are tried. Half a base
-# line would do if they were spaced evenly along the curve.
+# How far a row may slide along a loop, in base lines, and how many stretches of that are tried. Half a base line
+# would do if they were spaced evenly along the curve.
 _SLIDE, _SLIDES = 0.65, 10
 # A base line may lean by 35 degrees against the curve at its raised point; beyond that the row only zigzags.
 _LEAN = float(np.cos(np.radians(35.0)))
@@ -87,8 +87,7 @@ class Bases:
 
     Attributes:
         side: +1 where the raised points lie to the walker's left of their base lines, -1 to the right.
-        loop: whether the curve is closed, so that lengths go round.
-        closed: whether the last valley is the first one.
+        closed: whether the curve is a loop and the last valley is the first one a turn later.
         share: sizes by widths, (n, k): size = share @ widths.
         lead, trail: flat stretches of each base line before and after its size, (n,).
         peak: the place of the raised point, as a share of the size.
@@ -99,7 +98,6 @@ class Bases:
     """
 
     side: int
-    loop: bool
     closed: bool
     share: Array
     lead: Array
@@ -142,7 +140,7 @@ def lay(m: Measured, bases: Bases) -> Raised | None:
 
 
 def lay_sliding(m: Measured, bases: Bases) -> Raised | None:
-    """As `lay` round a closed curve whose only condition is a line at the first valley, which may be moved.
+    """As `lay` round a loop whose only condition is a line at the first valley, which may be moved.
 
     An even number of base lines closes only from certain starts: where it does not, the last valley lies nearer to
     the curve than the first, or farther from it, and one base line further on it is the other way about. The start
@@ -161,7 +159,7 @@ def lay_sliding(m: Measured, bases: Bases) -> Raised | None:
             if found is None:
                 break
             if abs(gap) <= _ACCEPT * float(found.widths.min()):
-                found.valleys[-1] = found.valleys[0]
+                found.valleys[-1] = m.carried(found.valleys[0])
                 if _sound(m, bases, found):
                     return _with_lengths(m, bases, found)
                 break
@@ -174,7 +172,7 @@ def lay_sliding(m: Measured, bases: Bases) -> Raised | None:
 
 def _with_lengths(m: Measured, bases: Bases, found: Raised) -> Raised:
     """The row with true lengths in place of the working parameter; pinned ones as asked."""
-    s = _true_lengths(m, bases.loop, found.s)
+    s = m.lengths_near(found.s)
     for c in bases.conditions:
         if isinstance(c, Peak):
             s[c.base] = c.s
@@ -183,41 +181,42 @@ def _with_lengths(m: Measured, bases: Bases, found: Raised) -> Raised:
 
 def _slid(m: Measured, bases: Bases, shift: float) -> tuple[Raised | None, float]:
     """The row once round from a moved line to the same line again, and by how much the ends then differ, mm."""
-    at = np.mod(bases.start[:1] + shift, m.length)
+    at = bases.start[:1] + shift
     place, normal = m.points(at)[0], m.tangents(at)[0]
-    lines = (Line(0, place, normal), Line(len(bases.share), place, normal))
+    later = m.turned(normal)
+    lines = (Line(0, place, normal), Line(len(bases.share), m.carried(place), later))
     moved = replace(bases, start=bases.start + shift, closed=False, conditions=lines)
     found = _newton(m, moved, _first_guess(m, moved))
     if found is None:
         return None, float("nan")
-    return found, float(bases.side * cubics.left(normal) @ (found.valleys[-1] - found.valleys[0]))
+    return found, float(bases.side * cubics.left(later) @ (found.valleys[-1] - m.carried(found.valleys[0])))
 
 
-def feet(m: Measured, loop: bool, points: Array, low: Array, high: Array) -> Array:
+def feet(m: Measured, points: Array, low: Array, high: Array) -> Array:
     """Lengths (k,) of the places nearest to `points` (k, 2) between the lengths `low` and `high`.
 
     Of several equally near ones one is given; the bracket is sampled at nine places, so it should be short. On a loop
     lengths may lie below 0 or beyond its length.
     """
-    return _true_lengths(m, loop, _feet(m, loop, points, low, high))
+    return m.lengths_near(_feet(m, points, low, high))
 
 
-def _feet(m: Measured, loop: bool, points: Array, low: Array, high: Array) -> Array:
+def _feet(m: Measured, points: Array, low: Array, high: Array) -> Array:
     """As `feet`, from and to the parameter of `Measured.near`, in which this module works."""
     share = np.linspace(0.0, 1.0, _SAMPLES + 1)
     trial = low[:, None] + (high - low)[:, None] * share
-    there, _, _ = _places(m, loop, trial.ravel())
+    there, _ = m.places(trial.ravel())
     distance = np.hypot(*np.moveaxis(there.reshape(*trial.shape, 2) - points[:, None], -1, 0))
     best = distance.argmin(axis=1)
     row = np.arange(len(points))
     a, b = trial[row, np.maximum(best - 1, 0)], trial[row, np.minimum(best + 1, _SAMPLES)]
-    at_a, at_b = _climb(m, loop, points, a), _climb(m, loop, points, b)
+    at_a, at_b = _climb(m, points, a), _climb(m, points, b)
     inside = (at_a < 0.0) & (at_b > 0.0)
     last = np.zeros(len(points))
     # Regula falsi that halves an end kept twice (Illinois): https://en.wikipedia.org/wiki/Regula_falsi
     for _ in range(30):
-        r = a - at_a * (b - a) / np.where(inside, at_b - at_a, 1.0)
-        at_r = _climb(m, loop, points, r)
+        r = np.where(inside, a - at_a * (b - a) / np.where(inside, at_b - at_a, 1.0), a)
+        at_r = _climb(m, points, r)
         if np.abs(at_r[inside]).max(initial=0.0) <= 1e-13 * m.length:
             break
         side = np.sign(at_r)
@@ -228,40 +227,30 @@ def _feet(m: Measured, loop: bool, points: Array, low: Array, high: Array) -> Ar
     return np.asarray(np.where(inside, r, trial[row, best]))
 
 
-def _true_lengths(m: Measured, loop: bool, r: Array) -> Array:
-    turns = np.floor(r / m.length) * m.length if loop else np.zeros(len(r))
-    segment, t, _ = m.near(r - turns)
-    return np.asarray(m.lengths(segment, t) + turns)
-
-
-def _working(m: Measured, loop: bool, s: float) -> float:
+def _working(m: Measured, s: float) -> float:
     """The working parameter at a true length, from which it differs by little."""
     r = np.array([s])
     for _ in range(50):
-        miss = s - _true_lengths(m, loop, r)
+        miss = s - m.lengths_near(r)
         r = r + miss
         if abs(float(miss[0])) <= 1e-14 * m.length:
             break
     return float(r[0])
 
 
-def _climb(m: Measured, loop: bool, points: Array, r: Array) -> Array:
+def _climb(m: Measured, points: Array, r: Array) -> Array:
     """How fast half the squared distance grows along the curve."""
-    there, tangent, _ = _places(m, loop, r)
+    there, tangent, _ = _places(m, r)
     return cubics.dot(there - points, tangent)
 
 
-def _places(m: Measured, loop: bool, r: Array) -> tuple[Array, Array, Array]:
+def _places(m: Measured, r: Array) -> tuple[Array, Array, Array]:
     """Points (k, 2), unit tangents (k, 2) and speeds (k,) at working parameters."""
-    segment, t, slope = m.near(np.mod(r, m.length) if loop else r)
-    d = cubics.derivative(m.curve, segment, t)
+    points, d = m.places(r)
     speed = np.hypot(d[:, 0], d[:, 1])
-    if speed.min(initial=np.inf) > 1e-9 * m.length:
-        tangent = d / speed[:, None]
-    else:
-        tangent = cubics.direction(m.curve, segment, t)
     # The parameter follows the length closely: only at a cusp is the speed in it not near 1.
-    return cubics.point(m.curve, segment, t), tangent, np.maximum(speed * slope, 0.2)
+    tangent = d / speed[:, None] if speed.min(initial=np.inf) > 1e-6 else m.directions(r)
+    return points, tangent, np.maximum(speed, 0.2)
 
 
 # ---------------------------------------------------------------- the row as it stands, and how it can move
@@ -299,7 +288,7 @@ def _first_guess(m: Measured, bases: Bases) -> _Row:
     """Valleys at the height of the raised points away from the curve, widths from the chords of these."""
     height, _ = bases.heights(bases.share @ bases.widths)
     near = np.concatenate([height[:1], 0.5 * (height[:-1] + height[1:]), height[-1:]]) if len(height) else np.zeros(1)
-    place, tangent, _ = _places(m, bases.loop, bases.start)
+    place, tangent, _ = _places(m, bases.start)
     away = -bases.side * cubics.left(tangent)
     valleys = place + near[:, None] * away
     for c in bases.conditions:
@@ -309,7 +298,7 @@ def _first_guess(m: Measured, bases: Bases) -> _Row:
             if lean > 0.3:
                 valleys[c.node] = c.point + along * (near[c.node] / lean)
     if bases.closed:
-        valleys[-1] = valleys[0]
+        valleys[-1] = m.carried(valleys[0])
     widths = _widths_of(bases, np.hypot(*np.diff(valleys, axis=0).T))
     for c in bases.conditions:
         if isinstance(c, Mirror):
@@ -317,7 +306,7 @@ def _first_guess(m: Measured, bases: Bases) -> _Row:
     peaks = 0.5 * (bases.start[1:] + bases.start[:-1])
     for c in bases.conditions:
         if isinstance(c, Peak):
-            peaks[c.base] = _working(m, bases.loop, c.s)
+            peaks[c.base] = _working(m, c.s)
     return _Row(valleys, peaks, widths)
 
 
@@ -338,7 +327,7 @@ def _view(m: Measured, bases: Bases, row: _Row) -> _View:
     asked = bases.share @ row.widths
     height, growth = bases.heights(asked)
     along = bases.lead + bases.peak * asked
-    place, tangent, speed = _places(m, bases.loop, row.peaks)
+    place, tangent, speed = _places(m, row.peaks)
     off = row.valleys[:-1] + along[:, None] * unit + height[:, None] * up - place
     miss = size - (bases.lead + asked + bases.trail)
     return _View(unit, up, size, tangent, speed, miss, off, along, height, growth)
@@ -409,7 +398,7 @@ def _mirrored(bases: Bases, c: Mirror, widths: Array) -> tuple[Array, Array]:
     return place, np.outer(0.5 * c.sense * c.normal - growth * axis, c.share)
 
 
-def _conditions(bases: Bases, row: _Row, v: _View, valleys: Array, raised: Array) -> Array:
+def _conditions(m: Measured, bases: Bases, row: _Row, v: _View, valleys: Array, raised: Array) -> Array:
     """Misses of the conditions and how they move, one row each, columns as in `_moves`; all in mm."""
     rows: list[Array] = [np.zeros((0, valleys.shape[2]))]
     for c in bases.conditions:
@@ -428,16 +417,16 @@ def _conditions(bases: Bases, row: _Row, v: _View, valleys: Array, raised: Array
             pair[:, 3:] -= by_width
             rows.append(pair)
     if bases.closed:
-        pair = valleys[-1] - valleys[0]
-        pair[:, 0] += row.valleys[-1] - row.valleys[0]
+        pair = valleys[-1] - m.turned(valleys[0].T).T
+        pair[:, 0] += row.valleys[-1] - m.carried(row.valleys[0])
         rows.append(pair)
     return np.concatenate(rows)
 
 
-def _misses(bases: Bases, row: _Row, v: _View) -> tuple[float, float]:
+def _misses(m: Measured, bases: Bases, row: _Row, v: _View) -> tuple[float, float]:
     """The largest misses in mm, of lengths and raised points, and of conditions."""
     still = np.zeros((len(row.valleys), 2, 3 + len(row.widths)))
-    held = _conditions(bases, row, v, still, still[:-1])
+    held = _conditions(m, bases, row, v, still, still[:-1])
     chain = max(np.abs(v.miss).max(initial=0.0), np.abs(v.off).max(initial=0.0))
     return float(chain), float(np.abs(held[:, 0]).max(initial=0.0))
 
@@ -452,12 +441,12 @@ def _newton(m: Measured, bases: Bases, row: _Row) -> Raised | None:
     for _ in range(_STEPS):
         v = _view(m, bases, row)
         smallest = float(row.widths.min())
-        chain, held = _misses(bases, row, v)
+        chain, held = _misses(m, bases, row, v)
         if not np.isfinite(chain):
             return None
         valleys, raised = _moves(bases, v)
         away, uneven = _unevenness(m, bases, row, valleys)
-        z, slide, strong = _unknowns(bases, _conditions(bases, row, v, valleys, raised), uneven)
+        z, slide, strong = _unknowns(bases, _conditions(m, bases, row, v, valleys, raised), uneven)
         left = max(chain, strong) / smallest
         if not (np.isfinite(left) and np.isfinite(z).all()):
             return None
@@ -505,8 +494,8 @@ def _unknowns(bases: Bases, conditions: Array, uneven: Array) -> tuple[Array, fl
 def _distances(m: Measured, bases: Bases, row: _Row) -> tuple[Array, Array, Array]:
     """Nearest places of the valleys, their distances from the curve, and how these grow with the valleys."""
     before, after = _brackets(m, bases, row)
-    foot = _feet(m, bases.loop, row.valleys, before, after)
-    place, tangent, _ = _places(m, bases.loop, foot)
+    foot = _feet(m, row.valleys, before, after)
+    place, tangent, _ = _places(m, foot)
     away = -bases.side * cubics.left(tangent)
     return foot, cubics.dot(row.valleys - place, away), away
 
@@ -520,7 +509,7 @@ def _brackets(m: Measured, bases: Bases, row: _Row) -> tuple[Array, Array]:
         first, last = row.peaks[-1] - m.length, row.peaks[0] + m.length
     else:
         first, last = row.peaks[0] - reach[0], row.peaks[-1] + reach[-1]
-    if not bases.loop:
+    if m.closing is None:
         first, last = max(first, 0.0), min(last, m.length)
     return np.concatenate([[first], row.peaks]), np.concatenate([row.peaks, [last]])
 
@@ -535,7 +524,8 @@ def _moved(m: Measured, bases: Bases, row: _Row, v: _View, dv: Array, raised: Ar
     worst = float(shrink.max(initial=0.0))
     part = 1.0 if worst <= 0.6 else 0.6 / worst
     peaks = row.peaks + part * dp
-    return _Row(row.valleys + part * dv, peaks if bases.loop else np.clip(peaks, 0.0, m.length), row.widths + part * dw)
+    peaks = np.clip(peaks, 0.0, m.length) if m.closing is None else peaks
+    return _Row(row.valleys + part * dv, peaks, row.widths + part * dw)
 
 
 # ---------------------------------------------------------------- proof
@@ -551,15 +541,15 @@ def _sound(m: Measured, bases: Bases, found: Raised) -> bool:
         return False
     foot, _, _ = _distances(m, bases, row)
     return bool(
-        (_reached(m, bases, row.valleys[:-1], foot[:-1], found.s)).all()
-        and (_reached(m, bases, row.valleys[1:], foot[1:], found.s)).all()
+        (_reached(m, row.valleys[:-1], foot[:-1], found.s)).all()
+        and (_reached(m, row.valleys[1:], foot[1:], found.s)).all()
     )
 
 
-def _reached(m: Measured, bases: Bases, valley: Array, foot: Array, peak: Array) -> Bools:
+def _reached(m: Measured, valley: Array, foot: Array, peak: Array) -> Bools:
     """Whether the curve between a valley's nearest place and a raised point is nowhere farther than that point."""
     share = np.linspace(0.0, 1.0, _SAMPLES + 1)
     trial = foot[:, None] + (peak - foot)[:, None] * share
-    there, _, _ = _places(m, bases.loop, trial.ravel())
+    there, _ = m.places(trial.ravel())
     distance = np.hypot(*np.moveaxis(there.reshape(*trial.shape, 2) - valley[:, None], -1, 0))
     return np.asarray((distance <= distance[:, -1:] * (1.0 + 1e-9)).all(axis=1))

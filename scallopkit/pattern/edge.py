@@ -11,6 +11,7 @@ from ..errors import NameUnknownError, RequestError
 from ..geometry import cubics
 from ..geometry.cubics import Array
 from ..geometry.length import Measured, measure
+from ..geometry.motion import IDENTITY
 from ..geometry.nearest import nearest
 from .corners import corners
 from .marks import REACH, snap
@@ -42,6 +43,7 @@ class Edge:
         rest: the rest of the closed outline, on from the edge's end; None for a whole one and for an open line.
         before, after: the neighbouring edge of the outline at either end, walked away from the edge, up to its next
             corner; None where the outline ends, or goes on without a corner.
+        closing: for a loop the rigid motion by which it goes on beyond its end, as in `Measured`.
     """
 
     name: str
@@ -56,11 +58,12 @@ class Edge:
     rest: Array | None
     before: Array | None
     after: Array | None
+    closing: Array | None = None
 
     @cached_property
     def measured(self) -> Measured:
         """The edge with its lengths."""
-        return measure(self.curve)
+        return measure(self.curve, self.closing)
 
 
 def find_piece(pattern: Pattern, name: str) -> Piece:
@@ -230,7 +233,10 @@ def _whole(pattern: Pattern, piece: Piece, text: str) -> Edge:
     turning = tuple(Spot(c.name, float(x), c.turn) for c, x in zip(found, s, strict=True))
     first = found[0].name if found and found[0].node == 0 else "the first point"
     ends = (first, first) if piece.closed else ("start", "end")
-    return Edge(text, piece, piece.curve, piece.closed, *ends, turning, spots, _outside(piece), None, None, None)
+    closing = IDENTITY if piece.closed else None
+    return Edge(
+        text, piece, piece.curve, piece.closed, *ends, turning, spots, _outside(piece), None, None, None, closing
+    )
 
 
 def _spots_on(
@@ -296,6 +302,41 @@ def same_stretch(a: Edge, b: Edge) -> bool:
     return a.piece is b.piece and alike < 1e-6 and abs(a.measured.length - b.measured.length) < 1e-6
 
 
+def on_line(edge: Edge, curve: Array, before: Array | None, after: Array | None, reach: float) -> Edge:
+    """The edge on another line near it, or on a part of its own, with the named places that lay on it.
+
+    Args:
+        edge: the edge.
+        curve: the line that takes its place.
+        before: the neighbouring edge at its start, walked away from it.
+        after: the neighbouring edge at its end.
+        reach: how far the line lies from the edge at most, mm; places farther from it are no longer on the edge.
+    """
+    measured = measure(curve)
+    drawn = edge.measured
+    spots = _moved(edge.spots, drawn, measured, 4.0 * reach)
+    turning = _moved(edge.corners, drawn, measured, 4.0 * reach)
+    found = corners(curve, edge.loop)
+    s = measured.lengths(np.array([c.node for c in found], dtype=np.intp), np.zeros(len(found)))
+    firm = []
+    for corner, at in zip(found, s, strict=True):
+        near = [spot for spot in turning if abs(spot.s - at) <= 4.0 * reach]
+        name = min(near, key=lambda spot: abs(spot.s - float(at))).name if near else f"corner at {at:.1f} mm"
+        firm.append(Spot(name, float(at), corner.turn))
+    at_corner = {spot.name: spot.s for spot in firm}
+    spots = tuple(replace(spot, s=at_corner.get(spot.name, spot.s)) for spot in spots)
+    return replace(edge, curve=curve, corners=tuple(firm), spots=spots, before=before, after=after)
+
+
+def _moved(spots: tuple[Spot, ...], drawn: Measured, line: Measured, reach: float) -> tuple[Spot, ...]:
+    if not spots:
+        return ()
+    place = nearest(line.curve, drawn.points(np.array([spot.s for spot in spots])))
+    s = line.lengths(place.segment, place.t)
+    moved = zip(spots, s, place.distance, strict=True)
+    return tuple(replace(spot, s=float(x)) for spot, x, away in moved if away <= reach)
+
+
 def begin_at(edge: Edge, name: str) -> Edge:
     """A whole closed outline walked from another of its places.
 
@@ -308,7 +349,7 @@ def begin_at(edge: Edge, name: str) -> Edge:
     s, total = spot_on(edge, name).s, edge.measured.length
     if s < 1e-9:
         return replace(edge, start=name, end=name)
-    curve = np.concatenate([edge.measured.part(s, total), edge.measured.part(0.0, s)])
+    curve = edge.measured.part(s, s + total)
     length = measure(curve).length
 
     def moved(spots: tuple[Spot, ...]) -> tuple[Spot, ...]:

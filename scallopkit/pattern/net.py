@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 import numpy as np
 
 from ..errors import RequestError
@@ -14,7 +12,7 @@ from ..geometry.length import Measured, measure
 from ..geometry.nearest import nearest
 from ..geometry.offset import offset
 from .corners import corners
-from .edge import Edge, Spot
+from .edge import Edge, on_line
 
 _ACCURACY = 0.005
 
@@ -50,7 +48,7 @@ def net_edge(edge: Edge, own: float, at_start: float, at_end: float) -> Edge:
     reach = 4.0 * max(own, at_start, at_end)
     curve, before = _met(edge, curve, before, reach, edge.start)
     curve, after = _met(edge, curve, after, reach, edge.end, at_end=True)
-    return _renamed(edge, curve, before, after, own + max(at_start, at_end))
+    return on_line(edge, curve, before, after, own + max(at_start, at_end))
 
 
 def _net_outline(edge: Edge, distance: float, own: float) -> Edge:
@@ -66,7 +64,7 @@ def _net_outline(edge: Edge, distance: float, own: float) -> Edge:
     segment, t, last = int(place.segment[0]), float(place.t[0]), len(curve) - 1
     parts = [(segment, t), (last, 1.0)], [(0, 0.0), (segment, t)]
     turned = np.concatenate([cubics.stretch(curve, a, b) for a, b in parts if a != b])
-    return _renamed(edge, turned, None, None, own)
+    return on_line(edge, turned, None, None, own)
 
 
 def _one(found: list[Array], edge: Edge, allowance: float) -> Array:
@@ -114,28 +112,3 @@ def _longer(curve: Array, by: float) -> Array:
     """The curve with a straight piece before its first point."""
     direction, _ = cubics.ends_direction(curve)
     return np.concatenate([cubics.lines([curve[0, 0] - by * direction, curve[0, 0]]), curve])
-
-
-def _renamed(edge: Edge, curve: Array, before: Array | None, after: Array | None, reach: float) -> Edge:
-    """The edge on its new line, with the places that lay on the drawn one."""
-    measured = measure(curve)
-    drawn = edge.measured
-    spots = _moved(edge.spots, drawn, measured)
-    found = corners(curve, edge.loop)
-    s = measured.lengths(np.array([c.node for c in found], dtype=np.intp), np.zeros(len(found)))
-    turning = []
-    for corner, at in zip(found, s, strict=True):
-        near = [spot for spot in _moved(edge.corners, drawn, measured) if abs(spot.s - at) <= 4.0 * reach]
-        name = min(near, key=lambda spot: abs(spot.s - float(at))).name if near else f"corner at {at:.1f} mm"
-        turning.append(Spot(name, float(at), corner.turn))
-    firm = {spot.name: spot.s for spot in turning}
-    spots = tuple(replace(spot, s=firm.get(spot.name, spot.s)) for spot in spots)
-    return replace(edge, curve=curve, corners=tuple(turning), spots=spots, before=before, after=after)
-
-
-def _moved(spots: tuple[Spot, ...], drawn: Measured, net: Measured) -> tuple[Spot, ...]:
-    if not spots:
-        return ()
-    place = nearest(net.curve, drawn.points(np.array([spot.s for spot in spots])))
-    s = net.lengths(place.segment, place.t)
-    return tuple(replace(spot, s=float(x)) for spot, x in zip(spots, s, strict=True))

@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 
 import numpy as np
 
 from ..geometry import cubics
 from ..geometry.length import Measured, measure
+from ..geometry.nearest import nearest
 from .corners import corners
-from .marks import SnappedMark, snap, stray_marks
+from .marks import REACH, SnappedMark, snap, stray_marks
 from .piece import Pattern, Piece, Warn
+from .proposing import ProposedJoin, nearby, proposed_joins
 
 
 @dataclass(frozen=True)
@@ -63,15 +65,28 @@ class SurveyedPiece:
 
 @dataclass(frozen=True)
 class Survey:
-    """All pieces, and what the drawing's maker should know."""
+    """All pieces, the joins that the drawing suggests, and what its maker should know."""
 
     pieces: tuple[SurveyedPiece, ...]
+    joins: tuple[ProposedJoin, ...]
     warnings: tuple[Warn, ...]
 
 
 def survey(pattern: Pattern) -> Survey:
-    """Measures every piece of the pattern."""
-    return Survey(tuple(_piece(pattern, piece) for piece in pattern.pieces), stray_marks(pattern))
+    """Measures every piece of the pattern, and looks for edges that are sewn together."""
+    pieces = tuple(_piece(pattern, piece) for piece in pattern.pieces)
+    return Survey(pieces, proposed_joins(pattern), _strays(pattern))
+
+
+def _strays(pattern: Pattern) -> tuple[Warn, ...]:
+    """The warnings of `stray_marks`; only marks near no box of a piece are held against every outline."""
+    belong = set()
+    for piece in pattern.pieces:
+        marks = nearby(piece, pattern.marks)
+        if marks:
+            distance = nearest(piece.curve, np.array([(mark.x, mark.y) for mark in marks])).distance
+            belong |= {mark for mark, away in zip(marks, distance, strict=True) if away <= REACH}
+    return stray_marks(replace(pattern, marks=tuple(mark for mark in pattern.marks if mark not in belong)))
 
 
 def _piece(pattern: Pattern, piece: Piece) -> SurveyedPiece:
@@ -84,7 +99,7 @@ def _piece(pattern: Pattern, piece: Piece) -> SurveyedPiece:
         SurveyedCorner(c.name, float(piece.curve[c.node, 0, 0]), float(piece.curve[c.node, 0, 1]), float(at), c.turn)
         for c, at in zip(found, s, strict=True)
     )
-    marks = tuple(_mark(measured, m) for m in snap(piece, pattern.marks))
+    marks = tuple(_mark(measured, m) for m in snap(piece, nearby(piece, pattern.marks)))
     return SurveyedPiece(
         piece.name,
         piece.names,

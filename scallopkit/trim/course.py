@@ -19,7 +19,7 @@ class Course:
     """A line for trim.
 
     Attributes:
-        measured: the line with its lengths; a loop ends at its first point.
+        measured: the line with its lengths; a loop goes on beyond its end by its closing, which it needs.
         loop: whether it is closed.
         side: +1 where scallops bulge to the walker's left, -1 to the right.
     """

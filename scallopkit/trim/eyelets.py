@@ -12,6 +12,7 @@ from ..errors import NoFitError, RequestError
 from ..geometry import dividers
 from ..geometry.cubics import Array, Ints
 from ..geometry.length import Measured, measure
+from ..geometry.motion import apply
 from ..geometry.nearest import nearest
 from ..pattern.piece import Warn
 from .clearance import distances, first_clear
@@ -28,6 +29,9 @@ COMMON_PRACTICE = "common practice, no source; test on a scrap"
 _ACCURACY = 2e-4
 # How far inside the nearest thinkable place an eyelet is looked for, in widths of its scallop.
 _DEEPEST = 4.0
+# So many scallops beyond either end of a loop laid flat may be near to an eyelet: as far as one is looked for. More
+# would lie over the other end where a wide cone's rim comes nearly round in the flat.
+_BEYOND = 5
 # What a warning lets pass: the places themselves are good to less.
 _SHORT = 1e-3
 # The usual parts of a metal eyelet, mm: common practice, no source.
@@ -174,23 +178,31 @@ def eyelets_in_scallops(
         _refuse_negative("distance from the crest", from_crest)
         below = np.full(len(chosen), from_crest)
     points = scallops.crest[chosen] - below[:, None] * scallops.axis[chosen]
-    s = crest_lengths(scallops.row, course.measured.length)[chosen]
+    s = crest_lengths(scallops.row)[chosen]
     return Eyelets(points, s, np.arange(1, len(scallops) + 1)[chosen], size)
 
 
 def stitching_lines(scallops: Scallops, course: Course) -> list[Array]:
     """The drawn lines of all scallops, and the stitching left free between and beside them.
 
-    That runs along the course; straight from valley to valley where the valleys don't lie on it.
+    That runs along the course; straight from valley to valley where the valleys don't lie on it. Of a loop that lies
+    flat with its ends apart, what is next beyond either end is there too.
     """
     row, m = scallops.row, course.measured
-    lines = list(scallops.curves())
-    lines += [link for link in links(scallops, course) if link is not None and len(link)]
+    drawn, between = list(scallops.curves()), links(scallops, course)
+    lines = [*drawn, *_stretches(between)]
+    if m.winds:
+        for turn, end in ((-1, slice(-_BEYOND, None)), (1, slice(_BEYOND))):
+            lines += [m.carried(line, turn) for line in (*drawn[end], *_stretches(between[end]))]
     if not course.loop and row.s_start[0] > MEETS:
         lines.append(m.part(0.0, float(row.s_start[0])))
     if not course.loop and row.s_end[-1] < m.length - MEETS:
         lines.append(m.part(float(row.s_end[-1]), m.length))
     return lines
+
+
+def _stretches(between: Sequence[Array | None]) -> list[Array]:
+    return [link for link in between if link is not None and len(link)]
 
 
 def _nearest_to_crest(scallops: Scallops, lines: list[Array], chosen: Ints, reach: float, margin: float) -> Array:
@@ -287,7 +299,7 @@ def _round(m: Measured, begin: float, n: int, chord: bool) -> Array:
         return np.asarray(np.mod(begin + m.length * np.arange(n) / n, m.length))
     if n < 3:
         raise RequestError(f"{n} equal chords do not go round an edge: take 3 eyelets or more")
-    turned = m if begin < 1e-9 else measure(np.concatenate([m.part(begin, m.length), m.part(0.0, begin)]))
+    turned = m if begin < 1e-9 else measure(m.part(begin, begin + m.length), m.closing)
     return np.asarray(np.mod(begin + _equal_chords(turned, n)[:-1], m.length))
 
 
@@ -305,7 +317,11 @@ def _equal_chords(m: Measured, n: int) -> Array:
 
 
 def eyelet_warnings(
-    eyelets: Eyelets, lines: Sequence[Array], margin: float = MARGIN, piece: str | None = None
+    eyelets: Eyelets,
+    lines: Sequence[Array],
+    margin: float = MARGIN,
+    piece: str | None = None,
+    closing: Array | None = None,
 ) -> tuple[Warn, ...]:
     """What stands too near: a flange to a stitching line, or to another flange; the worst case of each.
 
@@ -314,6 +330,8 @@ def eyelet_warnings(
         lines: the stitching lines as cubics, as `stitching_lines` gives them.
         margin: mm that are to stay clear.
         piece: name of the piece, for the warnings.
+        closing: round a loop the motion by which its course goes on: the last eyelet is next to what it makes of the
+            first.
     """
     warnings = []
     radius = 0.5 * eyelets.size.flange
@@ -325,7 +343,7 @@ def eyelet_warnings(
         text = f"the flange of eyelet {worst + 1} {where}; {_asked(near, len(eyelets), margin)}"
         cure = "set it further in or take a smaller eyelet"
         warnings.append(_warn("eyelet-near-line", f"{text}: {cure}", piece, eyelets.points[worst]))
-    first, second, gap = _neighbours(eyelets.points, 2.0 * radius + margin - _SHORT)
+    first, second, gap = _neighbours(eyelets.points, 2.0 * radius + margin - _SHORT, closing)
     if len(gap):
         worst = int(gap.argmin())
         where = _apart(float(gap[worst]) - 2.0 * radius, f"that of eyelet {second[worst] + 1}")
@@ -348,8 +366,19 @@ def _warn(code: str, message: str, piece: str | None, at: Array) -> Warn:
     return Warn(code, message, piece, float(at[0]), float(at[1]))
 
 
-def _neighbours(points: Array, limit: float) -> tuple[Ints, Ints, Array]:
+def _neighbours(points: Array, limit: float, closing: Array | None) -> tuple[Ints, Ints, Array]:
     """Pairs of points nearer than `limit`, lower number first, and their distances."""
+    first, second, gaps = _near_pairs(points, limit)
+    last = len(points) - 1
+    if closing is None or last < 1 or ((first == 0) & (second == last)).any():
+        return first, second, gaps
+    over = float(np.hypot(*(apply(closing, points[0]) - points[last])))
+    if over < limit:
+        first, second, gaps = np.append(first, 0), np.append(second, last), np.append(gaps, over)
+    return first, second, gaps
+
+
+def _near_pairs(points: Array, limit: float) -> tuple[Ints, Ints, Array]:
     along = int(np.ptp(points, axis=0).argmax()) if len(points) else 0
     order = np.argsort(points[:, along], kind="stable")
     p = points[order]

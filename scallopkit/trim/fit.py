@@ -2,16 +2,24 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from dataclasses import dataclass, replace
 from functools import partial
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from ..errors import NoFitError, RequestError
+from ..geometry import dividers
+from ..geometry.cubics import Array
+from ..geometry.dividers import Chain
 from .counts import Choice, SpanCounts, choose
-from .course import VALLEY, WRAP, Course, Span, Stop, Wish, spans_of
-from .layout import corner_reach, groups, place, solve
+from .course import CREST, VALLEY, WRAP, Course, Span, Stop, Wish, spans_of
+from .layout import corner_reach, groups, place, plan, solve, weights_of
 from .row import WHOLE, Row, joined
+
+if TYPE_CHECKING:
+    from .touching import Touching
 
 
 @dataclass(frozen=True)
@@ -69,7 +77,7 @@ def fit(course: Course, stops: tuple[Stop, ...], wish: Wish) -> Fit:
     """
     spans = spans_of(course, stops)
     _refuse_impossible(course, spans, wish)
-    book = _Book(course, spans, wish)
+    book = Book(course, spans, wish)
     target = book.target()
     choice, outside = _choose(book, target)
     made = book.together(choice.counts)
@@ -125,26 +133,101 @@ class _Alone:
     slid: float
 
 
-class _Book:
+# Spans are solved many at a time until there are so many links: then the width each has of its own begins to cost.
+_BATCH = 200
+
+
+class Book:
     """The course with its spans, and the solved widths by count, so that none is solved twice."""
 
     def __init__(self, course: Course, spans: list[Span], wish: Wish) -> None:
         self.course, self.spans, self.wish = course, spans, wish
         self.length = sum(span.length for span in spans)
         self.corners = sum(span.start.hold == WRAP for span in spans)
-        self._solved: dict[tuple[int, float], _Alone | None] = {}
+        self._widths: dict[tuple[int, float], float | None] = {}
+        # Chains that tell the mirror lines of spans with crests.
+        self._models: dict[int, Chain | None] = {}
+        # The counts from which the choice set out, and how often it went so far from them.
+        self._first: list[float] = []
+        self._asked: Counter[float] = Counter()
 
-    def asking(self, total: float) -> _Book:
+    def asking(self, total: float) -> Book:
         """The same course with another count asked for, its solved widths kept."""
-        other = _Book(self.course, self.spans, replace(self.wish, count=total + self.corners))
-        other._solved = self._solved
+        other = Book(self.course, self.spans, replace(self.wish, count=total + self.corners))
+        other._widths, other._models, other._first, other._asked = self._widths, self._models, self._first, self._asked
         return other
 
-    def alone(self, i: int, count: float) -> _Alone | None:
-        """Span i by itself."""
-        if (i, count) not in self._solved:
-            self._solved[i, count] = self._solve([i], [count], thorough=False)
-        return self._solved[i, count]
+    def alone(self, i: int, count: float) -> float | None:
+        """The width of span i by itself with that count, or None where it has no exact fit."""
+        if (i, count) not in self._widths and self._first:
+            away = count - self._first[i]
+            self._asked[away] += 1
+            # What one span has been asked for, the others soon will be.
+            if self._asked[away] == 2 and self.wish.touch == VALLEY and not self.wish.along:
+                self._look_ahead([max(n + away, span.least) for n, span in zip(self._first, self.spans, strict=True)])
+        if (i, count) not in self._widths:
+            self._widths[i, count] = self._width_alone(i, count)
+        return self._widths[i, count]
+
+    def _width_alone(self, i: int, count: float) -> float | None:
+        if self.wish.touch != VALLEY:
+            touching = self._touching([i], [count])
+            return None if touching is None else touching.widths[0]
+        if self.wish.along:
+            solved = solve(self.course, self.spans, [i], [count], self.wish)
+            return None if solved is None else float(solved.steps.widths[0])
+        chain = self._chain(i, count)
+        steps = None if chain is None else dividers.solve(self.course.measured, chain)
+        return None if steps is None else float(steps.widths[0])
+
+    def _chain(self, i: int, count: float) -> Chain | None:
+        """The links of span i by itself, or None where the count has no room for its halves."""
+        span = self.spans[i]
+        if self.wish.space > 0.0 or len(self.spans) == 1 or WRAP in (span.start.hold, span.end.hold):
+            return self._planned(i, count)
+        # Nothing but scallops and their halves: no need of a whole plan but for the mirror lines, which stay.
+        weights = weights_of(self.course, self.spans, i, count, self.wish)
+        if len(weights) == 0:
+            return None
+        halved = [k for k, stop in ((0, span.start), (-1, span.end)) if stop.hold == CREST]
+        weights[halved] *= 0.5
+        chain = dividers.chords_between(self.course.measured, np.array([span.begin, span.finish]), [weights])
+        if not halved:
+            return chain
+        if i not in self._models:
+            self._models[i] = self._planned(i, span.least)
+        model = self._models[i]
+        if model is None:
+            return None
+        kind, anchor, normal = chain.kind.copy(), chain.anchor.copy(), chain.normal.copy()
+        kind[halved], anchor[halved], normal[halved] = model.kind[halved], model.anchor[halved], model.normal[halved]
+        return replace(chain, kind=kind, anchor=anchor, normal=normal)
+
+    def _planned(self, i: int, count: float) -> Chain | None:
+        made = plan(self.course, self.spans, [i], [count], self.wish)
+        return None if made is None else made.chain
+
+    def _look_ahead(self, counts: list[float]) -> None:
+        """Solves each span by itself at its count, many at a time; a batch that fails is left for `alone`."""
+        batch: list[tuple[int, float, Chain]] = []
+        links = 0
+        for i, count in enumerate(counts):
+            chain = self._chain(i, count)
+            if chain is None or links > _BATCH or (batch and batch[-1][2].start[-1] != chain.start[0]):
+                self._solve_batch(batch)
+                batch, links = [], 0
+            if chain is not None:
+                batch.append((i, count, chain))
+                links += len(chain.kind)
+        self._solve_batch(batch)
+
+    def _solve_batch(self, batch: list[tuple[int, float, Chain]]) -> None:
+        if len(batch) < 2:
+            return
+        steps = dividers.solve(self.course.measured, _end_to_end([chain for _, _, chain in batch]))
+        if steps is not None:
+            for (i, count, _), width in zip(batch, steps.widths, strict=True):
+                self._widths.setdefault((i, count), float(width))
 
     def together(self, counts: tuple[float, ...]) -> _Alone | None:
         """All spans with these counts, as one row in the order of the course."""
@@ -164,6 +247,28 @@ class _Book:
             0.0,
         )
 
+    def has_room(self, counts: tuple[float, ...]) -> bool:
+        """Whether every width would be above 0 if the course were straight, so that `together` is worth trying.
+
+        Spans that share scallops at crests may need a narrow one to make up for its neighbours, or none at all.
+        """
+        if self.wish.touch != VALLEY:
+            return True
+        for group in groups(self.spans):
+            if len(group) == 1 or any(self.spans[i].start.hold == WRAP for i in group):
+                continue
+            made = plan(self.course, self.spans, group, [counts[i] for i in group], self.wish)
+            if made is None:
+                return False
+            room = np.array([self.spans[i].length for i in group]) - made.shares[:, -1]
+            try:
+                widths = np.linalg.solve(made.shares[:, :-1], room)
+            except np.linalg.LinAlgError:
+                return False
+            if (widths <= 0.0).any():
+                return False
+        return True
+
     def _solve(self, group: list[int], counts: list[float], thorough: bool) -> _Alone | None:
         if self.wish.touch == VALLEY:
             solved = solve(self.course, self.spans, group, counts, self.wish, thorough)
@@ -171,12 +276,15 @@ class _Book:
                 return None
             widths = tuple(float(w) for w in solved.steps.widths)
             return _Alone(place(solved), widths, solved.steps.several, 0.0)
+        touching = self._touching(group, counts)
+        return None if touching is None else _Alone(touching.row, touching.widths, False, touching.slid)
+
+    def _touching(self, group: list[int], counts: list[float]) -> Touching | None:
         # Loaded only where crests or middles are to touch.
         from .touching import solve_touching
 
         spans = [self.spans[i] for i in group]
-        touching = solve_touching(self.course, spans, counts, self.wish, slide=len(self.spans) == 1)
-        return None if touching is None else _Alone(touching.row, touching.widths, False, touching.slid)
+        return solve_touching(self.course, spans, counts, self.wish, slide=len(self.spans) == 1)
 
     def width(self, i: int, count: float) -> float | None:
         """The width of span i with that count, or None where it has no exact fit."""
@@ -186,8 +294,7 @@ class _Book:
             pattern = self.wish.weights.pattern if self.wish.weights.grow_to is None else (1.0,)
             if too_few or count % len(pattern):
                 return None
-        alone = self.alone(i, count)
-        return None if alone is None else alone.widths[0]
+        return self.alone(i, count)
 
     def mean_weight(self, i: int) -> float:
         """Mean relative size of the scallops of span i."""
@@ -223,10 +330,35 @@ class _Book:
         total = None if self.wish.count is None else self.wish.count - self.corners
         if total is not None and total <= 0.0:
             return None
+        if not self._first:
+            self._first.extend(span.near(span.guess) for span in spans)
         return choose(spans, target, total, least, most)
 
 
-def _choose(book: _Book, target: float) -> tuple[Choice, bool]:
+def _end_to_end(chains: list[Chain]) -> Chain:
+    """Chains of one width each, of which one starts where the one before it ends, as one chain of as many widths."""
+    at = np.cumsum([0, *(len(chain.kind) for chain in chains)])
+
+    def lengths(widths: Array) -> tuple[Array, Array]:
+        value, by_width = np.zeros(at[-1]), np.zeros((at[-1], len(chains)))
+        for k, chain in enumerate(chains):
+            own = slice(at[k], at[k + 1])
+            value[own], by_width[own, k : k + 1] = chain.lengths(widths[k : k + 1])
+        return value, by_width
+
+    last = chains[-1]
+    return Chain(
+        np.concatenate([*(chain.start[:-1] for chain in chains), last.start[-1:]]),
+        np.concatenate([*(chain.pinned[:-1] for chain in chains), last.pinned[-1:]]),
+        np.concatenate([chain.kind for chain in chains]),
+        np.concatenate([chain.anchor for chain in chains]),
+        np.concatenate([chain.normal for chain in chains]),
+        lengths,
+        np.concatenate([chain.widths for chain in chains]),
+    )
+
+
+def _choose(book: Book, target: float) -> tuple[Choice, bool]:
     wish = book.wish
     choice = book.choose(target, wish.least, wish.most)
     if choice is not None:
@@ -237,7 +369,7 @@ def _choose(book: _Book, target: float) -> tuple[Choice, bool]:
     return choice, True
 
 
-def _alternatives(book: _Book, target: float, choice: Choice) -> tuple[Alternative, ...]:
+def _alternatives(book: Book, target: float, choice: Choice) -> tuple[Alternative, ...]:
     """The next counts down and up that fit, with their mean widths."""
     found = []
     for sense in (-1, 1):
@@ -251,7 +383,7 @@ def _alternatives(book: _Book, target: float, choice: Choice) -> tuple[Alternati
     return tuple(found)
 
 
-def _no_fit(book: _Book, target: float) -> NoFitError:
+def _no_fit(book: Book, target: float) -> NoFitError:
     """The refusal, with the nearest counts that do fit."""
     asked = book.wish.count
     guessed = sum(book.guess(i, target) for i in range(len(book.spans)))
@@ -261,7 +393,7 @@ def _no_fit(book: _Book, target: float) -> NoFitError:
         for n in (float(first - away), float(first + away)):
             other = book.asking(n)
             taken = other.choose(other.target()) if len(fitting) < 2 else None
-            if taken is not None and other.together(taken.counts) is not None:
+            if taken is not None and other.has_room(taken.counts) and other.together(taken.counts) is not None:
                 fitting.append(n + book.corners)
     what = f"scallops of {target:.6g} mm" if asked is None else f"{asked:g} scallop{'s' if asked != 1 else ''}"
     what += f" with a space of {book.wish.space:g} mm" if book.wish.space else ""

@@ -11,21 +11,19 @@ import numpy as np
 
 from ..errors import RequestError
 from ..geometry import cubics
-from ..geometry.cubics import Array
-from ..geometry.length import measure
+from ..geometry.length import Measured, measure
 from ..pattern.edge import Edge, Spot, spot_on
+from ..pattern.joins import FOLD, FOLD_BOW, straight_direction
 from ..pattern.piece import Warn
 from .course import CREST, VALLEY, WRAP, Course, Stop
 
-PASS, GAP, FOLD, HOLD = "pass", "gap", "fold", "hold"
+PASS, GAP, HOLD = "pass", "gap", "hold"
 # An edge that meets the trim's edge within this of a right angle is its mirror line at a free end.
 _SQUARE = math.radians(1.0)
-# A fold or mirror edge may bow by this much, mm.
-_BOW = 0.2
 # A corner sharper than this is held by a valley even where scallops may pass: no step goes round it soundly.
 _SHARPEST_PASS = math.radians(90.0)
-# The direction of an edge is taken over at least this length, mm, so that a stray node says nothing.
-_REACH = 1.0
+# Lengths along an edge that are nearer than this, mm, are one.
+_SAME = 1e-6
 
 
 @dataclass(frozen=True)
@@ -38,14 +36,36 @@ class End:
 
 
 @dataclass(frozen=True)
+class AtJoint:
+    """What the trim does where one edge of a run goes on into the next.
+
+    Attributes:
+        name: what the joint is called.
+        s: its length along the run, mm.
+        end: VALLEY, CREST, PASS or GAP with its length.
+        square: unit normal of the joint's line, in the walking direction.
+        turn: how far the run turns there, radians, positive to the right.
+        fold: whether the run goes on beyond it as its own mirror image.
+    """
+
+    name: str
+    s: float
+    end: End
+    square: tuple[float, float]
+    turn: float = 0.0
+    fold: bool = False
+
+
+@dataclass(frozen=True)
 class Holds:
-    """All holds of one edge.
+    """All holds of one edge, or of a run laid flat.
 
     Attributes:
         start, end: the ends of an open edge.
         marks: holds at named marks or corners: VALLEY, CREST, PASS or GAP with a length.
         corner: what happens at a corner within the edge: HOLD (a valley), WRAP or PASS.
         first_valley: whether a closed outline has a valley where it starts, whatever else is held.
+        joints: holds where the edges of a run meet; of a loop the last one stands where it starts.
     """
 
     start: End = End()
@@ -53,6 +73,7 @@ class Holds:
     marks: Mapping[str, End] = field(default_factory=dict)
     corner: str = HOLD
     first_valley: bool = False
+    joints: tuple[AtJoint, ...] = ()
 
 
 @dataclass(frozen=True, eq=False)
@@ -95,14 +116,25 @@ def plan_of(edge: Edge, side: int, holds: Holds) -> Plan:
         NameUnknownError, RequestError: a hold names no place on the edge, or can't stand there.
     """
     inner, warnings = _inner_stops(edge, side, holds)
+    open_folds = [k for k, stop in enumerate(inner) if stop.hold == PASS]
+    each = [_held(inner, open_folds, hold) for hold in ((CREST, VALLEY) if open_folds else (CREST,))]
     if edge.loop:
-        course, origin, stops = _loop(edge, side, inner)
-        return Plan(course, origin, (stops,), tuple(warnings))
+        looped = [_loop(edge, side, stops) for stops in each]
+        course, origin, _ = looped[0]
+        if all(abs(other - origin) < _SAME for _, other, _ in looped):
+            return Plan(course, origin, tuple(stops for _, _, stops in looped), tuple(warnings))
+        # Where the loop would start elsewhere each way, the fold takes its own hold.
+        return Plan(course, origin, (looped[0][2],), tuple(warnings))
     course = Course(edge.measured, False, side)
     first, notes_a = _end_stops(edge, holds.start, at_end=False)
     last, notes_b = _end_stops(edge, holds.end, at_end=True)
-    ways = tuple((a, *inner, b) for a, b in product(first, last))
+    ways = tuple((a, *stops, b) for stops, a, b in product(each, first, last))
     return Plan(course, 0.0, ways, (*warnings, *notes_a, *notes_b))
+
+
+def _held(stops: list[Stop], which: list[int], hold: str) -> list[Stop]:
+    """The stops with one hold at all folds that let both pass, for halves must be alike."""
+    return [replace(stop, hold=hold) if k in which else stop for k, stop in enumerate(stops)]
 
 
 def _inner_stops(edge: Edge, side: int, holds: Holds) -> tuple[list[Stop], list[Warn]]:
@@ -113,19 +145,42 @@ def _inner_stops(edge: Edge, side: int, holds: Holds) -> tuple[list[Stop], list[
         if stop is not None:
             stops[round(corner.s, 6)] = stop
         warnings.extend(warning)
+    for joint in holds.joints:
+        stop, warning = _joint_stop(edge, joint, side)
+        if stop is not None:
+            stops[round(stop.s, 6)] = stop
+        warnings.extend(warning)
     if edge.loop and holds.first_valley:
         stops[0.0] = Stop(edge.start, 0.0, VALLEY)
     for name, wanted in holds.marks.items():
-        spot = spot_on(edge, name)
-        key = min((k for k in stops if abs(k - spot.s) < 1e-3), default=round(spot.s, 6))
-        if not edge.loop and (spot.s < 1e-6 or spot.s > edge.measured.length - 1e-6):
-            raise RequestError(f'"{name}" is an end of the edge: its hold is given with --start or --end')
-        if wanted.kind == PASS:
-            stops.pop(key, None)
-        else:
-            hold = CREST if wanted.kind == CREST else VALLEY
-            stops[key] = Stop(name, spot.s, hold, gap=wanted.gap if wanted.kind == GAP else 0.0)
+        spot_on(edge, name)
+        for spot in [spot for spot in edge.spots if spot.name == name]:
+            key = min((k for k in stops if abs(k - spot.s) < 1e-3), default=round(spot.s, 6))
+            if not edge.loop and (spot.s < _SAME or spot.s > edge.measured.length - _SAME):
+                raise RequestError(f'"{name}" is an end of the edge: its hold is given with --start or --end')
+            if wanted.kind == PASS:
+                stops.pop(key, None)
+            else:
+                hold = CREST if wanted.kind == CREST else VALLEY
+                stops[key] = Stop(name, spot.s, hold, gap=wanted.gap if wanted.kind == GAP else 0.0)
     return [stops[key] for key in sorted(stops)], warnings
+
+
+def _joint_stop(edge: Edge, joint: AtJoint, side: int) -> tuple[Stop | None, list[Warn]]:
+    """The stop at a joint; a fold that lets pass comes back with the hold PASS, for a valley or a crest."""
+    s, square = joint.s, joint.square
+    if edge.loop and joint.s > edge.measured.length - _SAME:
+        # The closing joint of a loop is where it starts, a turn before.
+        back = edge.measured.turned(np.array(square), -1)
+        s, square = 0.0, (float(back[0]), float(back[1]))
+    kind, gap = joint.end.kind, joint.end.gap if joint.end.kind == GAP else 0.0
+    if kind == PASS and not joint.fold:
+        if abs(joint.turn) <= _SHARPEST_PASS:
+            return None, []
+        return _corner_stop(edge, Spot(joint.name, s, joint.turn), side, PASS)
+    hold = VALLEY if kind == GAP else kind
+    mirror = square if hold == VALLEY else None
+    return Stop(joint.name, s, hold, gap=gap, mirror=mirror), []
 
 
 def _corner_stop(edge: Edge, corner: Spot, side: int, wish: str) -> tuple[Stop | None, list[Warn]]:
@@ -154,9 +209,18 @@ def _loop(edge: Edge, side: int, inner: list[Stop]) -> tuple[Course, float, tupl
     total, origin = edge.measured.length, first.s
     measured = edge.measured
     if origin > 1e-9:
-        measured = measure(np.concatenate([measured.part(origin, total), measured.part(0.0, origin)]))
-    turned = [replace(stop, s=(stop.s - origin) % total) for stop in inner]
+        measured = measure(measured.part(origin, origin + total), measured.closing)
+    turned = [_turned(stop, origin, measured) for stop in inner]
     return Course(measured, True, side), origin, tuple(sorted(turned, key=lambda stop: stop.s))
+
+
+def _turned(stop: Stop, origin: float, m: Measured) -> Stop:
+    """A stop as the course of a loop has it that begins at `origin`: what lies before that comes a turn later."""
+    if stop.s >= origin:
+        return replace(stop, s=stop.s - origin)
+    mirror = None if stop.mirror is None else m.turned(np.array(stop.mirror))
+    onward = None if mirror is None else (float(mirror[0]), float(mirror[1]))
+    return replace(stop, s=stop.s - origin + m.length, mirror=onward)
 
 
 def _end_stops(edge: Edge, end: End, at_end: bool) -> tuple[list[Stop], list[Warn]]:
@@ -184,30 +248,19 @@ def _mirror_normal(edge: Edge, at_end: bool, fold: bool) -> tuple[tuple[float, f
     neighbour = edge.after if at_end else edge.before
     if neighbour is None:
         return square, []
-    along, bow = _straight_direction(neighbour)
+    along, bow = straight_direction(neighbour)
     normal = cubics.left(along)
     normal = normal if normal @ tangent > 0.0 else -normal
     off = math.acos(min(1.0, float(normal @ tangent)))
     x, y = edge.curve[-1, 3] if at_end else edge.curve[0, 0]
     place = {"piece": edge.piece.name, "x": float(x), "y": float(y)}
     warnings = []
-    if fold and bow > _BOW:
+    if fold and bow > FOLD_BOW:
         text = f'the fold beside "{edge.name}" bows by {bow:.2f} mm: draw it straight, or the halves will not match'
         warnings.append(Warn("fold-not-straight", text, **place))  # type: ignore[arg-type]
     if fold and off > _SQUARE:
         text = f'"{edge.name}" meets the fold {math.degrees(off):.1f} degrees off square: the unfolded edge has a kink'
         warnings.append(Warn("fold-not-square", text, **place))  # type: ignore[arg-type]
-    if not fold and (off > _SQUARE or bow > _BOW):
+    if not fold and (off > _SQUARE or bow > FOLD_BOW):
         return square, []
     return (float(normal[0]), float(normal[1])), warnings
-
-
-def _straight_direction(curve: Array) -> tuple[Array, float]:
-    """Direction of an edge from its first to its last point, and how far it bows from that line, mm."""
-    chord = curve[-1, 3] - curve[0, 0]
-    length = float(np.hypot(*chord))
-    if length < _REACH:
-        return cubics.ends_direction(curve)[0], 0.0
-    along = chord / length
-    off = (cubics.flatten(curve, 0.01) - curve[0, 0]) @ cubics.left(along)
-    return along, float(np.abs(off).max())

@@ -13,6 +13,7 @@ import numpy as np
 
 from ..geometry import dividers
 from ..geometry.cubics import Array, Ints
+from ..geometry.length import Measured
 from .course import CREST, VALLEY, WRAP, Course, Span, Stop, Wish
 from .row import FIRST_HALF, SECOND_HALF, WHOLE, Row
 
@@ -56,6 +57,7 @@ class Plan:
 class Solved:
     """A group with its nodes and widths."""
 
+    measured: Measured
     plan: Plan
     steps: dividers.Steps
 
@@ -80,7 +82,7 @@ def solve(
     if wish.along:
         return _along(course, [spans[i] for i in group], made)
     steps = dividers.solve(course.measured, made.chain, thorough)
-    return None if steps is None else Solved(made, steps)
+    return None if steps is None else Solved(course.measured, made, steps)
 
 
 def plan(course: Course, spans: list[Span], group: list[int], counts: list[float], wish: Wish) -> Plan | None:
@@ -185,7 +187,7 @@ class _Builder:
             return anchor, np.array(stop.mirror)
         # At a corner square to the bisector, so that the mirror line belongs to both sides.
         beside = np.array([stop.s - _BESIDE, stop.s + _BESIDE])
-        tangents = m.tangents(np.mod(beside, m.length) if self.course.loop else beside)
+        tangents = m.tangents(beside)
         both = tangents.sum(axis=0)
         length = float(np.hypot(*both))
         return anchor, both / length if length > 1e-6 else tangents[1]
@@ -346,13 +348,12 @@ def _along(course: Course, spans: list[Span], made: Plan) -> Solved | None:
     shift = 0.5 * chain.lengths(widths)[0][-1] if chain.cyclic else 0.0
     s = spans[0].begin + shift + run
     s[-1] = s[0] + course.measured.length if chain.cyclic else spans[-1].finish
-    points = course.measured.points(np.mod(s, course.measured.length) if chain.cyclic else s)
-    return Solved(made, dividers.Steps(s, points, widths, 0.0))
+    return Solved(course.measured, made, dividers.Steps(s, course.measured.points(s), widths, 0.0))
 
 
 def place(solved: Solved) -> Row:
     """The row of scallops that the solved chain stands for."""
-    made, steps = solved.plan, solved.steps
+    m, made, steps = solved.measured, solved.plan, solved.steps
     what, p, s = made.what, steps.points, steps.s
     start, end = p[:-1].copy(), p[1:].copy()
     s_end = s[1:].copy()
@@ -366,8 +367,9 @@ def place(solved: Solved) -> Row:
         part[i] = SECOND_HALF if first else FIRST_HALF
     corner = what == _INTO_CORNER
     for i in np.flatnonzero(corner):
-        after = i + 2 if i + 2 < len(p) else 1
-        end[i], s_end[i] = p[after], s[after]
+        over_closing = i + 2 >= len(p)
+        end[i] = m.carried(p[1]) if over_closing else p[i + 2]
+        s_end[i] = s[1] + m.length if over_closing else s[i + 2]
     width = np.hypot(*(end - start).T)
     turn = np.where(corner, made.turn, 0.0)
     keep = np.isin(what, (_SCALLOP, _HALF, _SHARED, _INTO_CORNER))

@@ -16,7 +16,7 @@ from ..errors import NoFitError
 from ..geometry.cubics import Array, Ints
 from ..pattern.piece import Warn
 from .row import FIRST_HALF, SECOND_HALF
-from .scallops import Scallops, chord_turns, meets_next
+from .scallops import Scallops, chord_turns, following, meets_next
 from .shape import Shape
 
 # Below this opening, radians, neighbours are one line there: they touch.
@@ -41,12 +41,12 @@ class Valleys:
 def valleys_between(scallops: Scallops, loop: bool) -> Valleys:
     """The valleys that two scallops share."""
     row = scallops.row
-    before = np.flatnonzero(meets_next(row) & (row.part != FIRST_HALF))
+    before = np.flatnonzero(meets_next(row, scallops.closing) & (row.part != FIRST_HALF))
     after = (before + 1) % len(row)
     keep = (row.part[after] != SECOND_HALF) & (loop | (after > before))
     before, after = before[keep], after[keep]
     first, last = _leaving_angles(scallops)
-    bulging = scallops.side * chord_turns(row)[before]
+    bulging = scallops.side * chord_turns(row, scallops.closing)[before]
     return Valleys(before, after, math.pi - last[before] - first[after] + bulging)
 
 
@@ -112,7 +112,7 @@ def needed_space(scallops: Scallops, loop: bool) -> float | None:
         return None
     row, r = scallops.row, float(np.median(scallops.radius))
     half, rise = 0.5 * float(np.median(row.width)), float(np.median(scallops.depth)) - r
-    turn = scallops.side * chord_turns(row)
+    turn = scallops.side * chord_turns(row, scallops.closing)
     turn = turn if loop else turn[:-1]
     phi = float(turn.min()) if len(turn) else 0.0
     # Two bases turned by phi with a flat between: the circles' centres lie `rise` off their middles.
@@ -125,9 +125,9 @@ def _spaced_arcs_collide(scallops: Scallops, loop: bool) -> bool:
     if not wide.any() or np.isnan(scallops.radius).any():
         return False
     centre = scallops.crest - scallops.radius[:, None] * scallops.axis
-    apart = np.hypot(*(np.roll(centre, -1, axis=0) - centre).T)
+    apart = np.hypot(*(following(centre, scallops.closing) - centre).T)
     room = scallops.radius + np.roll(scallops.radius, -1)
-    both = (wide | np.roll(wide, -1)) & ~meets_next(scallops.row)
+    both = (wide | np.roll(wide, -1)) & ~meets_next(scallops.row, scallops.closing)
     close = both & (apart < room - 1e-9)
     return bool((close if loop else close[:-1]).any())
 

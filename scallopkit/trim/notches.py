@@ -144,7 +144,7 @@ def notches(
     side = course.side if outward is None else outward
     if wish.on == SCALLOPS:
         row = _needed(scallops, wish.at)
-        s = crest_lengths(row.row, course.measured.length)
+        s = crest_lengths(row.row)
         chosen = _chosen(s, course, wish)
         return Notches(row.crest[chosen], -row.axis[chosen], s[chosen], _length(wish, wish.allowance), wish.kind)
     s = _lengths(course, wish, scallops, marks)
@@ -181,11 +181,12 @@ def _lengths(course: Course, wish: NotchWish, scallops: Scallops | None, marks: 
         # A mark that was named gets its notch, at an end too.
         return s[wish.first - 1 :: wish.every]
     if wish.at == VALLEYS:
-        s = valleys(_needed(scallops, wish.at).row)[1]
+        s = valleys(_needed(scallops, wish.at).row, course.measured.closing)[1]
     elif wish.at == CRESTS:
-        s = crest_lengths(_needed(scallops, wish.at).row, length)
+        s = crest_lengths(_needed(scallops, wish.at).row)
     else:
         s = length * np.arange(wish.parts + (not course.loop)) / wish.parts
+    # A cutting line outside a loop goes with the course itself, not with what it is a turn later.
     s = np.mod(s, length) if course.loop else s
     return np.asarray(s[_chosen(s, course, wish)])
 

@@ -2,43 +2,54 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 
 from ..geometry import cubics
 from ..geometry.cubics import Array, Ints
 from ..pattern.piece import Warn
-from .scallops import Scallops
 
 # A scallop may end on the corner where the next edge begins; a crossing this near its ends is that corner.
 _END = 0.01
 _FLAT = 0.02
 
 
-def reach_warnings(placed: Scallops, others: list[tuple[str, Array]], piece: str) -> list[Warn]:
-    """A warning for each outline that scallops cross, and one for scallops that cross each other.
+def reach_warnings(lines: Sequence[tuple[int, Array]], others: Sequence[tuple[str, Array]], piece: str) -> list[Warn]:
+    """A warning for each outline that scallops cross.
 
     Args:
-        placed: the scallops.
+        lines: the scallops' numbers, from 0 on, and what is drawn of each.
         others: names and curves of the outlines they should keep clear of.
         piece: the piece they belong to.
     """
-    curves = list(placed.curves())
-    # A box round the control points holds the curve too, and a box that is a little large costs only a closer look.
-    boxes = np.array([[curve.min(axis=(0, 1)), curve.max(axis=(0, 1))] for curve in curves])
+    boxes = _boxes([curve for _, curve in lines])
     out = []
     for name, outline in others:
         near = _near_outline(boxes, outline)
-        hits = [(int(i), place) for i in near if (place := _crossing(curves[i], outline)) is not None]
+        found = [(lines[i][0], _crossing(lines[i][1], outline)) for i in near]
+        hits = [(number, place) for number, place in found if place is not None]
         if hits:
             text = f"{_which(hits)} {'reach' if len(hits) > 1 else 'reaches'} {name}"
             out.append(
                 _warn("crest-reaches", text + ": make the scallops shallower or move the outlines apart", hits, piece)
             )
-    hits = [(i, place) for i, j in _near_each_other(boxes) if (place := _crossing(curves[i], curves[j])) is not None]
-    if hits:
-        text = f"{_which(hits)} run into scallops that are not their neighbours"
-        out.append(_warn("scallops-cross", text + ": the edge is too hollow for this depth", hits, piece))
     return out
+
+
+def cross_warnings(curves: Sequence[Array], piece: str) -> list[Warn]:
+    """A warning for scallops, given by their lines, that cross others which are not their neighbours."""
+    pairs = _near_each_other(_boxes(curves))
+    hits = [(i, place) for i, j in pairs if (place := _crossing(curves[i], curves[j])) is not None]
+    if not hits:
+        return []
+    text = f"{_which(hits)} run into scallops that are not their neighbours"
+    return [_warn("scallops-cross", text + ": the edge is too hollow for this depth", hits, piece)]
+
+
+def _boxes(curves: Sequence[Array]) -> Array:
+    # A box round the control points holds the curve too, and a box that is a little large costs only a closer look.
+    return np.array([[curve.min(axis=(0, 1)), curve.max(axis=(0, 1))] for curve in curves]).reshape(-1, 2, 2)
 
 
 def _which(hits: list[tuple[int, Array]]) -> str:

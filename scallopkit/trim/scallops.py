@@ -12,6 +12,7 @@ from ..geometry import cubics
 from ..geometry.arcs import ellipse_arc
 from ..geometry.cubics import Array, Bools
 from ..geometry.length import measure
+from ..geometry.motion import apply
 from .profiles import Motif, arc_radius
 from .row import FIRST_HALF, SECOND_HALF, WHOLE, Row
 from .shape import Shape
@@ -33,6 +34,7 @@ class Scallops:
         large: whether the drawn arc is more than half a circle.
         crest: the outermost points (n, 2).
         ends: directions at the first and the last valley that a smooth profile takes up; None for its own.
+        closing: the rigid motion by which a loop goes on beyond its end, as in `Measured`; None where the row is open.
     """
 
     row: Row
@@ -44,6 +46,7 @@ class Scallops:
     large: Bools
     crest: Array
     ends: tuple[Array | None, Array | None] = (None, None)
+    closing: Array | None = None
 
     def __len__(self) -> int:
         return len(self.row)
@@ -76,7 +79,13 @@ class Scallops:
             yield _half(curve, motif, int(self.row.part[i]))
 
 
-def scallops(row: Row, shape: Shape, side: int, ends: tuple[Array | None, Array | None] = (None, None)) -> Scallops:
+def scallops(
+    row: Row,
+    shape: Shape,
+    side: int,
+    ends: tuple[Array | None, Array | None] = (None, None),
+    closing: Array | None = None,
+) -> Scallops:
     """The scallops of a fitted row.
 
     Args:
@@ -85,6 +94,7 @@ def scallops(row: Row, shape: Shape, side: int, ends: tuple[Array | None, Array 
         side: +1 where they bulge to the walker's left, -1 to the right.
         ends: unit directions that a smooth profile has at the first and the last valley, where the row goes on as its
             own mirror image there.
+        closing: round a loop the motion by which its course goes on beyond its end.
     """
     chord = row.end - row.start
     length = np.hypot(chord[:, 0], chord[:, 1])
@@ -102,7 +112,7 @@ def scallops(row: Row, shape: Shape, side: int, ends: tuple[Array | None, Array 
         large = (angle > math.pi) & (row.part == WHOLE)
     crest_x = shape.own.crest if shape.own is not None else 0.5
     crest = row.start + crest_x * chord + depth[:, None] * axis
-    return Scallops(row, shape, side, axis, depth, radius, large, crest, ends)
+    return Scallops(row, shape, side, axis, depth, radius, large, crest, ends, closing)
 
 
 def _laid(motif: Array, start: Array, end: Array, axis: Array) -> Array:
@@ -130,27 +140,34 @@ def _round_corner(all_of_them: Scallops, i: int) -> Array:
     return curve
 
 
-def chord_turns(row: Row) -> Array:
+def following(points: Array, closing: Array | None = None) -> Array:
+    """For each scallop the next one's point (n, 2); the last is followed by the first, a turn of the loop later."""
+    out = np.roll(points, -1, axis=0)
+    if closing is not None:
+        out[-1:] = apply(closing, points[:1])
+    return out
+
+
+def chord_turns(row: Row, closing: Array | None = None) -> Array:
     """The turn of the base lines at the valley after each scallop, radians, positive to the right.
 
-    The last entry is the turn from the last to the first, of use on a loop.
+    The last entry is the turn from the last to the first a turn later, of use on a loop.
     """
     chord = row.end - row.start
-    following = np.roll(chord, -1, axis=0)
-    cross = chord[:, 0] * following[:, 1] - chord[:, 1] * following[:, 0]
-    return np.asarray(np.arctan2(cross, (chord * following).sum(axis=1)))
+    coming = following(row.end, closing) - following(row.start, closing)
+    return np.asarray(np.arctan2(cubics.cross(chord, coming), cubics.dot(chord, coming)))
 
 
-def meets_next(row: Row) -> Bools:
+def meets_next(row: Row, closing: Array | None = None) -> Bools:
     """Whether each scallop ends at the valley where the next one starts; the last is compared with the first."""
-    gap = np.hypot(*(np.roll(row.start, -1, axis=0) - row.end).T)
+    gap = np.hypot(*(following(row.start, closing) - row.end).T)
     return np.asarray(gap <= 1e-6)
 
 
 def _valley_turns(all_of_them: Scallops) -> tuple[Array, Array]:
     """Half the turn at the valleys before and after each scallop, 0 where no neighbour meets it."""
     row = all_of_them.row
-    turn = np.where(meets_next(row), 0.5 * chord_turns(row), 0.0)
+    turn = np.where(meets_next(row, all_of_them.closing), 0.5 * chord_turns(row, all_of_them.closing), 0.0)
     before, after = np.roll(turn, 1), turn.copy()
     first, last = all_of_them.ends
     if first is not None:
@@ -177,8 +194,11 @@ def _turned(vector: Array, angle: float) -> Array:
     return np.array([c * vector[0] - s * vector[1], s * vector[0] + c * vector[1]])
 
 
-def valleys(row: Row) -> tuple[Array, Array]:
-    """The valley points (k, 2) in order, and their lengths along the course; shared ones once."""
+def valleys(row: Row, closing: Array | None = None) -> tuple[Array, Array]:
+    """The valley points (k, 2) in order, and their lengths along the course; shared ones once.
+
+    On a loop `closing` tells by which motion its course goes on: what it makes of the first valley is no new one.
+    """
     points: list[Array] = []
     lengths: list[float] = []
     for i in range(len(row)):
@@ -188,18 +208,18 @@ def valleys(row: Row) -> tuple[Array, Array]:
         if row.part[i] != FIRST_HALF:
             points.append(row.end[i])
             lengths.append(float(row.s_end[i]))
-    if len(points) > 1 and np.hypot(*(points[0] - points[-1])) <= 1e-6:
+    again = points[:1] if closing is None else [apply(closing, point) for point in points[:1]]
+    if len(points) > 1 and np.hypot(*(again[0] - points[-1])) <= 1e-6:
         points.pop()
         lengths.pop()
     return np.array(points).reshape(-1, 2), np.array(lengths)
 
 
-def crest_lengths(row: Row, length: float) -> Array:
-    """Lengths below the crests along a course of that length: half way between valleys; for a half, its mirror line."""
-    s_end = np.where(row.s_end < row.s_start, row.s_end + length, row.s_end)
-    middle = 0.5 * (row.s_start + s_end)
+def crest_lengths(row: Row) -> Array:
+    """Lengths along the course below the crests: half way between valleys; for a half, its mirror line."""
+    middle = 0.5 * (row.s_start + row.s_end)
     middle = np.where(row.part == SECOND_HALF, row.s_start, middle)
-    return np.asarray(np.mod(np.where(row.part == FIRST_HALF, row.s_end, middle), length + 1e-9))
+    return np.asarray(np.where(row.part == FIRST_HALF, row.s_end, middle))
 
 
 def stitched_length(placed: Scallops) -> float:

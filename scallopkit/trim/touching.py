@@ -86,7 +86,7 @@ def solve_touching(
             return None
         widths[section] = laid.widths
         rows.append((section[0], _row(course, section, built, laid, slid)))
-    return Touching(_in_order(rows, course.measured.length), tuple(float(w) for w in widths), slid)
+    return Touching(_in_order(rows, course.measured), tuple(float(w) for w in widths), slid)
 
 
 def _whole(course: Course, spans: list[Span]) -> bool:
@@ -198,21 +198,23 @@ class _Section:
 
     def _line(self, stop: Stop, s: float, turned: float = 0.0) -> None:
         """A valley on the line across the course at `s`, the stop's place or where its gap ends."""
+        s += turned
         normal = _across(self.course, s) if stop.mirror is None or stop.gap else np.array(stop.mirror)
         self._conditions.append(Line(self._count, self._point(s), normal))
-        self._known.append((self._run, s + turned))
-        self.held.append((self._count, s + turned))
+        self._known.append((self._run, s))
+        self.held.append((self._count, s))
 
     def _mirror(self, stop: Stop, k: int, weight: float, sense: float, turned: float = 0.0) -> None:
         """The half scallop at a mirror line."""
-        normal = _across(self.course, stop.s) if stop.mirror is None else np.array(stop.mirror)
+        s = stop.s + turned
+        normal = _across(self.course, s) if stop.mirror is None else np.array(stop.mirror)
         share = np.zeros(len(self.spans))
         share[k] = weight
-        mirror = Mirror(self._count, self._point(stop.s), normal, sense, share, 0.5 * self.wish.space)
+        mirror = Mirror(self._count, self._point(s), normal, sense, share, 0.5 * self.wish.space)
         self._conditions.append(mirror)
         self.halves.append((mirror, weight))
         half = 0.5 * (weight * float(self._widths[k]) + self.wish.space)
-        self._known.append((self._run - sense * half, stop.s + turned))
+        self._known.append((self._run - sense * half, s))
 
     def _point(self, s: float) -> Array:
         return np.asarray(self.course.measured.points(np.array([s]))[0])
@@ -252,7 +254,6 @@ class _Section:
         start = np.interp(run, at, s)
         return Bases(
             self.course.side,
-            self.course.loop,
             self.closed,
             share,
             lead,
@@ -300,10 +301,10 @@ def _across(course: Course, s: float) -> Array:
     """Unit vector in the walking direction that the line across the course at `s` is square to; a corner's mean."""
     m = course.measured
     beside = np.array([s - _BESIDE * m.length, s + _BESIDE * m.length])
-    segment, _ = m.at(np.mod(beside, m.length) if course.loop else beside)
-    if segment[0] == segment[1]:
+    segment, t = m.at(beside)
+    if segment[0] == segment[1] and t[0] <= t[1]:
         return np.asarray(m.tangents(np.array([s]))[0])
-    before, after = cubics.direction(m.curve, segment, np.array([1.0, 0.0]))
+    before, after = m.tangents(beside)
     mean = before + after
     size = float(np.hypot(*mean))
     return np.asarray(mean / size if size > 1e-6 else before)
@@ -354,9 +355,9 @@ def _lengths(m: Measured, built: _Section, laid: Raised, start: Array, end: Arra
     reach = 1.5 * np.hypot(*(end - start).T)
     before = np.concatenate([[laid.s[0] - reach[0]], laid.s[:-1]])
     after = np.concatenate([laid.s[1:], [laid.s[-1] + reach[-1]]])
-    if not bases.loop:
+    if m.closing is None:
         before, after = np.maximum(before, 0.0), np.minimum(after, m.length)
-    s = np.stack([raised.feet(m, bases.loop, start, before, laid.s), raised.feet(m, bases.loop, end, laid.s, after)])
+    s = np.stack([raised.feet(m, start, before, laid.s), raised.feet(m, end, laid.s, after)])
     for node, at in built.held:
         if node < n and bases.lead[node] == 0.0:
             s[0, node] = at + slid
@@ -370,7 +371,7 @@ def _slid(course: Course, laid: Raised) -> float:
     """Length along the course from its first point to the first valley, mm, negative where it lies before."""
     m = course.measured
     reach = float(laid.widths[0])
-    return float(raised.feet(m, True, laid.valleys[:1], laid.s[:1] - 1.5 * reach, laid.s[:1])[0])
+    return float(raised.feet(m, laid.valleys[:1], laid.s[:1] - 1.5 * reach, laid.s[:1])[0])
 
 
 def _half(m: Measured, built: _Section, laid: Raised, mirror: Mirror, weight: float, section: list[int]) -> Row:
@@ -383,11 +384,11 @@ def _half(m: Measured, built: _Section, laid: Raised, mirror: Mirror, weight: fl
     first = mirror.sense > 0.0
     stop = built.spans[0].start if first else built.spans[-1].end
     s = stop.s
-    beyond = (s, min(s + width, m.length)) if first else (max(s - width, 0.0), s)
-    if bases.loop:
-        beyond = (s, s + width) if first else (s - width, s)
+    low, high = (s, s + width) if first else (s - width, s)
+    if m.closing is None:
+        low, high = max(low, 0.0), min(high, m.length)
     end = (after if first else before)[None]
-    valley = float(raised.feet(m, bases.loop, end, np.array(beyond[:1]), np.array(beyond[1:]))[0])
+    valley = float(raised.feet(m, end, np.array([low]), np.array([high]))[0])
     one = np.ones(1)
     return Row(
         before[None],
@@ -403,17 +404,26 @@ def _half(m: Measured, built: _Section, laid: Raised, mirror: Mirror, weight: fl
     )
 
 
-def _in_order(rows: list[tuple[int, Row]], length: float) -> Row:
-    """The sections' rows in the order of the spans; one that runs on past the end of a loop is cut there."""
+def _in_order(rows: list[tuple[int, Row]], m: Measured) -> Row:
+    """The sections' rows in the order of the spans; what runs on past the end of a loop is taken a turn back."""
     parts: list[tuple[int, Row]] = []
     for first, row in rows:
         back = np.flatnonzero((row.span >= 0) & (row.span < first))
         cut = int(back[0]) if len(back) else len(row)
         parts.append((first, _taken(row, slice(0, cut))))
         if cut < len(row):
-            rest = _taken(row, slice(cut, len(row)))
-            parts.append((-1, replace(rest, s_start=rest.s_start - length, s_end=rest.s_end - length)))
+            parts.append((-1, _a_turn_back(_taken(row, slice(cut, len(row))), m)))
     return joined([row for _, row in sorted(parts, key=lambda p: p[0])])
+
+
+def _a_turn_back(row: Row, m: Measured) -> Row:
+    return replace(
+        row,
+        start=m.carried(row.start, -1),
+        end=m.carried(row.end, -1),
+        s_start=row.s_start - m.length,
+        s_end=row.s_end - m.length,
+    )
 
 
 def _taken(row: Row, which: slice) -> Row:

@@ -41,7 +41,7 @@ EDGES = {
 
 def text_of(run: Run, drawing: Drawing) -> str:
     assert run.scallops is not None
-    return stitching_text(run.scallops, run.course, inverse(drawing.to_mm), run.stops)
+    return stitching_text(run.line, run.shares[0], lambda _: inverse(drawing.to_mm))
 
 
 def mm(d: str, unit: float) -> Path:

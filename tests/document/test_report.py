@@ -246,7 +246,7 @@ def test_the_stitching_s_length_is_that_of_the_line(profile: str) -> None:
     drawing = read(BOX)
     run = scallop(drawing, "box:c0..c1", width=28, profile=profile)
     assert run.scallops is not None
-    line = parse_path(stitching_text(run.scallops, run.course, inverse(drawing.to_mm)))
+    line = parse_path(stitching_text(run.line, run.shares[0], lambda _: inverse(drawing.to_mm)))
     assert only(drawing, run)["totals"]["stitching_mm"] == pytest.approx(line.length(error=1e-7), abs=1e-3)
 
 
@@ -254,7 +254,7 @@ def test_the_stitching_s_length_with_wrapped_corners() -> None:
     drawing = read(BOX)
     run = scallop(drawing, width=30, depth="30%", corner="wrap")
     assert run.scallops is not None
-    line = parse_path(stitching_text(run.scallops, run.course, inverse(drawing.to_mm)))
+    line = parse_path(stitching_text(run.line, run.shares[0], lambda _: inverse(drawing.to_mm)))
     assert only(drawing, run)["totals"]["stitching_mm"] == pytest.approx(line.length(), abs=1e-2)
 
 
@@ -328,7 +328,7 @@ def test_totals_are_counted_as_sewn(start: str, end: str, copies: int) -> None:
     assert totals["scallops"] == int(totals["scallops"])
     assert totals["edge_mm"] == pytest.approx(copies * 150.0 * math.pi, rel=1e-8)
     assert run.scallops is not None
-    line = parse_path(stitching_text(run.scallops, run.course, inverse(drawing.to_mm)))
+    line = parse_path(stitching_text(run.line, run.shares[0], lambda _: inverse(drawing.to_mm)))
     assert totals["stitching_mm"] == pytest.approx(copies * line.length(), abs=1e-2)
 
 

@@ -16,7 +16,7 @@ from scallopkit.document.workshop import redrawn, scallop
 
 from ..drawings import BOX, INCH, LINE, UNITS, marks, page, read
 
-KEYS = {"scallopkit", "input", "size_mm", "pieces", "runs", "skipped", "warnings"}
+KEYS = {"scallopkit", "input", "size_mm", "pieces", "joins", "runs", "skipped", "warnings"}
 PIECE_KEYS = {"name", "names", "closed", "width_mm", "height_mm", "length_mm", "corners", "edges", "marks"}
 
 
@@ -32,6 +32,7 @@ def test_an_empty_drawing_has_every_key() -> None:
         "input": "a.svg",
         "size_mm": [600.0, 500.0],
         "pieces": [],
+        "joins": [],
         "runs": [],
         "skipped": [],
         "warnings": [],
@@ -135,3 +136,44 @@ def test_figures_hold_no_noise() -> None:
     found = entry(read(BOX))["pieces"][0]
     assert [(c["x"], c["y"]) for c in found["corners"]] == [(10.0, 20.0), (310.0, 20.0), (310.0, 220.0), (10.0, 220.0)]
     assert math.fsum(e["length_mm"] for e in found["edges"]) == found["length_mm"] == 1000.0
+
+
+# Two pieces whose side seams bear the same marks; the back's is 4 mm longer. Labels, since ids are given only once.
+SIDES = (
+    '<rect id="back" x="10" y="20" width="120" height="204"/><rect id="front" x="310" y="20" width="140" height="200"/>'
+    '<g id="marks">'
+    + "".join(
+        f'<circle inkscape:label="{name}" cx="{x}" cy="{y}" r="0.5"/>'
+        for name, x, y in [("arm", 130, 20), ("hem", 130, 224), ("arm", 310, 20), ("hem", 310, 220)]
+    )
+    + "</g>"
+)
+EASE = ["marks of the same names at both ends", "the first is 4.0 mm (2.0 %) longer: ease, pleats or gathers"]
+
+
+@pytest.mark.parametrize("turn", ["", ' transform="rotate(30) translate(20 7)"'])
+def test_joins_are_proposed_with_their_lengths_and_reasons(turn: str) -> None:
+    assert entry(read(f"<g{turn}>{SIDES}</g>"))["joins"] == [
+        {
+            "kind": "seam",
+            "first": "back:arm..hem",
+            "second": "front:arm..hem",
+            "first_mm": 204.0,
+            "second_mm": 200.0,
+            "reasons": EASE,
+        }
+    ]
+
+
+def test_the_table_of_joins() -> None:
+    rows = [line.split("\t") for line in survey_tables(read(SIDES), terminal=False).splitlines()]
+    at = rows.index(["join", "edge", "with edge", "length mm", "length mm", "because"])
+    assert rows[at + 1] == ["seam", "back:arm..hem", "front:arm..hem", "204.00", "200.00", "; ".join(EASE)]
+    assert "join" not in [line.split("\t")[0] for line in survey_tables(read(BOX), terminal=False).splitlines()]
+
+
+def test_a_dart_in_inches() -> None:
+    dart = '<path id="skirt" d="M 0,0 H 4 L 4.4,4.2 L 4.8,0 H 9 V 18 H 0 Z"/>'
+    (join,) = entry(read(dart, INCH))["joins"]
+    assert (join["kind"], join["first"], join["second"]) == ("dart", "skirt:c1..c2", "skirt:c3..c2")
+    assert join["first_mm"] == join["second_mm"] == pytest.approx(25.4 * math.hypot(0.4, 4.2), abs=1e-6)

@@ -20,9 +20,10 @@ from scallopkit.document.wishes import (
 )
 from scallopkit.errors import NameUnknownError, RequestError
 from scallopkit.geometry.cubics import lines
+from scallopkit.pattern.joins import FOLD
 from scallopkit.pattern.piece import Pattern
 from scallopkit.trim.course import CREST, VALLEY, Weights, Wish
-from scallopkit.trim.holds import FOLD, GAP, PASS, End
+from scallopkit.trim.holds import GAP, PASS, End
 from scallopkit.trim.profiles import PROFILES
 
 from ..shapes import circle, pattern, piece

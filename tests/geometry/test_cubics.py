@@ -235,3 +235,15 @@ def test_flattened_within_what_was_asked(curve: Array, digits: float) -> None:
 
 def test_a_line_needs_no_more_than_its_ends() -> None:
     assert len(cubics.flatten(cubics.lines([(0, 0), (1000, 0), (1000, 5)]), 1e-6)) == 3
+
+
+@given(chains(), COORDINATE, COORDINATE, st.floats(-3.0, 3.0))
+def test_a_line_meets_a_curve_where_it_changes_sides(curve: Array, x: float, y: float, lean: float) -> None:
+    normal, place = np.array([-math.sin(lean), math.cos(lean)]), np.array([x, y])
+    segment, t = cubics.meets_line(curve, place, normal)
+    # On the line to the rounding of coordinates of some hundred mm, a touching place to the root of it.
+    np.testing.assert_allclose((cubics.point(curve, segment, t) - place) @ normal, 0.0, atol=1e-6)
+    for k in range(len(curve)):
+        side = (sampled(curve[k : k + 1], 400) - place) @ normal
+        changes = int((np.diff(np.sign(side[np.abs(side) > 1e-6])) != 0).sum())
+        assert (segment == k).sum() >= changes

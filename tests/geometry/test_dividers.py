@@ -15,8 +15,10 @@ from scallopkit.geometry.arcs import ellipse_arc
 from scallopkit.geometry.cubics import Array, ends_direction, lines
 from scallopkit.geometry.dividers import CHORD, FROM_LINE, PIVOT, TO_LINE, Chain, Steps, chords_between, equal_chords
 from scallopkit.geometry.length import Measured, measure
-from scallopkit.geometry.motion import apply, compose, moved, scaled, turned
+from scallopkit.geometry.motion import IDENTITY, apply, compose, inverse, moved, scaled, turned
 from scallopkit.geometry.nearest import nearest
+
+from ..shapes import closing_of, fan
 
 TURN = 2.0 * math.pi
 
@@ -50,7 +52,7 @@ def gentle(draw: st.DrawFn) -> Array:
 
 
 def ellipse(a: float, b: float, first: float = 0.0) -> Measured:
-    return measure(ellipse_arc((0.0, 0.0), (a, b), 0.0, first, TURN, 1e-9 * a))
+    return measure(ellipse_arc((0.0, 0.0), (a, b), 0.0, first, TURN, 1e-9 * a), IDENTITY)
 
 
 def chords(steps: Steps) -> Array:
@@ -304,33 +306,112 @@ def test_a_step_that_straddles_a_place_on_any_edge(curve: Array, before: int, af
     assert steps.s[before] < share * m.length < steps.s[before + 1]
 
 
+def round_from(m: Measured, count: int, share: float, weights: Array | None = None) -> Chain:
+    """Chords round a loop; the last one straddles evenly the place at that share of the length, a turn later."""
+    border = np.ones((count, 1)) if weights is None else weights[:, None]
+    kind = np.full(count, CHORD)
+    kind[-1] = PIVOT
+    anchor = np.zeros((count, 2))
+    anchor[-1] = m.points(np.array([(1.0 + share) * m.length]))[0]
+    run = np.concatenate([[0.0], np.cumsum(border[:, 0])])
+    start = (share + (0.5 * border[-1, 0] + run) / run[-1]) * m.length
+    nothing = np.zeros((count, 2))
+    widths = np.array([m.length / run[-1]])
+    free = np.zeros(count + 1, dtype=bool)
+    return Chain(start, free, kind, anchor, nothing, lambda w: (border @ w, border), widths, cyclic=True)
+
+
+def check_round(m: Measured, steps: Steps, chain: Chain, weights: Array) -> None:
+    """Equal chords, the one over the closing too; the last node is the first one, a turn later."""
+    assert steps.s[-1] - steps.s[0] == pytest.approx(m.length, rel=1e-12)
+    assert np.abs(m.carried(steps.points[0]) - steps.points[-1]).max() <= 1e-9 * m.length
+    assert np.abs(chords(steps) / (weights * steps.widths[0]) - 1.0).max() <= 1e-9
+    assert np.abs(m.points(steps.s) - steps.points).max() <= 1e-6
+    # Its two nodes lie equally far from what it straddles, each on its own side of the closing.
+    before, after = np.hypot(*(steps.points[-2:] - chain.anchor[-1]).T)
+    assert before == pytest.approx(after, rel=1e-9)
+    assert_first_crossings(m, steps)
+
+
 @pytest.mark.parametrize("count", [4, 9, 24])
 @pytest.mark.parametrize("share", [0.0, 0.37])
 def test_round_a_loop_with_a_step_that_straddles_a_place(count: int, share: float) -> None:
     m = ellipse(60.0, 60.0)
-    border = np.ones((count, 1))
-    kind = np.full(count, CHORD)
-    kind[-1] = PIVOT
-    anchor = np.zeros((count, 2))
-    anchor[-1] = m.points(np.array([share * m.length]))[0]
-    start = (share + (0.5 + np.arange(count + 1)) / count) * m.length
-    chain = Chain(
-        start,
-        np.zeros(count + 1, dtype=bool),
-        kind,
-        anchor,
-        np.zeros((count, 2)),
-        lambda w: (border @ w, border),
-        np.array([m.length / count]),
-        cyclic=True,
-    )
+    chain = round_from(m, count, share)
     steps = dividers.solve(m, chain)
     assert steps is not None
     assert steps.widths[0] == pytest.approx(120.0 * math.sin(math.pi / count), rel=1e-9)
-    # The last node is the first one, a turn later.
-    assert steps.s[-1] - steps.s[0] == pytest.approx(m.length, rel=1e-12)
-    reach = np.hypot(*(steps.points[[0, -2]] - anchor[-1]).T)
-    assert reach[0] == pytest.approx(reach[1], rel=1e-9)
+    check_round(m, steps, chain, np.ones(count))
+
+
+@pytest.mark.parametrize("angle", [0.7, 2.0, 5.0])
+@pytest.mark.parametrize("count", [3, 8, 21])
+@pytest.mark.parametrize("share", [0.0, 0.37, 0.98])
+def test_round_the_rim_of_a_cone(angle: float, count: int, share: float) -> None:
+    """Laid flat the rim is an arc; sewn up it takes chords of 2 R sin(angle / 2 n) from anywhere."""
+    m = measure(*fan(90.0, angle, (30.0, 12.0)))
+    from_end = equal_chords(m, count)
+    assert from_end is not None
+    assert from_end.widths[0] == pytest.approx(180.0 * math.sin(0.5 * angle / count), rel=1e-9)
+    chain = round_from(m, count, share)
+    steps = dividers.solve(m, chain)
+    assert steps is not None
+    assert steps.widths[0] == pytest.approx(180.0 * math.sin(0.5 * angle / count), rel=1e-9)
+    check_round(m, steps, chain, np.ones(count))
+
+
+def test_large_and_small_steps_round_the_rim_of_a_cone() -> None:
+    m, weights = measure(*fan(90.0, 2.0)), np.resize([1.0, 2.0], 12)
+    chain = round_from(m, 12, 0.0, weights)
+    steps = dividers.solve(m, chain)
+    assert steps is not None
+    # Six steps of either size: the angles of both, 2 asin(g w / 2 R), fill the fan's.
+    w = steps.widths[0]
+    assert 12.0 * (math.asin(w / 180.0) + math.asin(2.0 * w / 180.0)) == pytest.approx(2.0, rel=1e-9)
+    check_round(m, steps, chain, weights)
+
+
+@pytest.mark.parametrize("count", [5, 8, 13])
+def test_half_an_oval_closed_by_half_a_turn_is_the_oval(count: int) -> None:
+    whole = ellipse(100.0, 60.0, 0.7)
+    half = measure(ellipse_arc((0.0, 0.0), (100.0, 60.0), 0.0, 0.7, math.pi, 1e-7), turned(math.pi))
+    steps = dividers.solve(half, round_from(half, count, 0.0))
+    twice = dividers.solve(whole, round_from(whole, 2 * count, 0.0))
+    assert steps is not None
+    assert twice is not None
+    assert steps.widths[0] == pytest.approx(twice.widths[0], rel=1e-7)
+    # The two ovals are drawn to 1e-7 mm.
+    assert np.abs(steps.points - twice.points[: count + 1]).max() <= 1e-6
+
+
+@given(gentle(), st.floats(-0.3, 0.3), st.integers(9, 30), st.floats(0.0, 1.0), st.floats(-3.0, 3.0))
+@settings(max_examples=60, deadline=None)
+def test_round_any_loop_wherever_it_lies(curve: Array, kink: float, count: int, share: float, angle: float) -> None:
+    m = measure(curve, closing_of(curve, kink))
+    chain = round_from(m, count, share)
+    steps = dividers.solve(m, chain)
+    assume(steps is not None)
+    assert steps is not None
+    check_round(m, steps, chain, np.ones(count))
+    frame = compose(moved(70.0, -400.0), turned(angle))
+    assert m.closing is not None
+    other = measure(apply(frame, curve), compose(frame, compose(m.closing, inverse(frame))))
+    again = dividers.solve(other, round_from(other, count, share))
+    assert again is not None
+    assert again.widths[0] == pytest.approx(steps.widths[0], rel=1e-9)
+    assert np.abs(apply(frame, steps.points) - again.points).max() <= 1e-6
+
+
+def test_no_step_jumps_over_a_sharp_corner_at_the_closing() -> None:
+    """Two legs that meet at 30 degrees where the loop closes: the step across would pass the tip by."""
+    leg = lines([(0.0, 0.0), (0.0, 200.0)])
+    m = measure(leg, compose(moved(0.0, 200.0), turned(math.radians(150.0))))
+    assert dividers.solve(m, round_from(m, 6, 0.5)) is None
+    blunt = measure(leg, compose(moved(0.0, 200.0), turned(math.radians(80.0))))
+    steps = dividers.solve(blunt, round_from(blunt, 6, 0.5))
+    assert steps is not None
+    # Five whole ones on the leg, and on either side of the corner w / (2 sin 50 degrees).
+    assert steps.widths[0] == pytest.approx(200.0 / (5.0 + 1.0 / math.sin(math.radians(50.0))), rel=1e-9)
 
 
 # ---------------------------------------------------------------- stops, corners, loops without an answer

@@ -14,7 +14,9 @@ from scallopkit.geometry import cubics
 from scallopkit.geometry.arcs import ellipse_arc
 from scallopkit.geometry.cubics import Array, lines
 from scallopkit.geometry.length import measure
-from scallopkit.geometry.motion import apply, compose, moved, scaled, turned
+from scallopkit.geometry.motion import IDENTITY, apply, compose, moved, scaled, turned
+
+from ..shapes import closing_of, fan
 
 COORDINATE = st.floats(-300.0, 300.0)
 SCALES = [1e-3, 1.0, 1e3]
@@ -256,6 +258,94 @@ def test_the_working_parameter_follows_the_length(curve: Array) -> None:
     assert s[0] == pytest.approx(0.0, abs=1e-12 * m.length)
     assert s[-1] == pytest.approx(m.length, rel=1e-12)
     assert (slope >= 0.0).all()
+
+
+# ---------------------------------------------------------------- loops, a turn later
+
+
+@pytest.mark.parametrize("angle", [0.4, 2.0, 5.5])
+def test_a_fan_closed_by_its_turn_goes_on_round_the_circle(angle: float) -> None:
+    radius, start = 90.0, 0.3
+    m = measure(*fan(radius, angle, (20.0, -7.0), start))
+    s = np.array([-2.6, -1.0, -0.4, 0.0, 0.2, 1.0, 1.3, 2.0, 3.7]) * m.length
+    at = start + s / radius
+    out = np.stack([np.cos(at), np.sin(at)], axis=1)
+    assert np.allclose(m.points(s), radius * out + (20.0, -7.0), rtol=0.0, atol=1e-7)
+    assert np.allclose(m.normals(s), out, atol=1e-7)
+    assert np.allclose(m.tangents(s), cubics.left(out) * -1.0, atol=1e-7)
+    assert np.allclose(m.curvatures(s), 1.0 / radius, rtol=1e-5)
+    # A part through the closing is one arc, as long as asked.
+    part = m.part(-0.3 * m.length, 2.2 * m.length)
+    assert measure(part).length == pytest.approx(2.5 * angle * radius, rel=1e-9)
+    assert np.abs(part[1:, 0] - part[:-1, 3]).max() <= 1e-8
+
+
+@given(chains(), st.floats(-3.0, 3.0), st.lists(st.floats(-3.0, 4.0), min_size=1, max_size=8))
+@settings(max_examples=60, deadline=None)
+def test_a_loop_goes_on_as_its_closing_carries_it(curve: Array, kink: float, shares: list[float]) -> None:
+    closing = closing_of(curve, kink)
+    m, s = measure(curve, closing), np.array(shares)
+    # At a node a rounding error decides which of its two sides a place belongs to.
+    s = s[np.abs(s - np.round(s)) > 1e-6] * m.length
+    # Three turns off, what rounding leaves of a place grows with the way it is carried.
+    size = 1e-9 * (1.0 + np.abs(m.points(np.append(s, 4.0 * m.length))).max() + m.length)
+    assert np.allclose(m.points(s + m.length), apply(closing, m.points(s)), rtol=0.0, atol=size)
+    once, begin = np.mod(s, m.length), np.floor(s / m.length)
+    flat = measure(curve).points(once)
+    for k in range(-3, 5):
+        here = begin == k
+        assert np.allclose(m.points(s)[here], m.carried(flat[here], k), rtol=0.0, atol=size)
+        assert np.allclose(m.carried(m.carried(flat[here], k), -k), flat[here], rtol=0.0, atol=size)
+    turn = math.atan2(closing[1, 0], closing[0, 0])
+    assert np.allclose(m.turned(np.array([[1.0, 0.0]]), 2), [[math.cos(2.0 * turn), math.sin(2.0 * turn)]], atol=1e-12)
+
+
+@given(chains(), st.floats(-3.0, 3.0), st.tuples(st.floats(-2.0, 2.0), st.floats(0.01, 2.0)))
+@settings(max_examples=40, deadline=None)
+def test_a_part_through_the_closing(curve: Array, kink: float, ends: tuple[float, float]) -> None:
+    m = measure(curve, closing_of(curve, kink))
+    a, b = ends[0] * m.length, (ends[0] + ends[1]) * m.length
+    part = m.part(a, b)
+    size = 1e-9 * (np.abs(part).max() + m.length)
+    assert measure(part).length == pytest.approx(b - a, abs=4e-9 * m.length)
+    assert np.abs(part[[0, -1], [0, 3]] - m.points(np.array([a, b]))).max() <= size + 1e-9 * m.length
+    assert np.abs(part[1:, 0] - part[:-1, 3]).max(initial=0.0) <= size
+
+
+@given(chains(), st.floats(-3.0, 3.0))
+@settings(max_examples=30, deadline=None)
+def test_the_working_parameter_goes_round_too(curve: Array, kink: float) -> None:
+    m = measure(curve, closing_of(curve, kink))
+    r = np.linspace(-1.5, 2.5, 23) * m.length + 1e-3
+    points, _ = m.places(r)
+    size = 1e-9 * (np.abs(points).max() + m.length)
+    assert (np.diff(m.lengths_near(r)) > 0.0).all()
+    assert np.abs(m.points(m.lengths_near(r)) - points).max() <= size
+    assert np.abs(m.lengths_near(r + m.length) - m.lengths_near(r) - m.length).max() <= 1e-9 * m.length
+
+
+def test_places_come_with_their_derivatives() -> None:
+    m = measure(*fan(90.0, 2.0))
+    r = np.array([-0.7, 0.2, 0.6, 1.4]) * m.length
+    (before, _), (after, _) = m.places(r - 1e-4), m.places(r + 1e-4)
+    _, by_r = m.places(r)
+    assert np.allclose((after - before) / 2e-4, by_r, atol=1e-6)
+    assert np.allclose(m.directions(r), by_r / np.hypot(*by_r.T)[:, None], atol=1e-9)
+
+
+def test_a_closed_curve_goes_round() -> None:
+    m = measure(lines([(0, 0), (10, 0), (10, 10), (0, 10), (0, 0)]), IDENTITY)
+    assert np.allclose(m.points(np.array([-5.0, 42.0, 85.0])), [(0, 5), (2, 0), (5, 0)])
+    assert np.array_equal(m.carried(np.array([3.0, 4.0])), [3.0, 4.0])
+    assert np.allclose(m.tangents(np.array([-1e-6, 1e-6])), [(0, -1), (1, 0)])
+    assert not m.winds
+    assert measure(*fan(9.0, 1.0)).winds
+
+
+def test_an_open_curve_has_no_turns() -> None:
+    m = measure(lines([(0.0, 0.0), (3.0, 4.0)]))
+    assert np.array_equal(m.carried(np.array([1.0, 2.0]), 3), [1.0, 2.0])
+    assert np.allclose(m.lengths_near(np.array([-1.0, 6.0])), [0.0, 5.0], rtol=0.0, atol=1e-12)
 
 
 @pytest.mark.parametrize(

@@ -14,9 +14,11 @@ from scallopkit.geometry import cubics
 from scallopkit.geometry.arcs import ellipse_arc
 from scallopkit.geometry.cubics import Array
 from scallopkit.geometry.length import Measured, measure
-from scallopkit.geometry.motion import apply, turned
+from scallopkit.geometry.motion import IDENTITY, apply, compose, inverse, turned
 from scallopkit.geometry.nearest import nearest
 from scallopkit.geometry.raised import Bases, Heights, Line, Mirror, Peak, Raised, feet, lay, lay_sliding
+
+from ..shapes import fan
 
 TURN = 2.0 * math.pi
 # Circles are drawn to this, so that what is measured is the solver.
@@ -27,8 +29,8 @@ def in_share(share: float) -> Heights:
     return lambda size: (share * size, np.full(len(size), share))
 
 
-def ellipse(a: float, b: float, start: float = 0.0, sweep: float = TURN) -> Measured:
-    return measure(ellipse_arc((3.0, -8.0), (a, b), 0.2, start, sweep, FINE))
+def ellipse(a: float, b: float, start: float = 0.0) -> Measured:
+    return measure(ellipse_arc((3.0, -8.0), (a, b), 0.2, start, TURN, FINE), IDENTITY)
 
 
 def wave(lift: float = 60.0) -> Measured:
@@ -47,7 +49,7 @@ def bases(m: Measured, n: int, share: float = 0.4, side: int = 1, loop: bool = F
     lines = (across(m, 0, 0.0),) if loop else (across(m, 0, 0.0), across(m, n, m.length))
     start, width = np.linspace(0.0, m.length, n + 1), np.array([m.length / n])
     none = np.zeros(n)
-    return Bases(side, loop, loop, np.ones((n, 1)), none, none, 0.5, in_share(share), start, width, lines)
+    return Bases(side, loop, np.ones((n, 1)), none, none, 0.5, in_share(share), start, width, lines)
 
 
 def solved(m: Measured, wanted: Bases) -> Raised:
@@ -87,7 +89,7 @@ def test_under_a_straight_line_all_valleys_lie_at_the_height(n: int, side: int) 
 @pytest.mark.parametrize("n", [3, 4, 5, 12, 13, 60, 61])
 @pytest.mark.parametrize(("share", "outward"), [(0.4, True), (0.2, True), (0.1, False)])
 def test_round_a_circle_the_valleys_are_a_regular_polygon(n: int, share: float, outward: bool) -> None:
-    m = measure(ellipse_arc((10.0, 20.0), (100.0, 100.0), 0.0, 0.0, TURN, FINE))
+    m = measure(ellipse_arc((10.0, 20.0), (100.0, 100.0), 0.0, 0.0, TURN, FINE), IDENTITY)
     found = solved(m, bases(m, n, share, side=1 if outward else -1, loop=True))
     # With half the angle of a side, a, and valleys on a circle of radius r: r cos a + d = R (minus d when the raised
     # points look inward), the side is w = 2 r sin a, and d = share w.
@@ -172,6 +174,94 @@ def test_round_an_ellipse(n: int) -> None:
     assert zigzag(found) <= 3.0 / n
 
 
+@pytest.mark.parametrize("n", [3, 4, 12, 13, 60])
+@pytest.mark.parametrize("angle", [0.9, 2.5, 5.0])
+@pytest.mark.parametrize("shift", [0.0, 0.3])
+def test_round_the_rim_of_a_cone_the_valleys_are_an_even_fan(n: int, angle: float, shift: float) -> None:
+    m = measure(*fan(100.0, angle, (10.0, 20.0)))
+    start = np.linspace(shift, 1.0 + shift, n + 1) * m.length
+    wanted = replace(bases(m, n, 0.3, loop=True), start=start, conditions=(across(m, 0, shift * m.length),))
+    found = solved_round(m, wanted)
+    a = 0.5 * angle / n
+    r = 100.0 / (math.cos(a) + 0.6 * math.sin(a))
+    assert found.widths[0] == pytest.approx(2.0 * r * math.sin(a), rel=1e-9)
+    np.testing.assert_allclose(np.hypot(*(found.valleys - (10.0, 20.0)).T), r, rtol=1e-7)
+
+
+@pytest.mark.parametrize("n", [7, 10])
+def test_a_raised_point_held_where_a_cone_is_closed(n: int) -> None:
+    m = measure(*fan(100.0, 2.5))
+    w = m.length / n
+    start = np.linspace(0.5 * w, m.length + 0.5 * w, n + 1)
+    wanted = replace(bases(m, n, 0.3, loop=True), start=start, conditions=(Peak(n - 1, m.length),))
+    found = solved_round(m, wanted)
+    a = 1.25 / n
+    assert found.widths[0] == pytest.approx(200.0 * math.sin(a) / (math.cos(a) + 0.6 * math.sin(a)), rel=1e-9)
+    assert found.s[-1] == m.length
+    joint = m.points(np.array([m.length]))
+    before, after = np.hypot(*(found.valleys[-2:] - joint).T)
+    assert before == pytest.approx(after, rel=1e-9)
+
+
+@pytest.mark.parametrize(("b", "slides"), [(150.0, False), (90.0, True)])
+def test_half_an_oval_closed_by_half_a_turn_is_the_oval(b: float, slides: bool) -> None:
+    """The oval takes 24 base lines only from certain starts, and half of it 12 likewise, however it lies."""
+    whole, n = ellipse(150.0, b, start=0.3), 12
+    arc = ellipse_arc((3.0, -8.0), (150.0, b), 0.2, 0.3, 0.5 * TURN, FINE)
+    frame = turned(0.8, (40.0, 0.0))
+    half = measure(apply(frame, arc), compose(frame, compose(turned(0.5 * TURN, (3.0, -8.0)), inverse(frame))))
+    found, all_round = lay(half, bases(half, n, loop=True)), lay(whole, bases(whole, 2 * n, loop=True))
+    assert (found is None, all_round is None) == (slides, slides)
+    if slides:
+        found = lay_sliding(half, bases(half, n, loop=True))
+        all_round = lay_sliding(whole, bases(whole, 2 * n, loop=True))
+    assert found is not None
+    assert all_round is not None
+    np.testing.assert_allclose(half.carried(found.valleys[0]), found.valleys[-1], atol=1e-8)
+    assert found.widths[0] == pytest.approx(all_round.widths[0], rel=1e-8)
+    # Both solvers leave what is free where the distances change least, whose place is known less well than its value.
+    np.testing.assert_allclose(found.valleys, apply(frame, all_round.valleys[: n + 1]), atol=1e-5)
+
+
+def test_a_row_slides_on_a_third_of_a_round_as_on_the_whole() -> None:
+    third = turned(TURN / 3.0)
+    first, heading = np.array([100.0, 0.0]), np.array([0.35, 1.0])
+    last, later = apply(third, first), third[:, :2] @ heading
+    arc = np.array([[first, first + 90.0 * heading, last - 50.0 * later, last]])
+    part = measure(arc, third)
+    whole = measure(np.concatenate([part.carried(arc, turn) for turn in range(3)]), IDENTITY)
+    wanted, all_round = bases(part, 8, 0.3, loop=True), bases(whole, 24, 0.3, loop=True)
+    assert lay(part, wanted) is None
+    found, thrice = lay_sliding(part, wanted), lay_sliding(whole, all_round)
+    assert found is not None
+    assert thrice is not None
+    np.testing.assert_allclose(part.carried(found.valleys[0]), found.valleys[-1], atol=1e-8)
+    assert found.widths[0] == pytest.approx(thrice.widths[0], rel=1e-8)
+    # As in the half above, and the ends of both rows are met to 1e-10 of the width.
+    np.testing.assert_allclose(found.valleys, thrice.valleys[:9], atol=1e-5)
+
+
+def solved_round(m: Measured, wanted: Bases) -> Raised:
+    """The row as `solved`, its raised points looked for on the turns that they lie on."""
+    found = lay(m, wanted)
+    assert found is not None
+    chord = np.diff(found.valleys, axis=0)
+    size = np.hypot(*chord.T)
+    np.testing.assert_allclose(size, wanted.share @ found.widths, rtol=1e-9)
+    height = wanted.heights(size)[0][:, None] * wanted.side
+    raised = found.valleys[:-1] + wanted.peak * chord + height * cubics.left(chord / size[:, None])
+    # The promise for what touches the edge is 1e-6 mm.
+    np.testing.assert_allclose(raised, m.points(found.s), atol=1e-6)
+    np.testing.assert_allclose(m.carried(found.valleys[0]), found.valleys[-1], atol=1e-8)
+    return found
+
+
+def test_feet_beyond_the_ends_of_a_loop() -> None:
+    m = measure(*fan(100.0, 1.5))
+    s = np.array([-0.4, 0.0, 0.3, 1.0, 1.2, 2.6]) * m.length
+    np.testing.assert_allclose(feet(m, m.points(s) - 7.0 * m.normals(s), s - 15.0, s + 11.0), s, atol=1e-6)
+
+
 def test_the_peak_comes_to_its_place() -> None:
     m = wave()
     wanted = bases(m, 11)
@@ -215,7 +305,7 @@ def mirrored(m: Measured, n: int) -> Bases:
     w = m.length / (n + 1)
     start: Array = 0.5 * w + w * np.arange(n + 1, dtype=np.float64)
     none = np.zeros(n)
-    return Bases(1, False, False, np.ones((n, 1)), none, none, 0.5, in_share(0.4), start, np.array([w]), mirrors)
+    return Bases(1, False, np.ones((n, 1)), none, none, 0.5, in_share(0.4), start, np.array([w]), mirrors)
 
 
 def test_lead_and_trail_move_the_raised_point() -> None:
@@ -235,7 +325,7 @@ def test_heights_that_cannot_be_give_no_row() -> None:
 
 def test_three_deep_base_lines_do_not_fit_inside_a_circle() -> None:
     """There r (cos 60° - 0.8 sin 60°) = R would need a radius below 0."""
-    m = measure(ellipse_arc((0.0, 0.0), (100.0, 100.0), 0.0, 0.0, TURN, FINE))
+    m = measure(ellipse_arc((0.0, 0.0), (100.0, 100.0), 0.0, 0.0, TURN, FINE), IDENTITY)
     assert lay(m, bases(m, 3, 0.4, side=-1, loop=True)) is None
 
 
@@ -269,8 +359,5 @@ def test_feet_are_the_nearest_places() -> None:
     m = wave()
     s = np.linspace(20.0, m.length - 20.0, 50)
     points: Array = m.points(s) + 6.0 * m.normals(s)
-    r = feet(m, False, points, s - 15.0, s + 15.0)
-    segment, t, _ = m.near(r)
-    np.testing.assert_allclose(
-        np.hypot(*(cubics.point(m.curve, segment, t) - points).T), nearest(m.curve, points).distance, atol=1e-9
-    )
+    there = m.points(feet(m, points, s - 15.0, s + 15.0))
+    np.testing.assert_allclose(np.hypot(*(there - points).T), nearest(m.curve, points).distance, atol=1e-9)

@@ -310,7 +310,7 @@ def test_valleys_lie_on_the_drawn_line_and_steps_end_at_first_crossings() -> Non
         row, total = run.fit.row, run.course.measured.length
         curve = traced(twin, total)
         start, end = row.start @ (1.0, 1j), row.end @ (1.0, 1j)
-        s0 = run.along_edge(row.s_start)
+        s0 = run.along_run(row.s_start)
         s1 = s0 + (row.s_end - row.s_start)
         s1 = np.where(s1 > total + 1e-6, s1 - total, s1)
         u0, off0 = curve.near(start, s0)

@@ -10,6 +10,7 @@ import pytest
 from scallopkit.geometry.arcs import ellipse_arc
 from scallopkit.geometry.cubics import Array
 from scallopkit.geometry.length import measure
+from scallopkit.geometry.motion import IDENTITY
 from scallopkit.trim.course import Course
 from scallopkit.trim.eyelets import eyelet_size, eyelets_along
 from scallopkit.trim.spacing import fit_gaps, fit_spacing
@@ -60,7 +61,7 @@ def test_eight_buttons_have_seven_spaces() -> None:
 def ring(radius: float, centre: tuple[float, float], first: float, count: int, turn: float, chord: bool) -> Array:
     """Eyelets on a circular path itself, the first at an angle."""
     curve = ellipse_arc(centre, (radius, radius), 0.0, 0.0, turn, 1e-9)
-    course = Course(measure(curve), True, 1)
+    course = Course(measure(curve, IDENTITY), True, 1)
     ends = (radius * (first if turn > 0.0 else TURN - first), 0.0)
     return eyelets_along(course, eyelet_size(0.4, flange=2.0), count=count, ends=ends, inset=0.0, chord=chord).points
 

@@ -107,3 +107,22 @@ def test_edges_add_up_and_corners_lie_on_the_outline(curve: Array) -> None:
     polyline = sum(math.dist(a, b) for a, b in pairwise(flat))
     assert polyline <= found.length * (1.0 + 1e-12)
     assert polyline == pytest.approx(found.length, rel=1e-3)
+
+
+def test_edges_that_are_sewn_together_are_found() -> None:
+    one, other = rectangle(300.0, 200.0), rectangle(240.0, 200.0) + np.array([500.0, 0.0])
+    marks = (Mark("arm", 300.0, 0.0), Mark("hem", 300.0, 200.0), Mark("arm", 500.0, 0.0), Mark("hem", 500.0, 200.0))
+    found = survey(pattern(piece("back", one), piece("front", other), marks=marks))
+    assert [(j.kind, j.first, j.second) for j in found.joins] == [("seam", "back:arm..hem", "front:arm..hem")]
+    assert survey(pattern(piece("back", one))).joins == ()
+
+
+def test_a_mark_within_the_box_of_a_piece_may_still_be_a_stray() -> None:
+    """Marks are sorted by the boxes around the pieces first; that must lose no stray, nor its namesake."""
+    box = piece("box", rectangle(300.0, 200.0))
+    marks = (Mark("m", 150.0, 100.0), Mark("m", 150.0, -2.9), Mark("n", 150.0, -3.1), Mark("o", -400.0, 0.0))
+    found = survey(pattern(box, marks=marks))
+    assert [(w.x, w.y) for w in found.warnings] == [(150.0, 100.0), (150.0, -3.1), (-400.0, 0.0)]
+    (mark,) = found.pieces[0].marks
+    assert mark.name == "m"
+    assert mark.distance == pytest.approx(2.9)

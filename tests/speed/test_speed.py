@@ -29,8 +29,11 @@ from scallopkit.document.numbers import path_text
 from scallopkit.document.reader import read_drawing
 from scallopkit.document.workshop import scallop, with_runs
 from scallopkit.geometry.cubics import Array
-from scallopkit.geometry.dividers import equal_chords
-from scallopkit.geometry.length import measure
+from scallopkit.geometry.dividers import chords_between, equal_chords, solve
+from scallopkit.geometry.length import Measured, measure
+from scallopkit.trim.course import CREST, VALLEY, Course, Stop, Wish
+from scallopkit.trim.fit import fit
+from scallopkit.trim.shape import Shape
 
 NECKLINE = (
     '<svg xmlns="http://www.w3.org/2000/svg" width="400mm" height="300mm" viewBox="0 0 400 300">'
@@ -166,6 +169,55 @@ def test_cost_of_a_scallop_from_a_thousand_to_ten_thousand(benchmark: BenchmarkF
     tell("cost a scallop from drawing to drawing, 10,000 over 1,000", ratio, "at most 2")
     record(benchmark, lambda: work(0, 1_000), 3)
     assert ratio <= 2.0
+
+
+# ---------------------------------------------------------------- many holds
+
+
+def holds(m: Measured, hold: str, least: float) -> tuple[Stop, ...]:
+    """Two hundred spans of uneven lengths, from `least` to 2 - `least` of their mean."""
+    sizes = np.random.default_rng(4).uniform(least, 2.0 - least, 200)
+    at = np.cumsum(sizes)[:-1] / sizes.sum() * m.length
+    inner = [Stop(f"hold {i}", float(s), hold) for i, s in enumerate(at)]
+    return (Stop("start", 0.0, VALLEY), *inner, Stop("end", m.length, VALLEY))
+
+
+@pytest.mark.parametrize(
+    ("waves", "hold", "least", "asked"),
+    [
+        (60.0, VALLEY, 0.3, {"width": 25.0}),
+        (60.0, VALLEY, 0.3, {"count": 250.0}),
+        (0.0, VALLEY, 0.3, {"width": 25.0}),
+        # All spans are one group, with two hundred widths that hang together.
+        (60.0, CREST, 0.8, {"width": 10.0}),
+    ],
+    ids=["width", "count", "straight", "crests"],
+)
+def test_two_hundred_spans(
+    benchmark: BenchmarkFixture, waves: float, hold: str, least: float, asked: dict[str, float]
+) -> None:
+    """A whole fit with its alternatives, against stepping off each span once and by itself at the count it got.
+
+    The choice looks at some five counts a span, and the fit steps each off once more: six such rounds if done one by
+    one. Many spans at a time it is three; 4.5 are allowed.
+    """
+    m = measure(edge(200) * np.array([1.0, waves / 60.0]))
+    stops = holds(m, hold, least)
+    run, wish = Course(m, False, 1), Wish(Shape("arc", "share", 0.3), **asked)  # type: ignore[arg-type]
+    found = fit(run, stops, wish)
+    assert len(found.alternatives) == 2
+    chains = [
+        chords_between(m, np.array([span.begin, span.finish]), [np.ones(math.ceil(n))])
+        for span, n in zip(found.spans, found.counts, strict=True)
+    ]
+
+    def each_alone() -> None:
+        assert all(solve(m, chain, thorough=True) is not None for chain in chains)
+
+    whole, once = best(lambda: fit(run, stops, wish), each_alone, rounds=3)
+    tell("200 spans fitted over each stepped off once", whole / once, "at most 4.5")
+    record(benchmark, lambda: fit(run, stops, wish), 3)
+    assert whole / once <= 4.5
 
 
 # ---------------------------------------------------------------- whole processes

@@ -15,6 +15,8 @@ from scallopkit.geometry import cubics
 from scallopkit.geometry.arcs import ellipse_arc
 from scallopkit.geometry.cubics import Array
 from scallopkit.geometry.length import measure
+from scallopkit.geometry.motion import IDENTITY
+from scallopkit.geometry.motion import turned as turn
 from scallopkit.trim.course import CREST, VALLEY, Course, Stop, Wish
 from scallopkit.trim.eyelets import (
     EyeletSize,
@@ -25,10 +27,13 @@ from scallopkit.trim.eyelets import (
     stitching_lines,
 )
 from scallopkit.trim.fit import fit
+from scallopkit.trim.linking import links
 from scallopkit.trim.row import FIRST_HALF, WHOLE
 from scallopkit.trim.scallops import Scallops, scallops
 from scallopkit.trim.shape import Shape
 from scallopkit.trim.spacing import fit_gaps, fit_spacing
+
+from ..shapes import fan
 
 LINE = cubics.lines([(0.0, 0.0), (300.0, 0.0)])
 ARC = Shape("arc", "share", 0.4)
@@ -37,7 +42,7 @@ CLEAR = 4e-4 + 1e-5
 
 
 def trimmed(curve: Array, wish: Wish, stops: tuple[Stop, ...] = (), loop: bool = False) -> tuple[Course, Scallops]:
-    m = measure(curve)
+    m = measure(curve, IDENTITY if loop else None)
     course = Course(m, loop, 1)
     ends = (Stop("a", 0.0, VALLEY),) if loop else (Stop("a", 0.0, VALLEY), Stop("b", m.length, VALLEY))
     return course, scallops(fit(course, stops or ends, wish).row, wish.shape, 1)
@@ -192,6 +197,54 @@ def test_free_stretches_of_the_edge_are_stitching_lines_too() -> None:
     assert np.allclose(np.concatenate(on_circle), 80.0, atol=1e-6)
 
 
+def on_a_cone(hold: str, wish: Wish) -> tuple[Course, Scallops]:
+    curve, closing = fan(80.0, 2.0)
+    course = Course(measure(curve, closing), True, 1)
+    return course, scallops(fit(course, (Stop("joint", 0.0, hold),), wish).row, wish.shape, 1, closing=closing)
+
+
+@pytest.mark.parametrize("hold", [VALLEY, CREST])
+def test_spaces_run_on_along_the_rim_where_a_cone_is_closed(hold: str) -> None:
+    course, found = on_a_cone(hold, Wish(ARC, count=6, space=12.0))
+    between = links(found, course)
+    m = course.measured
+    following = [*found.row.start[1:], m.carried(found.row.start[0])]
+    for i, link in enumerate(between):
+        assert link is not None
+        assert np.allclose(link[[0, -1], [0, 3]], [found.row.end[i], following[i]], atol=1e-6)
+        assert measure(link).length == pytest.approx(160.0 * math.asin(12.0 / 160.0), rel=1e-8)
+
+
+def test_a_gap_where_a_cone_is_closed_ends_the_line() -> None:
+    curve, closing = fan(80.0, 2.0)
+    course = Course(measure(curve, closing), True, 1)
+    stops = (Stop("joint", 0.0, VALLEY, gap=5.0),)
+    found = scallops(fit(course, stops, Wish(ARC, count=6)).row, ARC, 1, closing=closing)
+    assert [link is None for link in links(found, course, stops)] == [False] * 5 + [True]
+    # Unless the line is to show what the gap leaves of the edge.
+    (*_, over) = links(found, course)
+    assert over is not None
+    assert measure(over).length == pytest.approx(10.0, rel=1e-9)
+
+
+def test_eyelets_by_the_closing_of_a_loop_keep_clear_of_what_lies_beyond_it() -> None:
+    """One side of a square and a quarter turn are the square: in its corner there is no more room than there."""
+    side, closing = cubics.lines([(0.0, 0.0), (100.0, 0.0)]), turn(0.5 * math.pi, (50.0, 50.0))
+    course = Course(measure(side, closing), True, 1)
+    row = fit(course, (Stop("c0", 0.0, VALLEY),), Wish(ARC, count=4)).row
+    found = scallops(row, ARC, 1, closing=closing)
+    square = cubics.lines([(0.0, 0.0), (100.0, 0.0), (100.0, 100.0), (0.0, 100.0), (0.0, 0.0)])
+    corners = tuple(Stop(f"c{i}", 100.0 * i, VALLEY) for i in range(4))
+    all_round, whole = trimmed(square, Wish(ARC, count=16), corners, loop=True)
+    small = eyelets_in_scallops(found, course, eyelet_size(9.0), margin=4.5)
+    as_there = eyelets_in_scallops(whole, all_round, eyelet_size(9.0), margin=4.5)
+    assert np.allclose(small.points, as_there.points[:4], atol=CLEAR)
+    for each, along in ((whole, all_round), (found, course)):
+        # 19 mm from the valleys on both sides of the corner, 25 mm from it, nothing on the axis is.
+        with pytest.raises(NoFitError):
+            eyelets_in_scallops(each, along, eyelet_size(15.0), margin=4.0)
+
+
 def test_no_place_on_a_small_round_piece() -> None:
     course, found = trimmed(circle(20.0, True), Wish(ARC, count=6), loop=True)
     with pytest.raises(NoFitError, match="no place for a flange of 60 mm that keeps 2 mm clear") as refusal:
@@ -290,7 +343,7 @@ def test_counts_along_an_edge() -> None:
     assert np.allclose(eyelets_along(course, size, count=5).s, [0.0, 75.0, 150.0, 225.0, 300.0])
     assert np.allclose(eyelets_along(course, size, count=1, ends=(0.0, 100.0)).s, [100.0])
     assert len(eyelets_along(course, size, largest=30.0)) == 11
-    ring = Course(measure(circle(50.0, True)), True, 1)
+    ring = Course(measure(circle(50.0, True), IDENTITY), True, 1)
     assert len(eyelets_along(ring, size, count=5)) == 5
     assert np.allclose(np.hypot(*eyelets_along(ring, size, count=5, inset=8.0).points.T), 42.0)
     assert eyelets_along(ring, size, count=4, ends=(10.0, 0.0)).s[0] == pytest.approx(10.0)
@@ -302,7 +355,7 @@ def test_equal_straight_distances(loop: bool) -> None:
     curve = (
         np.concatenate([half, cubics.lines([(200.0, 0.0), (180.0, 200.0), (0.0, 180.0), (0.0, 0.0)])]) if loop else half
     )
-    course = Course(measure(curve), loop, 1)
+    course = Course(measure(curve, IDENTITY if loop else None), loop, 1)
     eyelets = eyelets_along(course, eyelet_size(4.0), count=7, ends=(12.0, 12.0), inset=0.0, chord=True)
     step = np.hypot(*np.diff(np.concatenate([eyelets.points, eyelets.points[:1]]), axis=0).T)[: 7 if loop else 6]
     assert np.ptp(step) < 1e-8 * step[0]
@@ -328,7 +381,7 @@ def test_requests_along_an_edge_without_an_answer(asked: dict[str, object], said
 
 def test_two_chords_do_not_go_round() -> None:
     with pytest.raises(RequestError, match="3 eyelets or more"):
-        eyelets_along(Course(measure(circle(50.0, True)), True, 1), eyelet_size(4.0), count=2, chord=True)
+        eyelets_along(Course(measure(circle(50.0, True), IDENTITY), True, 1), eyelet_size(4.0), count=2, chord=True)
 
 
 # warnings
@@ -367,6 +420,18 @@ def test_too_near_each_other() -> None:
     crowded = eyelets_along(course, eyelet_size(4.0), count=61, inset=20.0)
     (warning,) = eyelet_warnings(crowded, [LINE], margin=0.0)
     assert "reaches 3.00 mm over that of eyelet" in warning.message
+
+
+def test_too_near_each_other_across_the_closing() -> None:
+    curve, closing = fan(80.0, 2.0)
+    course = Course(measure(curve, closing), True, 1)
+    # Chords of 80 sin 0.05 on the inner circle, 40 mm inside; the last and the first are next to each other too.
+    eyelets = eyelets_along(course, eyelet_size(4.0), count=20, inset=40.0, chord=True)
+    ends = type(eyelets)(eyelets.points[[0, 19]], eyelets.s[[0, 19]], eyelets.scallop[[0, 19]], eyelets.size)
+    assert eyelet_warnings(ends, [curve], margin=0.0) == ()
+    (warning,) = eyelet_warnings(ends, [curve], margin=0.0, closing=closing)
+    assert f"reaches {8.0 - 80.0 * math.sin(0.05):.2f} mm over that of eyelet 2" in warning.message
+    assert len(eyelet_warnings(eyelets, [curve], margin=0.0, closing=closing)) == 1
 
 
 @given(st.lists(st.tuples(st.floats(-50.0, 50.0), st.floats(-50.0, 50.0)), min_size=2, max_size=12), st.booleans())

@@ -14,14 +14,17 @@ from scallopkit.errors import NoFitError, RequestError
 from scallopkit.geometry import cubics
 from scallopkit.geometry.arcs import ellipse_arc
 from scallopkit.geometry.cubics import Array
-from scallopkit.geometry.motion import apply, compose, scaled, turned
+from scallopkit.geometry.motion import apply, compose, inverse, moved, scaled, turned
 from scallopkit.geometry.nearest import nearest
+from scallopkit.pattern.edge import Edge, Spot, begin_at
 from scallopkit.trim.course import CREST, VALLEY, WRAP, Course, Stop, Weights, Wish
 from scallopkit.trim.fit import Fit, fit
+from scallopkit.trim.holds import End, Holds, plan_of
 from scallopkit.trim.row import FIRST_HALF, SECOND_HALF, WHOLE
 from scallopkit.trim.shape import Shape
 
-from ..shapes import circle, course, crest_ends, rectangle, valley_ends, wavy_lines
+from ..shapes import circle, closing_of, course, crest_ends, fan, rectangle, valley_ends, wavy_lines
+from ..shapes import piece as piece_of
 
 ARC = Shape("arc", "share", 0.4)
 
@@ -316,3 +319,145 @@ def test_alternatives_tell_the_worst_of_their_widths() -> None:
         again = fit(c, stops, Wish(ARC, count=other.count))
         assert other.width == pytest.approx(np.mean(again.widths), rel=1e-9)
         assert abs(other.change) == pytest.approx(max(abs(w / 20.0 - 1.0) for w in again.widths), rel=1e-9)
+
+
+# ---------------------------------------------------------------- loops laid flat with their ends apart
+
+
+def held(c: Course, hold: str, **wish: object) -> Fit:
+    return fit(c, (Stop("joint", 0.0, hold),), Wish(ARC, **wish))  # type: ignore[arg-type]
+
+
+def check_round(c: Course, found: Fit) -> None:
+    """Equal chords all round, neighbours that share their valleys, the last and the first across the closing."""
+    row, m = found.row, c.measured
+    chord = np.hypot(*(row.end - row.start).T) / row.weight
+    assert chord.max() / chord.min() - 1.0 <= 1e-9
+    assert np.abs(row.start[1:] - row.end[:-1]).max() == 0.0
+    assert np.abs(m.carried(row.start[0]) - row.end[-1]).max() <= 1e-6
+    assert row.s_end[-1] - row.s_start[0] == pytest.approx(m.length, rel=1e-12)
+    assert (row.s_start < row.s_end).all()
+    assert np.abs(m.points(row.s_end) - row.end).max() <= 1e-6
+
+
+@pytest.mark.parametrize("hold", [VALLEY, CREST])
+@pytest.mark.parametrize("angle", [0.6, 2.4, 5.0])
+@pytest.mark.parametrize("n", [5, 16])
+def test_a_cones_rim_has_the_chords_of_its_fan(hold: str, angle: float, n: int) -> None:
+    c = course(*fan_course(300.0, angle))
+    found = held(c, hold, count=n)
+    assert found.widths[0] == pytest.approx(600.0 * math.sin(0.5 * angle / n), rel=1e-9)
+    check_round(c, found)
+    if hold == CREST:
+        # Half of it lies on either side of the joint, the second half beyond the end of the flat line.
+        joint = c.measured.points(np.array([c.measured.length]))[0]
+        assert found.row.s_end[-1] > c.measured.length > found.row.s_start[-1]
+        before, after = np.hypot(*(found.row.start[-1] - joint)), np.hypot(*(found.row.end[-1] - joint))
+        assert before == pytest.approx(after, rel=1e-9)
+        assert found.row.span[-1] == -1
+
+
+def fan_course(radius: float, angle: float) -> tuple[Array, bool, int, Array]:
+    curve, closing = fan(radius, angle, (40.0, -10.0))
+    return curve, True, 1, closing
+
+
+@pytest.mark.parametrize("hold", [VALLEY, CREST])
+def test_a_cones_rim_with_spaces_and_with_sizes_in_turn(hold: str) -> None:
+    c = course(*fan_course(300.0, 2.4))
+    spaced = held(c, hold, count=12, space=6.0)
+    # The angles of both chords, the scallop's and the space's, fill a twelfth of the fan.
+    assert spaced.widths[0] == pytest.approx(600.0 * math.sin(0.1 - math.asin(0.01)), rel=1e-9)
+    row = spaced.row
+    again = c.measured.carried(row.start[0])
+    gaps = np.hypot(*(np.concatenate([row.start[1:], again[None]]) - row.end).T)
+    assert gaps == pytest.approx(6.0, rel=1e-9)
+
+    turn = held(c, hold, count=12, weights=Weights((2.0, 1.0)))
+    w = turn.widths[0]
+    assert 12.0 * (math.asin(w / 600.0) + math.asin(2.0 * w / 600.0)) == pytest.approx(2.4, rel=1e-9)
+    check_round(c, turn)
+
+
+def test_a_cones_rim_by_length_along_the_edge() -> None:
+    c = course(*fan_course(300.0, 2.4))
+    for hold in (VALLEY, CREST):
+        found = held(c, hold, count=12, along=True)
+        check_round(c, found)
+        assert found.row.s_end - found.row.s_start == pytest.approx(60.0, rel=1e-9)
+
+
+def test_a_square_closed_by_quarter_turns_wraps_its_corner() -> None:
+    """One side and a quarter turn are the whole square."""
+    shape = Shape("arc", "share", 1.0 / 3.0)
+    quarter = turned(0.5 * math.pi, (210.0, 210.0))
+    c = course(cubics.lines([(0.0, 0.0), (420.0, 0.0)]), True, closing=quarter)
+    side = fit(c, (Stop("c0", 0.0, WRAP, turn=0.5 * math.pi),), Wish(shape, count=14))
+    square = course(rectangle(420.0, 420.0), loop=True)
+    corners = tuple(Stop(f"c{i}", 420.0 * i, WRAP, turn=0.5 * math.pi) for i in range(4))
+    whole = fit(square, corners, Wish(shape, count=56))
+    assert side.widths[0] == pytest.approx(whole.widths[0], rel=1e-9)
+    assert np.allclose(side.row.end, whole.row.end[:14], atol=1e-6)
+    assert side.row.width == pytest.approx(whole.row.width[:14], rel=1e-9)
+    assert side.row.s_end[-1] == pytest.approx(whole.row.s_end[13], rel=1e-9)
+
+
+def test_a_crest_held_at_the_corner_where_a_loop_closes_is_the_bisectors() -> None:
+    # Half a square and half a turn: (4 + sqrt 1/2) w on a side of 150 mm, as round the whole square.
+    half_turn = turned(math.pi, (75.0, 75.0))
+    c = course(cubics.lines([(0.0, 0.0), (150.0, 0.0), (150.0, 150.0)]), True, closing=half_turn)
+    found = fit(c, (Stop("c0", 0.0, CREST), Stop("c1", 150.0, VALLEY)), Wish(Shape("arc", "share", 0.2), width=30.0))
+    assert found.widths == pytest.approx((150.0 / (4.0 + math.sqrt(0.5)),) * 2, rel=1e-9)
+
+
+@settings(max_examples=30, deadline=None)
+@given(
+    wavy_lines(),
+    st.floats(-0.3, 0.3),
+    st.floats(8.0, 25.0),
+    st.sampled_from([VALLEY, CREST]),
+    st.floats(-3.0, 3.0),
+    st.tuples(st.floats(-500.0, 500.0), st.floats(-500.0, 500.0)),
+)
+def test_round_any_loop_laid_flat_all_chords_are_equal_wherever_it_lies(
+    curve: Array, kink: float, width: float, hold: str, angle: float, shift: tuple[float, float]
+) -> None:
+    closing = closing_of(curve, kink)
+    c = course(curve, True, closing=closing)
+    assume(c.measured.length > 5.0 * width)
+    found = held(c, hold, width=width)
+    check_round(c, found)
+    if hold == CREST:
+        joint = c.measured.points(np.array([c.measured.length]))[0]
+        before, after = np.hypot(*(found.row.start[-1] - joint)), np.hypot(*(found.row.end[-1] - joint))
+        assert before == pytest.approx(after, rel=1e-9)
+    frame = compose(moved(*shift), turned(angle))
+    other = course(apply(frame, curve), True, closing=compose(frame, compose(closing, inverse(frame))))
+    again = held(other, hold, width=width)
+    assert again.count == found.count
+    assert again.widths[0] == pytest.approx(found.widths[0], rel=1e-9)
+    assert np.allclose(again.row.end, apply(frame, found.row.end), atol=1e-6)
+
+
+@settings(max_examples=30, deadline=None)
+@given(wavy_lines(), st.floats(-0.3, 0.3), st.floats(8.0, 25.0), st.floats(0.05, 0.95))
+def test_a_crest_held_on_a_loop_is_the_same_wherever_the_loop_begins(
+    curve: Array, kink: float, width: float, share: float
+) -> None:
+    length = course(curve).measured.length
+    assume(length > 5.0 * width)
+    spots = (Spot("a", 0.0), Spot("b", share * length))
+    own = piece_of("p", curve)
+    edge = Edge("run", own, curve, True, "a", "a", (), spots, 0, None, None, None, closing_of(curve, kink))
+    fits = []
+    for drawn in (edge, begin_at(edge, "b")):
+        made = plan_of(drawn, 1, Holds(marks={"a": End(CREST)}))
+        fits.append((made, fit(made.course, made.ways[0], Wish(ARC, width=width))))
+    (first, found), (later, again) = fits
+    assert first.origin == 0.0
+    assert later.origin == pytest.approx((1.0 - share) * length, rel=1e-9)
+    assert again.count == found.count
+    assert again.widths[0] == pytest.approx(found.widths[0], rel=1e-9)
+    # What begins at b has come round to a a turn later.
+    assert np.allclose(again.row.end, first.course.measured.carried(found.row.end), atol=1e-6)
+    check_round(later.course, again)

@@ -8,9 +8,10 @@ import pytest
 from scallopkit.errors import NameUnknownError, RequestError
 from scallopkit.geometry import cubics
 from scallopkit.pattern.edge import Edge, find_edge
+from scallopkit.pattern.joins import FOLD
 from scallopkit.pattern.piece import Mark
 from scallopkit.trim.course import CREST, VALLEY, WRAP
-from scallopkit.trim.holds import FOLD, GAP, PASS, End, Holds, plan_of, side_of
+from scallopkit.trim.holds import GAP, PASS, End, Holds, plan_of, side_of
 
 from ..shapes import circle, pattern, piece, rectangle
 

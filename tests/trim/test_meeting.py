@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import fields, replace
 from itertools import pairwise
 
 import numpy as np
@@ -17,10 +18,11 @@ from scallopkit.geometry.cubics import Array
 from scallopkit.trim.course import Wish
 from scallopkit.trim.fit import fit
 from scallopkit.trim.meeting import greatest_share, needed_space, refuse_overlap, valley_warnings, valleys_between
+from scallopkit.trim.row import Row
 from scallopkit.trim.scallops import Scallops, scallops
 from scallopkit.trim.shape import Shape
 
-from ..shapes import circle, course, valley_ends
+from ..shapes import circle, course, fan, valley_ends
 
 STRAIGHT = cubics.lines([(0, 0), (200, 0)])
 
@@ -42,6 +44,35 @@ def test_the_angle_at_a_valley_is_180_less_theta_plus_phi(share: float, side: in
     # A clockwise circle has its outside on the left: bulging there, hollow on the other side.
     phi = side * 2.0 * math.pi / n
     assert valleys_between(made, True).open == pytest.approx(np.full(n, math.pi - theta + phi), abs=1e-9)
+
+
+def test_the_valley_where_a_cone_is_closed_is_as_open_as_the_others() -> None:
+    curve, closing = fan(60.0, 2.0)
+    c = course(curve, True, closing=closing)
+    shape = Shape("arc", "share", 0.2)
+    made = scallops(fit(c, valley_ends(c), Wish(shape, count=8)).row, shape, 1, closing=closing)
+    expected = math.pi - 4.0 * math.atan(0.4) + 2.0 / 8
+    assert valleys_between(made, True).open == pytest.approx(np.full(8, expected), abs=1e-9)
+
+
+def test_arcs_that_collide_across_the_closing_are_refused_like_all() -> None:
+    """Six wide arcs with a space round a fan: all neighbours are as near, the last and the first as well."""
+    curve, closing = fan(60.0, 2.0)
+    c = course(curve, True, side=-1, closing=closing)
+    shape = Shape("arc", "share", 0.9)
+    row = fit(c, valley_ends(c), Wish(shape, count=6, space=2.0)).row
+    made = scallops(row, shape, -1, closing=closing)
+    alone = replace(made, row=_chosen(row, [0, 5]), **{k: getattr(made, k)[[0, 5]] for k in _EACH})
+    with pytest.raises(NoFitError, match="across the space"):
+        refuse_overlap(alone, True, 2.0)
+    refuse_overlap(replace(alone, closing=None), True, 2.0)
+
+
+_EACH = ("axis", "depth", "radius", "large", "crest")
+
+
+def _chosen(row: Row, which: list[int]) -> Row:
+    return Row(*(getattr(row, f.name)[which] for f in fields(row)))
 
 
 def overlap_seen(made: Scallops) -> bool:

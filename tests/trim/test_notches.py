@@ -14,6 +14,7 @@ from scallopkit.geometry import cubics
 from scallopkit.geometry.arcs import ellipse_arc
 from scallopkit.geometry.cubics import Array
 from scallopkit.geometry.length import measure
+from scallopkit.geometry.motion import IDENTITY
 from scallopkit.geometry.nearest import nearest
 from scallopkit.geometry.offset import offset
 from scallopkit.pattern.edge import Spot, find_edge
@@ -30,7 +31,7 @@ ARC = Shape("arc", "share", 0.4)
 
 
 def course_of(curve: Array, loop: bool = False, side: int = 1) -> Course:
-    return Course(measure(curve), loop, side)
+    return Course(measure(curve, IDENTITY if loop else None), loop, side)
 
 
 def trimmed(course: Course, count: float, stops: tuple[Stop, ...] = ()) -> Scallops:

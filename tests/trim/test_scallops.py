@@ -12,13 +12,14 @@ from hypothesis import strategies as st
 from scallopkit.geometry import cubics
 from scallopkit.geometry.cubics import Array
 from scallopkit.geometry.length import measure
-from scallopkit.trim.course import WRAP, Stop, Wish
+from scallopkit.geometry.motion import apply
+from scallopkit.trim.course import CREST, VALLEY, WRAP, Stop, Wish
 from scallopkit.trim.fit import fit
 from scallopkit.trim.profiles import PROFILES
 from scallopkit.trim.scallops import Scallops, crest_lengths, scallops, stitched_length, valleys
 from scallopkit.trim.shape import Shape
 
-from ..shapes import circle, course, crest_ends, rectangle, valley_ends, wavy_lines
+from ..shapes import circle, course, crest_ends, fan, rectangle, valley_ends, wavy_lines
 
 
 def placed(curve: Array, shape: Shape, loop: bool = False, side: int = 1, **wish: object) -> Scallops:
@@ -70,10 +71,38 @@ def test_halves_end_on_the_fold_with_their_crest() -> None:
     assert last[-1, 3] == pytest.approx((100.0, -8.0), abs=1e-9)
     assert made.drawn_start[0] == pytest.approx((0.0, -8.0), abs=1e-9)
     assert made.drawn_end[-1] == pytest.approx((100.0, -8.0), abs=1e-9)
-    assert crest_lengths(made.row, 100.0)[[0, -1]] == pytest.approx([0.0, 100.0])
+    assert crest_lengths(made.row)[[0, -1]] == pytest.approx([0.0, 100.0])
     points, s = valleys(made.row)
     assert s == pytest.approx([10.0, 30.0, 50.0, 70.0, 90.0])
     assert points[:, 0] == pytest.approx(s)
+
+
+def on_a_cone(shape: Shape, hold: str) -> Scallops:
+    curve, closing = fan(60.0, 2.0)
+    c = course(curve, True, closing=closing)
+    found = fit(c, (Stop("joint", 0.0, hold),), Wish(shape, count=9))
+    return scallops(found.row, shape, 1, closing=closing)
+
+
+@pytest.mark.parametrize("hold", [VALLEY, CREST])
+def test_the_valley_where_a_cone_is_closed_is_listed_once(hold: str) -> None:
+    made = on_a_cone(Shape("arc", "share", 0.3), hold)
+    points, s = valleys(made.row, made.closing)
+    assert len(points) == len(s) == 9
+    assert len(valleys(made.row)[0]) == 10
+    # A ninth of the arc from one crest to the next; one that is held lies over the joint, at the arc's end.
+    crests = crest_lengths(made.row)
+    assert np.diff(crests) == pytest.approx(np.full(8, 120.0 / 9.0), rel=1e-9)
+    assert crests[-1] == pytest.approx(120.0 if hold == CREST else 120.0 * 17.0 / 18.0, rel=1e-9)
+
+
+def test_a_wave_runs_on_smoothly_where_a_cone_is_closed() -> None:
+    made = on_a_cone(Shape("wave", "share", 0.3), VALLEY)
+    lines = list(made.curves())
+    assert made.closing is not None
+    for here, following in zip(lines, [*lines[1:], apply(made.closing, lines[0])], strict=True):
+        assert here[-1, 3] == pytest.approx(following[0, 0], abs=1e-8)
+        assert cubics.ends_direction(here)[1] @ cubics.ends_direction(following)[0] == pytest.approx(1.0, abs=1e-9)
 
 
 def test_a_loops_valleys_are_listed_once() -> None:

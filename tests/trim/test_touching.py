@@ -14,12 +14,14 @@ from scallopkit.geometry import cubics
 from scallopkit.geometry.arcs import ellipse_arc
 from scallopkit.geometry.cubics import Array
 from scallopkit.geometry.length import Measured, measure
-from scallopkit.geometry.motion import apply, turned
+from scallopkit.geometry.motion import IDENTITY, apply, compose, inverse, turned
 from scallopkit.geometry.nearest import nearest
 from scallopkit.trim.course import CREST, VALLEY, WRAP, Course, Span, Stop, Weights, Wish, spans_of
 from scallopkit.trim.row import FIRST_HALF, SECOND_HALF, WHOLE
 from scallopkit.trim.shape import Shape
 from scallopkit.trim.touching import Touching, solve_touching
+
+from ..shapes import closing_of, fan, wavy_lines
 
 SHARE, DEEP = Shape("arc", "share", 0.4), Shape("arc", "depth", 8.0)
 TOUCH = pytest.mark.parametrize("touch", ["crest", "middle"])
@@ -38,11 +40,11 @@ def wave() -> Course:
 
 
 def ring(a: float, b: float, start: float = 0.0) -> Course:
-    return Course(measure(ellipse_arc((0.0, 0.0), (a, b), 0.0, start, 2.0 * math.pi, 1e-9)), True, 1)
+    return Course(measure(ellipse_arc((0.0, 0.0), (a, b), 0.0, start, 2.0 * math.pi, 1e-9), IDENTITY), True, 1)
 
 
 def rectangle(a: float, b: float) -> Course:
-    return Course(measure(cubics.lines([(0, 0), (a, 0), (a, b), (0, b), (0, 0)])), True, 1)
+    return Course(measure(cubics.lines([(0, 0), (a, 0), (a, b), (0, b), (0, 0)]), IDENTITY), True, 1)
 
 
 def stops(course: Course, *inner: Stop, first: str = VALLEY, last: str = VALLEY) -> list[Span]:
@@ -63,7 +65,9 @@ def checked(course: Course, spans: list[Span], counts: list[float], wish: Wish, 
     own = row.span >= 0
     # Equal chords, weights taken out: 1e-9 of the width is the promise.
     np.testing.assert_allclose((width / row.weight)[own], np.array(found.widths)[row.span[own]], rtol=1e-9)
-    assert nearest(course.measured.curve, touching(course, found, wish)).distance.max() <= 1e-6
+    m = course.measured
+    line = m.curve if m.closing is None else np.concatenate([m.carried(m.curve, turn) for turn in (-1, 0, 1)])
+    assert nearest(line, touching(course, found, wish)).distance.max() <= 1e-6
     assert (row.turn == 0.0).all()
     assert (np.diff(row.s_start) > 0.0).all()
     assert (row.s_end[:-1] <= row.s_start[1:] + 1e-9).all()
@@ -316,3 +320,103 @@ def test_reversed_turned_and_scaled_rows_are_the_same(
         np.testing.assert_allclose(again.widths[::-1], scale * np.array(found.widths), rtol=1e-8)
         # Evenness is a smooth minimum: its place is known to about the root of what its value is known to.
         np.testing.assert_allclose(again.row.end[::-1], apply(motion, found.row.start), atol=1e-6 * scale)
+
+
+# ---------------------------------------------------------------- loops laid flat with their ends apart
+
+
+def cone(angle: float, side: int = 1) -> Course:
+    return Course(measure(*fan(100.0, angle, (7.0, 9.0))), True, side)
+
+
+def check_round(course: Course, found: Touching) -> None:
+    """The last scallop ends where the first one starts, a turn later."""
+    m, row = course.measured, found.row
+    np.testing.assert_allclose(m.carried(row.start[0]), row.end[-1], atol=1e-8)
+    assert row.s_end[-1] - row.s_start[0] == pytest.approx(m.length, rel=1e-9)
+
+
+@TOUCH
+@pytest.mark.parametrize("side", [1, -1])
+@pytest.mark.parametrize("hold", [VALLEY, CREST])
+@pytest.mark.parametrize(("angle", "n"), [(0.8, 4), (2.5, 9), (2.5, 10), (5.0, 30)])
+def test_the_rim_of_a_cone(touch: str, side: int, hold: str, angle: float, n: int) -> None:
+    course, wish = cone(angle, side), Wish(DEEP, touch=touch)
+    found = checked(course, stops(course, first=hold), [n], wish)
+    check_round(course, found)
+    # The regular polygon's r cos a + d = R with the bulge outward, - d inward, for the nth part of the fan's angle.
+    a = 0.5 * angle / n
+    r = (100.0 - side * (8.0 if touch == "crest" else 4.0)) / math.cos(a)
+    assert found.widths[0] == pytest.approx(2.0 * r * math.sin(a), rel=1e-9)
+    np.testing.assert_allclose(np.hypot(*(found.row.start - (7.0, 9.0)).T), r, rtol=1e-8)
+    if hold == CREST:
+        joint = course.measured.points(np.array([course.measured.length]))[0]
+        np.testing.assert_allclose(touching(course, found, wish)[-1], joint, atol=1e-8)
+        before, after = np.hypot(*(found.row.start[-1] - joint)), np.hypot(*(found.row.end[-1] - joint))
+        assert before == pytest.approx(after, rel=1e-9)
+
+
+@pytest.mark.parametrize("hold", [VALLEY, CREST])
+def test_the_rim_of_a_cone_with_spaces(hold: str) -> None:
+    course = cone(2.4)
+    found = checked(course, stops(course, first=hold), [12], Wish(DEEP, space=3.0, touch="crest"))
+    # A base line is a width and a space long.
+    assert found.widths[0] == pytest.approx(2.0 * 92.0 * math.tan(0.1) - 3.0, rel=1e-9)
+    again = course.measured.carried(found.row.start[0])
+    gaps = np.hypot(*(np.concatenate([found.row.start[1:], again[None]]) - found.row.end).T)
+    np.testing.assert_allclose(gaps, 3.0 * math.cos(0.1), rtol=1e-8)
+
+
+@TOUCH
+@pytest.mark.parametrize("n", [9, 10])
+def test_one_side_of_a_square_closed_by_a_quarter_turn_is_the_square(touch: str, n: int) -> None:
+    side = Course(measure(cubics.lines([(0, 0), (300, 0)]), turned(0.5 * math.pi, (150.0, 150.0))), True, 1)
+    square, wish = rectangle(300.0, 300.0), Wish(DEEP, touch=touch)
+    corners = (Stop("c1", 300.0, VALLEY), Stop("c2", 600.0, VALLEY), Stop("c3", 900.0, VALLEY))
+    found = checked(side, stops(side), [n], wish)
+    whole = checked(square, stops(square, *corners), [n] * 4, wish)
+    check_round(side, found)
+    np.testing.assert_allclose(found.row.end, whole.row.end[:n], atol=1e-6)
+
+
+@TOUCH
+def test_a_gap_on_a_loop_laid_flat(touch: str) -> None:
+    """From gap to gap, over the closing, it is an open line with a valley held on it."""
+    curve = wave_curve()
+    course = Course(measure(curve, closing_of(curve)), True, 1)
+    m, wish = course.measured, Wish(SHARE, touch=touch)
+    row = checked(course, stops(course, Stop("mark", 320.0, VALLEY, gap=5.0)), [12, 7], wish).row
+    assert row.s_start[0] == 0.0
+    np.testing.assert_allclose([row.s_end[11], row.s_start[12]], [315.0, 325.0])
+    np.testing.assert_allclose(m.carried(row.start[0]), row.end[-1], atol=1e-8)
+    flat = Course(measure(m.part(325.0, m.length + 315.0)), False, 1)
+    held = stops(flat, Stop("joint", m.length - 325.0, VALLEY))
+    unrolled = checked(flat, held, [7, 12], wish).row
+    np.testing.assert_allclose(unrolled.end[:7], row.end[12:], atol=1e-6)
+    np.testing.assert_allclose(unrolled.end[7:], m.carried(row.end[:12]), atol=1e-6)
+
+
+@settings(max_examples=10, deadline=None)
+@given(
+    wavy_lines(),
+    st.floats(-0.2, 0.2),
+    st.sampled_from(["crest", "middle"]),
+    st.sampled_from([VALLEY, CREST]),
+    st.floats(-3.0, 3.0),
+)
+def test_round_any_loop_laid_flat_wherever_it_lies(
+    curve: Array, kink: float, touch: str, hold: str, angle: float
+) -> None:
+    closing = closing_of(curve, kink)
+    course = Course(measure(curve, closing), True, 1)
+    n = max(5, round(course.measured.length / 15.0))
+    wish = Wish(Shape("arc", "share", 0.3), touch=touch)
+    frame = turned(angle, (500.0, 100.0))
+    moved = Course(measure(apply(frame, curve), compose(frame, compose(closing, inverse(frame)))), True, 1)
+    found, again = (solve_touching(c, stops(c, first=hold), [n], wish, slide=hold == VALLEY) for c in (course, moved))
+    assert (found is None) == (again is None)
+    if found is not None and again is not None:
+        check_round(course, checked(course, stops(course, first=hold), [n], wish, slide=hold == VALLEY))
+        assert again.widths[0] == pytest.approx(found.widths[0], rel=1e-8)
+        # Evenness is a smooth minimum: its place is known to about the root of what its value is known to.
+        np.testing.assert_allclose(again.row.end, apply(frame, found.row.end), atol=1e-6)

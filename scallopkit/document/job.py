@@ -1,0 +1,458 @@
+"""Job files: drawings, the runs on them and where the results go, written down once and made with one command."""
+
+from __future__ import annotations
+
+import copy
+import os
+import re
+from collections.abc import Iterable, Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import NoReturn, TypeVar
+
+from ..errors import NameUnknownError, RequestError, ScallopkitError
+from .job_keys import EDGE_KEYS, TABLES, as_toml
+from .job_values import Given, given, given_in, refuse, refuse_no_file_name
+from .join_words import checked_join, join_of
+from .recipe import EdgeWords, EyeletWords, JoinWords, NotchWords, Recipe, ScallopWords, StretchWords
+from .toml_lines import KeyPath, TomlTable, read_toml
+from .units import parse_length
+
+# Of these one follows from another, so that what a run says takes the place of the others' defaults.
+_RIVALS = (("width", "count", "like"), ("depth", "radius"), ("spacing", "count"))
+# Words for eyelets along an edge, and for eyelets in scallops.
+_ALONG_EDGE = ("spacing", "count", "ends", "inset", "step")
+_IN_SCALLOPS = ("every", "from_crest")
+
+_OPTION = re.compile(r"--([a-z][a-z-]*[a-z])")
+# Options whose keys have another name.
+_KEYS_OF_OPTIONS = {"along": "edges", "join": "joins"}
+_ALL_KEYS = {"run", *(name for keys in TABLES.values() for name in keys)}
+
+
+@dataclass(frozen=True)
+class Cloth:
+    """The cloth of a job; empty texts where nothing is said."""
+
+    name: str = ""
+    width: str = ""
+
+
+@dataclass(frozen=True)
+class JobRun:
+    """One run of a job.
+
+    Attributes:
+        recipe: what is asked for.
+        flat: where the picture of the run laid flat goes.
+        line: where the run begins in the file.
+        given: every key that the recipe comes from, defaults too, in the order in which a run is made.
+    """
+
+    recipe: Recipe
+    flat: Path | None
+    line: int
+    given: tuple[Given, ...] = ()
+
+
+@dataclass(frozen=True)
+class JobPattern:
+    """One drawing of a job.
+
+    Attributes:
+        file: the drawing.
+        output: where the trimmed drawing goes.
+        report: where the figures go.
+        runs: its runs, in the file's order.
+        line: where the drawing is named in the file.
+    """
+
+    file: Path
+    output: Path
+    report: Path | None
+    runs: tuple[JobRun, ...]
+    line: int = 1
+
+
+@dataclass(frozen=True)
+class Job:
+    """What a job file asks for.
+
+    Attributes:
+        name: the file's name.
+        folder: the folder it lies in; all its file names start from there.
+        patterns: its drawings.
+        cloth: the cloth, where it is described.
+    """
+
+    name: str
+    folder: Path
+    patterns: tuple[JobPattern, ...]
+    cloth: Cloth | None = None
+
+
+def read_job(path: str | Path) -> Job:
+    """Read a job file.
+
+    Raises:
+        RequestError: it cannot be read, or something in it is refused; the text names the file, the line and the key.
+    """
+    place = Path(path)
+    toml = read_toml(_bytes(place), place.name, several=("run", "pattern", "eyelet", "notch"))
+    top = given_in(toml, (), "job")
+    folder = place.parent
+    drawings = _drawings(toml, top, folder)
+    cloth = _cloth(toml)
+    runs = _runs(toml, drawings, folder)
+    _refuse_files_taken(toml, place, list(drawings.values()), folder)
+    patterns = tuple(JobPattern(d.file, d.output, d.report, runs[name], d.line) for name, d in drawings.items())
+    return Job(place.name, folder, patterns, cloth)
+
+
+def explained(job: Job, run: JobRun, error: ScallopkitError) -> ScallopkitError:
+    """A refusal that arose while a run was made, told with the file, the line and the key it is about.
+
+    Options of the command line in its text become the names of keys.
+
+    Args:
+        job: the job.
+        run: the run that was being made.
+        error: the refusal.
+    """
+    text = str(error)
+    about = _about(run, text, isinstance(error, NameUnknownError))
+    if about is not None:
+        where = f"line {about.line}, {about.path}"
+    else:
+        where = f"line {run.line}, run" + (f' "{run.recipe.name}"' if run.recipe.name else "")
+    told = copy.copy(error)
+    told.args = (f"{job.name}, {where}: {_OPTION.sub(_as_key, text)}",)
+    return told
+
+
+def _about(run: JobRun, text: str, unknown_name: bool) -> Given | None:
+    """The key of a run that a refusal is about: the first option named that the run gives, or an edge named."""
+    for option in _OPTION.findall(text):
+        key = _key_of(option)
+        found = [one for one in run.given if one.key == key]
+        # Of several keys of that name the one whose value is told.
+        told = [one for one in found if any(value and value in text for value in one.texts)]
+        if found:
+            return (told or found)[0]
+    edges = [one for one in run.given if one.key == "edges"]
+    if not unknown_name or not edges:
+        return None
+    names = set(re.findall(r'"([^"]+)"', text.partition(";")[0]))
+    shared = [len(names & set(re.split(r":|\.\.", str(one.value)))) for one in edges]
+    return edges[shared.index(max(shared))] if max(shared) else None
+
+
+def _key_of(option: str) -> str:
+    return _KEYS_OF_OPTIONS.get(option, option.replace("-", "_"))
+
+
+def _as_key(match: re.Match[str]) -> str:
+    key = _key_of(match[1])
+    return key if key in _ALL_KEYS else match[0]
+
+
+def _bytes(place: Path) -> bytes:
+    try:
+        return place.read_bytes()
+    except (OSError, ValueError) as error:
+        reason = getattr(error, "strerror", None) or error
+        raise RequestError(f"{place} cannot be read ({reason}); check the name and the folder") from None
+
+
+# ---------------------------------------------------------------- drawings and files
+
+
+@dataclass(frozen=True)
+class _Drawing:
+    """A drawing as the file names it.
+
+    Attributes:
+        name: the file's name as written.
+        path: where in the job file it is named.
+        output_path, report_path: where its results are named; the drawing's own path where they are not.
+    """
+
+    name: str
+    file: Path
+    output: Path
+    report: Path | None
+    line: int
+    path: KeyPath
+    output_path: KeyPath
+    report_path: KeyPath
+
+
+def _drawings(toml: TomlTable, top: dict[str, Given], folder: Path) -> dict[str, _Drawing]:
+    """The drawings by their names as written."""
+    value = toml.data["pattern"]
+    if isinstance(value, str):
+        return {value: _drawing(toml, value, ("pattern",), (), top, folder)}
+    for name in ("output", "report"):
+        if name in top:
+            refuse(toml, (name,), f"goes with one drawing; below each [[pattern]] give its own {name}")
+    out: dict[str, _Drawing] = {}
+    for i in range(len(value)):
+        table: KeyPath = ("pattern", i)
+        own = given_in(toml, table, "pattern")
+        name = str(own["file"].value)
+        drawing = _drawing(toml, name, (*table, "file"), table, own, folder)
+        for other in out.values():
+            if _place(other.file) == _place(drawing.file):
+                refuse(toml, drawing.path, f"the drawing is named before, in line {other.line}; keep one of them")
+        out[name] = drawing
+    return out
+
+
+def _drawing(
+    toml: TomlTable, name: str, path: KeyPath, table: KeyPath, own: dict[str, Given], folder: Path
+) -> _Drawing:
+    refuse_no_file_name(toml, path, name)
+    file = folder / name
+    if not file.is_file():
+        refuse(toml, path, f"there is no file {as_toml(name)} in {_shown(folder)}; {_svg_files(file.parent)}")
+    output = folder / str(own["output"].value) if "output" in own else folder / f"{file.stem}-scalloped.svg"
+    report = folder / str(own["report"].value) if "report" in own else None
+    output_path = (*table, "output") if "output" in own else path
+    return _Drawing(name, file, output, report, toml.line_of(path), path, output_path, (*table, "report"))
+
+
+def _shown(folder: Path) -> str:
+    return "this folder" if folder == Path() else str(folder)
+
+
+def _svg_files(folder: Path) -> str:
+    try:
+        there = sorted(one.name for one in folder.iterdir() if one.suffix.lower() in (".svg", ".svgz"))
+    except OSError:
+        return f"there is no folder {folder}"
+    if not there:
+        return "no drawing (.svg) lies there"
+    return "there are " + ", ".join(there[:20]) + (f" and {len(there) - 20} more" if len(there) > 20 else "")
+
+
+def _drawing_of(toml: TomlTable, path: KeyPath, own: dict[str, Given], drawings: dict[str, _Drawing]) -> str:
+    """The name of the drawing that a run is on."""
+    names = ", ".join(as_toml(name) for name in drawings)
+    if "pattern" in own:
+        name = str(own["pattern"].value)
+        if name not in drawings:
+            refuse(toml, (*path, "pattern"), f"no drawing of this job is called {as_toml(name)}; there are {names}")
+        return name
+    if len(drawings) > 1:
+        refuse(toml, (*path, "pattern"), f"is missing, since the job has several drawings; give one of {names}")
+    return next(iter(drawings))
+
+
+def _refuse_files_taken(toml: TomlTable, job: Path, drawings: list[_Drawing], folder: Path) -> None:
+    """Refuses results that would overwrite the job, a drawing or each other."""
+    kept = {_place(job): "the job file itself"}
+    kept |= {_place(drawing.file): f"the drawing {as_toml(drawing.name)} itself" for drawing in drawings}
+    taken: dict[object, str] = {}
+    for file, path in _results(toml, drawings, folder):
+        place = _place(file)
+        if place in kept:
+            refuse(toml, path, f"the result would overwrite {kept[place]}: give it another name")
+        if place in taken:
+            refuse(toml, path, f"{file.name} takes another result already ({taken[place]}); give each its own name")
+        taken[place] = f"line {toml.line_of(path)}"
+
+
+def _results(toml: TomlTable, drawings: Iterable[_Drawing], folder: Path) -> Iterator[tuple[Path, KeyPath]]:
+    """Every file that the job writes, and where it is named."""
+    for drawing in drawings:
+        yield drawing.output, drawing.output_path
+        if drawing.report is not None:
+            yield drawing.report, drawing.report_path
+    for i, run in enumerate(toml.data["run"]):
+        if "flat" in run:
+            yield folder / run["flat"], ("run", i, "flat")
+
+
+def _place(path: Path) -> object:
+    """What is the same for two names of one file."""
+    try:
+        found = path.stat()
+    except OSError:
+        return os.path.normcase(os.path.realpath(path))
+    return found.st_dev, found.st_ino
+
+
+# ---------------------------------------------------------------- runs
+
+
+@dataclass(frozen=True)
+class _Defaults:
+    """What all runs take unless they say otherwise."""
+
+    edge: dict[str, Given] = field(default_factory=dict)
+    scallop: dict[str, Given] = field(default_factory=dict)
+    eyelet: dict[str, Given] = field(default_factory=dict)
+    notch: dict[str, Given] = field(default_factory=dict)
+
+
+def _defaults(toml: TomlTable) -> _Defaults:
+    table = toml.data.get("defaults")
+    if table is None:
+        return _Defaults()
+    edge = given_in(toml, ("defaults",), "defaults")
+    parts = (given_in(toml, ("defaults", k), k) if k in table else {} for k in ("scallop", "eyelet", "notch"))
+    return _Defaults(edge, *parts)
+
+
+def _runs(toml: TomlTable, drawings: dict[str, _Drawing], folder: Path) -> dict[str, tuple[JobRun, ...]]:
+    """The runs on each drawing, in the file's order."""
+    defaults = _defaults(toml)
+    out: dict[str, dict[str, JobRun]] = {name: {} for name in drawings}
+    for i in range(len(toml.data["run"])):
+        path: KeyPath = ("run", i)
+        own = given_in(toml, path, "run")
+        there = out[_drawing_of(toml, path, own, drawings)]
+        run = _run(toml, path, own, defaults, folder)
+        name = _name(run.recipe)
+        if name in there:
+            _refuse_name_taken(toml, path, run, there[name])
+        there[name] = run
+    for name, drawing in drawings.items():
+        if not out[name]:
+            cure = f"give a run pattern = {as_toml(name)}, or leave it out"
+            refuse(toml, drawing.path, f"no run is on this drawing: {cure}")
+    return {name: tuple(there.values()) for name, there in out.items()}
+
+
+def _run(toml: TomlTable, path: KeyPath, own: dict[str, Given], defaults: _Defaults, folder: Path) -> JobRun:
+    table = toml.at(path)
+    if not {"scallop", "eyelet", "notch", "true_up", "flat"} & set(table):
+        refuse(toml, path, "puts nothing on its edges; write [run.scallop], [[run.eyelet]] or [[run.notch]] below it")
+    stretches = _stretches(toml, path)
+    joins = _joins(toml, path, len(stretches))
+    edge = _merged(defaults.edge, {name: one for name, one in own.items() if name in EDGE_KEYS})
+    if len(stretches) == 1 and not joins:
+        edge |= stretches[0]
+        stretches = []
+    # Eyelets in scallops and eyelets along an edge take different words; a default stands for those that take it.
+    idle = _ALONG_EDGE if "scallop" in table else _IN_SCALLOPS
+    fitting = {name: one for name, one in defaults.eyelet.items() if name not in idle}
+    scallop = [_merged(defaults.scallop, row) for row in _rows(toml, path, "scallop")]
+    eyelets = [_merged(fitting, row) for row in _rows(toml, path, "eyelet")]
+    notches = [_merged(defaults.notch, row) for row in _rows(toml, path, "notch")]
+    recipe = Recipe(
+        str(own["name"].value) if "name" in own else "",
+        _words(EdgeWords, edge),
+        _words(ScallopWords, scallop[0]) if scallop else None,
+        tuple(_words(EyeletWords, row) for row in eyelets),
+        tuple(_words(NotchWords, row) for row in notches),
+        edges=tuple(_words(StretchWords, row) for row in stretches),
+        joins=tuple(join for join, _ in joins),
+    )
+    flat = folder / str(own["flat"].value) if "flat" in own else None
+    tables = (edge, *stretches, *(words for _, words in joins), *scallop, *eyelets, *notches)
+    return JobRun(recipe, flat, toml.line_of(path), tuple(one for words in tables for one in words.values()))
+
+
+def _stretches(toml: TomlTable, path: KeyPath) -> list[dict[str, Given]]:
+    """The words of every edge of a run, by the names of `StretchWords`; none where the run names no edge."""
+    out = []
+    for row in _entries(toml, (*path, "edges")):
+        value = toml.at(row)
+        words = {"along": given(toml, row, value)} if isinstance(value, str) else given_in(toml, row, "edge")
+        if not str(words["along"].value).strip():
+            refuse(toml, row, "names no edge; write PIECE, PIECE:FROM..TO or PIECE:FROM..VIA..TO")
+        out.append(words)
+    return out
+
+
+def _joins(toml: TomlTable, path: KeyPath, edges: int) -> list[tuple[JoinWords, dict[str, Given]]]:
+    """The joins of a run, each with its words, which begin with the whole of it."""
+    rows = _entries(toml, (*path, "joins"))
+    if rows and not edges:
+        refuse(toml, (*path, "joins"), "there are joins but no edges; name the edges too, in sewing order")
+    if edges and len(rows) not in (edges - 1, edges):
+        what = (
+            f"{edges} edges take {_counted(edges - 1)}, or {edges} for a loop"
+            if edges > 1
+            else ("one edge takes no join, or one for a loop")
+        )
+        refuse(toml, (*path, "joins" if rows else "edges"), f"{what}; here are {len(rows) or 'none'}")
+    return [_join(toml, row) for row in rows]
+
+
+def _join(toml: TomlTable, path: KeyPath) -> tuple[JoinWords, dict[str, Given]]:
+    value = toml.at(path)
+    if isinstance(value, str):
+        with _refused_at(toml, path):
+            return join_of(value, "a join"), {"joins": given(toml, path, value)}
+    words = given_in(toml, path, "join")
+    kind = str(words["kind"].value)
+    for name, one in words.items():
+        # Each word by itself with the kind, so that the refusal can name it.
+        with _refused_at(toml, (*path, name)):
+            checked_join(_words(JoinWords, {"kind": words["kind"], name: one}), "a join")
+    return _words(JoinWords, words), {"joins": given(toml, path, kind), **words}
+
+
+@contextmanager
+def _refused_at(toml: TomlTable, path: KeyPath) -> Iterator[None]:
+    """A refusal within is told with its place."""
+    try:
+        yield
+    except RequestError as error:
+        refuse(toml, path, str(error))
+
+
+def _entries(toml: TomlTable, path: KeyPath) -> list[KeyPath]:
+    """Where the entries of a list stand; a single one may stand without brackets."""
+    try:
+        value = toml.at(path)
+    except KeyError:
+        return []
+    return [(*path, i) for i in range(len(value))] if isinstance(value, list) else [path]
+
+
+def _rows(toml: TomlTable, path: KeyPath, kind: str) -> list[dict[str, Given]]:
+    return [given_in(toml, row, kind) for row in _entries(toml, (*path, kind))]
+
+
+def _merged(defaults: dict[str, Given], own: dict[str, Given]) -> dict[str, Given]:
+    """What a run says, and the defaults where it says nothing that takes their place."""
+    settled = {name for rivals in _RIVALS if set(rivals) & set(own) for name in rivals}
+    return {name: one for name, one in defaults.items() if name not in settled} | own
+
+
+_Words = TypeVar("_Words")
+
+
+def _words(kind: type[_Words], table: dict[str, Given]) -> _Words:
+    return kind(**{name: one.value for name, one in table.items()})
+
+
+def _refuse_name_taken(toml: TomlTable, path: KeyPath, run: JobRun, other: JobRun) -> NoReturn:
+    """Refuses a run whose name, or whose edges where it has none, another run of the drawing has."""
+    if not run.recipe.name:
+        refuse(toml, path, f"another run is on the same edge (line {other.line}); give each a name of its own")
+    name = as_toml(run.recipe.name)
+    refuse(toml, (*path, "name"), f"another run on this drawing is called {name} (line {other.line}); rename one")
+
+
+def _name(recipe: Recipe) -> str:
+    """What a run is called; else as its edges."""
+    return recipe.name or " + ".join(stretch.along for stretch in recipe.stretches)
+
+
+def _cloth(toml: TomlTable) -> Cloth | None:
+    if "cloth" not in toml.data:
+        return None
+    words = given_in(toml, ("cloth",), "cloth")
+    if "width" in words:
+        with _refused_at(toml, ("cloth", "width")):
+            parse_length(str(words["width"].value), "the width", "positive")
+    return _words(Cloth, words)
+
+
+def _counted(joins: int) -> str:
+    return "1 join" if joins == 1 else f"{joins} joins"

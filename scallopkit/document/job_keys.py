@@ -1,0 +1,249 @@
+"""Every key of a job file: what it takes, what it means, and an example. Reader and schema both live on this."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping
+from dataclasses import dataclass
+from enum import Enum
+from typing import Any
+
+from ..pattern.joins import KINDS
+from ..trim.notches import EDGE, SCALLOPS, SNIP, TRIANGLE, V
+from ..trim.profiles import PROFILES
+from .join_words import PRESSES
+from .wishes import CORNERS, KEEPS, SIDES, STEPS, TOUCHES
+
+
+class Takes(Enum):
+    """What a key takes; the value says it in words."""
+
+    TEXT = "a text in quotes"
+    VALUE = "a text in quotes or a number"
+    VALUES = "a text in quotes, a number, or a list of such"
+    TEXTS = "a text in quotes, or a list of such"
+    NAMES = "a text in quotes, or a list of names in quotes"
+    HOLDS = "a text in quotes, a list of such, or a table {MARK = HOLD}"
+    SWITCH = "true or false"
+    FILE = "the name of a file in quotes"
+    TABLE = "one table"
+    TABLES = "a list of tables"
+    ROWS = "a list of texts in quotes or tables"
+    DRAWINGS = "the name of a file in quotes, or a list of tables"
+
+
+@dataclass(frozen=True)
+class Key:
+    """One key of a job file.
+
+    Attributes:
+        takes: what kind of value.
+        what: what it means, as a sentence.
+        example: a value that may stand there, as TOML has it.
+        words: the only words that may stand there; empty where others may.
+        of: for tables and rows, the name of their own keys in `TABLES`.
+        required: whether the table is nothing without it.
+    """
+
+    takes: Takes
+    what: str
+    example: Any = None
+    words: tuple[str, ...] = ()
+    of: str = ""
+    required: bool = False
+
+
+def _text(what: str, example: str, words: tuple[str, ...] = (), required: bool = False) -> Key:
+    return Key(Takes.TEXT, what, example, words, required=required)
+
+
+def _value(what: str, example: str | float) -> Key:
+    return Key(Takes.VALUE, what, example)
+
+
+def _tables(what: str, of: str) -> Key:
+    return Key(Takes.TABLES, what, of=of)
+
+
+_ALLOWANCE = "The outline is drawn with this seam allowance on: work on the stitching lines inside it"
+
+EDGE_KEYS: Mapping[str, Key] = {
+    "side": _text(
+        "Where the trim bulges: outward or inward of a closed outline, left or right of an open line.",
+        "outward",
+        SIDES,
+    ),
+    "start": _text("What the trim does at the start: valley, crest, gap:15mm, fold or fold:valley.", "fold"),
+    "end": _text("What the trim does at the end, as for start.", "gap:15mm"),
+    "hold": Key(
+        Takes.HOLDS,
+        "What the trim does at marks or corners on the way: MARK=valley, crest, pass or gap:15mm.",
+        {"side": "crest"},
+    ),
+    "corner": _text("At corners on the way: hold a valley, wrap a scallop round, or pass.", "hold", CORNERS),
+    "allowance": Key(
+        Takes.VALUES,
+        f"{_ALLOWANCE}. Two lengths: of the neighbouring edges, and of the edge itself.",
+        "15mm",
+    ),
+    "start_at": _text("The mark or corner of a closed outline where the first valley is.", "side"),
+    "true_up": Key(Takes.SWITCH, "Follow the smooth line where edges meet at an angle once sewn.", True),
+    "times": _value("How often the run is sewn, for the totals: 2 for left and right.", 2),
+}
+
+STRETCH_KEYS: Mapping[str, Key] = {
+    "along": _text("The edge: PIECE, PIECE:FROM..TO or PIECE:FROM..VIA..TO.", "back:fold..dart-in", required=True),
+    "allowance": Key(Takes.VALUES, f"{_ALLOWANCE}, where it differs from the run's.", "10mm"),
+}
+
+JOIN_KEYS: Mapping[str, Key] = {
+    "kind": _text("How one edge goes on into the next once sewn.", "dart", KINDS, required=True),
+    "hold": _text("What the trim does there: valley, crest, pass or gap:8mm.", "pass"),
+    "width": _value("Of a lap, how far either edge goes beyond the centre line.", "18mm"),
+    "apex": _text("Of a dart that the outline does not show, the mark at its point; or PIECE:CORNER.", "tip"),
+    "legs": Key(
+        Takes.TEXTS,
+        "Of a dart drawn as lines of their own, both of them, from the edge to the point.",
+        ["leg-1", "leg-2"],
+    ),
+    "press": _text(
+        "Of a dart, which way it is pressed; else upright darts to the centre, others down.", "centre", PRESSES
+    ),
+}
+
+SCALLOP_KEYS: Mapping[str, Key] = {
+    "width": _value("How wide a scallop should be, valley to valley.", "24mm"),
+    "count": _value("How many there are to be.", 12),
+    "min_width": _value("No narrower than this.", "20mm"),
+    "max_width": _value("No wider than this.", "30mm"),
+    "depth": _value("How far a scallop bulges: a length, or a share of the width.", "40%"),
+    "radius": _value("The arc's radius, instead of a depth.", "14mm"),
+    "profile": _text(
+        f"The scallop's outline: {', '.join(PROFILES)}, or motif:PIECE for a line of your own.",
+        "arc",
+    ),
+    "touch": _text("Which part of each scallop lies on the edge.", "valley", TOUCHES),
+    "step": _text("chord: equal straight widths; along: equal lengths along the edge.", "chord", STEPS),
+    "keep": _text("What stays when the width must change: the shape, or the depth.", "shape", KEEPS),
+    "weights": Key(Takes.VALUES, 'Sizes in turn ([2, 1]), or growing ("1..2"); the width is that of size 1.', [2, 1]),
+    "space": _value("A flat stretch between two scallops.", "2mm"),
+    "sharpest": _value("Warn of valleys sharper than this angle.", "15deg"),
+    "like": _text("The run whose scallops these go by, by its name.", "hem"),
+    "ratio": _value("How many times as wide as the scallops of the run named in like.", 2),
+    "same_width": Key(
+        Takes.SWITCH, "Tell what to let out or take in at which seam so that all spans get one width.", True
+    ),
+}
+
+EYELET_KEYS: Mapping[str, Key] = {
+    "eyelet": _value("The clear opening inside.", "8mm"),
+    "barrel": _value("The outside of its tube.", "8.6mm"),
+    "barrel_length": _value("The length of its tube.", "5mm"),
+    "flange": _value("The outer diameter.", "14mm"),
+    "hole": _value("What is cut in the cloth, slightly under the barrel.", "8mm"),
+    "every": _value("One in every k-th scallop.", 2),
+    "from_crest": _value("At this distance below the crest.", "12mm"),
+    "margin": _value("Cloth left round the flange.", "6mm"),
+    "spacing": _value("Along an edge without scallops: how far apart.", "40mm"),
+    "count": _value("Along an edge without scallops: how many.", 6),
+    "ends": Key(
+        Takes.VALUES,
+        "Along an edge without scallops: from its ends to the first and last; one length, or two.",
+        ["15mm", "20mm"],
+    ),
+    "inset": _value("Along an edge without scallops: how far inside it.", "12mm"),
+    "step": _text("Along an edge without scallops: equal straight distances, or along it.", "chord", STEPS),
+}
+
+NOTCH_KEYS: Mapping[str, Key] = {
+    "at": Key(Takes.NAMES, "Where: valleys, crests, parts:4 (equal parts), or names of marks.", "valleys"),
+    "every": _value("Only every k-th.", 4),
+    "kind": _text("snip or v (cut into the cloth), or triangle (left standing).", "snip", (SNIP, V, TRIANGLE)),
+    "length": _value("How long.", "3mm"),
+    "on": _text("On the edge, or on the scallops where the cloth is cut along them.", "edge", (EDGE, SCALLOPS)),
+}
+
+CLOTH_KEYS: Mapping[str, Key] = {
+    "name": _text("What the cloth is called.", "linen"),
+    "width": _value("How wide it lies.", "1400mm"),
+}
+
+_OUTPUT = Key(
+    Takes.FILE,
+    "Where the trimmed drawing is written; else the drawing's name with -scalloped, beside the job file.",
+    "waistcoat-scalloped.svg",
+)
+_REPORT = Key(Takes.FILE, "Where all figures are written, as JSON.", "waistcoat.json")
+
+PATTERN_KEYS: Mapping[str, Key] = {
+    "file": Key(Takes.FILE, "The drawing, an SVG file at full size.", "waistcoat.svg", required=True),
+    "output": _OUTPUT,
+    "report": _REPORT,
+}
+
+DEFAULTS_KEYS: Mapping[str, Key] = {
+    **EDGE_KEYS,
+    "scallop": Key(Takes.TABLE, "What the scallops of all runs take.", of="scallop"),
+    "eyelet": Key(Takes.TABLE, "What the eyelets of all runs take.", of="eyelet"),
+    "notch": Key(Takes.TABLE, "What the notches of all runs take.", of="notch"),
+}
+
+RUN_KEYS: Mapping[str, Key] = {
+    "name": _text("What the run is called; else as its edges.", "hem"),
+    "pattern": _text("Of several drawings the one that the run is on, by its file.", "waistcoat.svg"),
+    "edges": Key(
+        Takes.ROWS,
+        "The edges in sewing order, each PIECE, PIECE:FROM..TO or PIECE:FROM..VIA..TO, or a table; may be left out "
+        "for the whole outline of a drawing with one piece.",
+        ["back:fold..side", {"along": "front:side..edge", "allowance": "10mm"}],
+        of="edge",
+    ),
+    "joins": Key(
+        Takes.ROWS,
+        "What lies between the edges: a kind, a kind and a hold, or a table; as many as edges make a loop.",
+        ["seam:valley"],
+        of="join",
+    ),
+    **EDGE_KEYS,
+    "flat": Key(Takes.FILE, "Where a picture of the run laid flat is written.", "hem-flat.svg"),
+    "scallop": Key(Takes.TABLE, "The scallops.", of="scallop"),
+    "eyelet": _tables("The eyelets.", "eyelet"),
+    "notch": _tables("The notches.", "notch"),
+}
+
+JOB_KEYS: Mapping[str, Key] = {
+    "pattern": Key(
+        Takes.DRAWINGS,
+        "The drawing, an SVG file at full size; several are written as [[pattern]].",
+        "waistcoat.svg",
+        of="pattern",
+        required=True,
+    ),
+    "output": _OUTPUT,
+    "report": _REPORT,
+    "defaults": Key(Takes.TABLE, "What all runs take unless they say otherwise.", of="defaults"),
+    "cloth": Key(Takes.TABLE, "The cloth.", of="cloth"),
+    "run": Key(Takes.TABLES, "The runs: edges, and what is put on them.", of="run", required=True),
+}
+
+TABLES: Mapping[str, Mapping[str, Key]] = {
+    "job": JOB_KEYS,
+    "pattern": PATTERN_KEYS,
+    "defaults": DEFAULTS_KEYS,
+    "cloth": CLOTH_KEYS,
+    "run": RUN_KEYS,
+    "edge": STRETCH_KEYS,
+    "join": JOIN_KEYS,
+    "scallop": SCALLOP_KEYS,
+    "eyelet": EYELET_KEYS,
+    "notch": NOTCH_KEYS,
+}
+
+
+def as_toml(value: Any) -> str:  # noqa: ANN401  # any example
+    """A value as it is written in a job file."""
+    if isinstance(value, dict):
+        return "{ " + ", ".join(f"{key} = {as_toml(part)}" for key, part in value.items()) + " }"
+    if isinstance(value, list):
+        return "[" + ", ".join(as_toml(part) for part in value) + "]"
+    return json.dumps(value, ensure_ascii=False)

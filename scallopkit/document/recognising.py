@@ -1,0 +1,177 @@
+"""Scallops found again in a written line by their shape alone, whatever was meant when the line was made.
+
+A scallop is a fixed number of segments whose crest stands at one place over the line from valley to valley. As complex
+numbers that place is (crest - start) / (end - start), the same for scallops of any size and direction.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from ..errors import RequestError
+from ..geometry.cubics import ends_direction
+from ..trim.course import Wish
+from ..trim.shape import Shape
+from .strands import Node, Strand
+
+# Segments shorter than this, mm, are rounding that no drawing keeps.
+_WRITTEN = 1e-5
+# How far the crest of what counts as a scallop may lie from its place, as a share of the depth.
+_CREST_OFF = 0.25
+# Round a loop the first scallop is looked for among so many segments more than one has.
+_LEAD = 32
+# What a segment costs that is part of no scallop: little where spaces lie between them, else more than any scallop.
+_SPACE, _NONE = 0.01, 1.0
+
+
+@dataclass(frozen=True)
+class Found:
+    """A scallop: its nodes. Of half a one the valley beyond the crest is missing."""
+
+    start: Node | None
+    crest: Node
+    end: Node | None
+    corner: bool = False
+
+    @property
+    def chord(self) -> complex | None:
+        """From valley to valley; None for half a scallop."""
+        return None if self.start is None or self.end is None else self.end.flat - self.start.flat
+
+    @property
+    def valleys(self) -> tuple[Node, ...]:
+        """The valleys that are drawn."""
+        return tuple(node for node in (self.start, self.end) if node is not None)
+
+
+@dataclass(frozen=True)
+class Look:
+    """What a scallop looks like.
+
+    Attributes:
+        shape: the shape asked for.
+        segments: how many segments draw it.
+        rising: how many of them lead from valley to crest.
+        crest: the node that ends the rise of a scallop `share` deep, (crest - start) / (end - start).
+        share: depth over width at which `crest` is told.
+        smooth: whether it has no corner at the crest.
+        corners: whether some may wrap a corner.
+        spaced: whether flat stretches lie between neighbours.
+    """
+
+    shape: Shape
+    segments: int
+    rising: int
+    crest: complex
+    share: float
+    smooth: bool
+    corners: bool
+    spaced: bool
+
+    def at(self, width: float) -> complex | None:
+        """The crest of a scallop of that width; None where the shape can't be so wide."""
+        try:
+            share = self.shape.depth(width) / width
+        except RequestError:
+            return None
+        return complex(self.crest.real, self.crest.imag * share / self.share)
+
+    def over(self, width: float, x: float, height: float) -> complex:
+        """The place at these shares of the width and of the depth, as `crest`."""
+        return complex(x, float(np.sign(self.crest.imag)) * height * self.shape.depth(width) / width)
+
+
+def look_of(wish: Wish, width: float, side: int, corners: bool) -> Look:
+    """What scallops of about that width look like that bulge to the left (`side` +1) or to the right."""
+    motif = wish.shape.motif(width)
+    rising = motif.curve[: motif.half]
+    counts = [int((np.ptp(half, axis=1).max(axis=1) * width > _WRITTEN).sum()) for half in (rising, motif.curve)]
+    if motif.arc:
+        counts = [1, 2]
+    x, y = rising[-1, 3].tolist()
+    (_, into), (out, _) = ends_direction(rising), ends_direction(motif.curve[motif.half :])
+    smooth = bool(abs(into[0] * out[1] - into[1] * out[0]) < 1e-6 and abs(into[1]) < 1e-6)
+    return Look(wish.shape, counts[1], counts[0], complex(x, -side * y), motif.depth, smooth, corners, wish.space > 0.0)
+
+
+def recognise(strand: Strand, look: Look, onward: Callable[[complex], complex]) -> tuple[list[Found], int]:
+    """The scallops of a strand in order, and how many segments are none though no space was asked for.
+
+    Where the first valley lies is not taken on trust: of all ways to share the segments out among scallops the one
+    counts that looks most like it. `onward` carries a loop on into its next turn.
+    """
+    nodes, count = list(strand.nodes), len(strand.nodes)
+    if strand.ring:
+        for _ in range(2):
+            nodes += [replace(node, flat=onward(node.flat)) for node in nodes[-count:]]
+        firsts = range(min(count, look.segments + (_LEAD if look.spaced else 1)))
+        walks = [(first, first + count) for first in firsts]
+    else:
+        leads = {way[-1] for way in _ways(nodes, 0, look.rising)} if strand.half_first else set()
+        walks = [(first, count - 1) for first in sorted({0, *leads})]
+    steps = [list(_steps(nodes, i, look)) for i in range(walks[-1][1])]
+    if strand.half_last:
+        for i in range(max(count - 1 - 2 * look.segments, 0), count - 1):
+            if any(way[-1] == count - 1 for way in _ways(nodes, i, look.rising)):
+                steps[i].append(_Step(count - 1, 0.0, Found(nodes[i], nodes[-1], None)))
+    walked = [(*_cheapest(steps, first, last), first) for first, last in walks]
+    _, taken, first = min(walked, key=lambda walk: walk[0])
+    lead = [] if strand.ring or first == 0 else [Found(None, nodes[0], nodes[first])]
+    found = [*lead, *(step.found for step in taken if step.found is not None)]
+    return found, 0 if look.spaced else sum(step.found is None for step in taken)
+
+
+@dataclass(frozen=True)
+class _Step:
+    """One scallop, or a segment that is none, up to the node of that number; the less it looks like one, the dearer."""
+
+    to: int
+    cost: float
+    found: Found | None
+
+
+def _steps(nodes: Sequence[Node], i: int, look: Look) -> Iterator[_Step]:
+    """What may follow node i."""
+    yield _Step(i + 1, _SPACE if look.spaced else _NONE, None)
+    for way in _ways(nodes, i, look.segments):
+        crest, end = nodes[way[look.rising - 1]], nodes[way[-1]]
+        chord = end.flat - nodes[i].flat
+        wanted = look.at(abs(chord)) if abs(chord) > _WRITTEN else None
+        if wanted is None:
+            continue
+        place = (crest.flat - nodes[i].flat) / chord
+        off = abs(place - wanted) / abs(wanted.imag)
+        if off <= _CREST_OFF:
+            yield _Step(way[-1], off, Found(nodes[i], crest, end))
+        elif look.corners and place.imag / wanted.imag > 1.0 and abs(place.real - 0.5) <= _CREST_OFF:
+            yield _Step(way[-1], _SPACE, Found(nodes[i], crest, end, corner=True))
+
+
+def _cheapest(steps: Sequence[Sequence[_Step]], first: int, last: int) -> tuple[float, list[_Step]]:
+    """The cheapest steps from one node to another; on from each node they are known before those of the one before."""
+    costs, best = [math.inf] * last + [0.0], [steps[0][0]] * last
+    for i in range(last - 1, first - 1, -1):
+        for step in steps[i]:
+            if step.to <= last and step.cost + costs[step.to] < costs[i]:
+                costs[i], best[i] = step.cost + costs[step.to], step
+    taken, i = [], first
+    while i < last:
+        taken.append(best[i])
+        i = best[i].to
+    return costs[first], taken
+
+
+def _ways(nodes: Sequence[Node], i: int, size: int) -> Iterator[tuple[int, ...]]:
+    """The numbers of the nodes that end the next `size` segments after node i; cuts may count or not."""
+    if size == 0:
+        yield ()
+        return
+    for j in range(i + 1, len(nodes)):
+        for rest in _ways(nodes, j, size - 1):
+            yield (j, *rest)
+        if not nodes[j].cut:
+            return

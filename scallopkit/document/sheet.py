@@ -1,0 +1,112 @@
+"""The way back from a run laid flat to the pieces where they lie on the sheet."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from ..geometry import cubics, motion
+from ..geometry.cubics import Array, Ints
+from ..geometry.nearest import nearest
+from ..pattern.laying import LaidRun
+from ..pattern.piece import Warn
+
+if TYPE_CHECKING:
+    from .runs import Run
+
+# Two fold lines closer to one direction than this are parallel, and an angle this close to a whole share of a half
+# turn is meant as one.
+_PARALLEL = math.radians(1.0)
+# Parallel folds closer than this, mm, are one.
+_ONE_LINE = 1.0
+
+
+def to_sheet(run: LaidRun, part: int, turn: int = 0) -> Array:
+    """The map from the flat frame to the part's piece on the sheet, where the part is taken `turn` turns further on."""
+    return motion.inverse(motion.compose(run.turned(turn), run.parts[part].motion))
+
+
+def parts_at(run: Run, points: Array, s: Array) -> tuple[Ints, Ints]:
+    """The parts on which points of the flat frame lie, and on which turn of a loop.
+
+    Args:
+        run: the run.
+        points: places (k, 2) beside the course.
+        s: their lengths (k,) along the course.
+
+    Returns:
+        Numbers of parts and of turns. Beside a joint its line decides; what lies on the line is with the part before,
+        or with the one behind it where only that is drawn.
+    """
+    laid = run.laid
+    along = np.asarray(s, dtype=float) + run.origin
+    length = run.course.measured.length
+    turns = np.floor(along / length).astype(np.intp) if laid.loop else np.zeros(len(along), dtype=np.intp)
+    along = along - turns * length
+    ends = np.array([part.end for part in laid.parts])
+    parts = np.clip(np.searchsorted(ends, along, side="left"), 0, len(ends) - 1)
+    reach = 2.0 * float(run.scallops.row.width.max()) if run.scallops is not None else 1e-6
+    for k, joint in enumerate(laid.joints):
+        closes = laid.loop and k == len(laid.joints) - 1
+        following = laid.parts[0 if closes else k + 1]
+        prefer_after = laid.parts[k].copy_of is not None and following.copy_of is None
+        for at, carried in ((joint.s, 0), (0.0, 1)) if closes else ((joint.s, 0),):
+            for i in np.flatnonzero(np.abs(along - at) < reach):
+                point = motion.apply(laid.turned(carried - int(turns[i])), points[i])
+                beyond = float((point - joint.point) @ joint.square)
+                if beyond > (-1e-6 if prefer_after else 1e-6):
+                    parts[i], shift = (0, 1 - carried) if closes else (k + 1, 0)
+                else:
+                    parts[i], shift = k, -carried
+                turns[i] += shift
+    return parts, turns
+
+
+def placed_on_sheet(run: Run, points: Array, s: Array) -> tuple[Ints, Array]:
+    """The parts on which points of the flat frame lie, and the points (k, 2) on the sheet."""
+    if not run.laid.joints:
+        return np.zeros(len(points), dtype=np.intp), points
+    parts, turns = parts_at(run, points, s)
+    out = points.copy()
+    for part, turn in sorted(set(zip(parts.tolist(), turns.tolist(), strict=True))):
+        here = (parts == part) & (turns == turn)
+        out[here] = motion.apply(to_sheet(run.laid, part, turn), points[here])
+    return parts, out
+
+
+def on_sheet(run: Run, warnings: Iterable[Warn]) -> tuple[Warn, ...]:
+    """Warnings about places of the flat frame, told of the pieces on the sheet."""
+    return tuple(_told(run, warning) for warning in warnings)
+
+
+def _told(run: Run, warning: Warn) -> Warn:
+    if not run.laid.joints or warning.x is None or warning.y is None:
+        return warning
+    point = np.array([(warning.x, warning.y)])
+    found = nearest(run.course.measured.curve, point)
+    s = run.course.measured.lengths(found.segment, found.t)
+    parts, places = placed_on_sheet(run, point, s)
+    piece = run.laid.parts[int(parts[0])].edge.piece.name
+    return replace(warning, piece=piece, x=float(places[0, 0]), y=float(places[0, 1]))
+
+
+def opened(run: LaidRun) -> int:
+    """How often a run is there once the folds at its ends are opened.
+
+    A piece between two folds opens round the point where they cross: as often as their angle goes into a full turn.
+    """
+    first, last = run.folds
+    if first is None or last is None or run.parts[0].edge.piece is not run.parts[-1].edge.piece:
+        return 1 if first is None and last is None else 2
+    back = [motion.inverse(part.motion) for part in (run.parts[0], run.parts[-1])]
+    a, b = (m[:, :2] @ fold.along for m, fold in zip(back, (first, last), strict=True))
+    between = motion.apply(back[1], last.point) - motion.apply(back[0], first.point)
+    angle = math.atan2(abs(float(cubics.cross(a, b))), abs(float(cubics.dot(a, b))))
+    if angle < _PARALLEL:
+        return 2 if abs(float(cubics.cross(a, between))) < _ONE_LINE else 4
+    shares = round(math.pi / angle)
+    return 2 * shares if abs(math.pi / shares - angle) < _PARALLEL else 4
