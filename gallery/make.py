@@ -1,4 +1,4 @@
-"""Makes the gallery anew: the demo's drawings, what the commands make of them, their pictures and the commands.
+"""Makes the gallery anew: drawings, what the commands make of them, pictures, the commands, the schema of jobs.
 
 Run it from anywhere: python gallery/make.py
 """
@@ -8,6 +8,7 @@ from __future__ import annotations
 from pathlib import Path
 
 from scallopkit.demo import SCENES, run_demo
+from scallopkit.document.making import write_schema
 
 HERE = Path(__file__).parent
 
@@ -17,6 +18,7 @@ def main() -> None:
     print(run_demo(HERE))
     lines = [f"scallopkit {command}" for scene in SCENES for command in scene.commands]
     (HERE / "commands.txt").write_text("\n".join(lines) + "\n", encoding="utf-8")
+    write_schema(HERE / "job.schema.json")
 
 
 if __name__ == "__main__":

@@ -16,7 +16,9 @@ from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
+    from .document.checking import check
     from .document.drawing import Drawing
+    from .document.making import make_job
     from .document.paths import drawing_of, path_of
     from .document.report import report_of
     from .document.runs import Run
@@ -31,8 +33,10 @@ __all__ = [
     "Refit",
     "Run",
     "ScallopkitError",
+    "check",
     "drawing_of",
     "eyelets",
+    "make_job",
     "notches",
     "path_of",
     "read",
@@ -51,7 +55,9 @@ _HOMES = {
     "Refit": ("document.workshop", "Refit"),
     "Run": ("document.runs", "Run"),
     "ScallopkitError": ("errors", "ScallopkitError"),
+    "check": ("document.checking", "check"),
     "drawing_of": ("document.paths", "drawing_of"),
+    "make_job": ("document.making", "make_job"),
     "path_of": ("document.paths", "path_of"),
     "report_of": ("document.report", "report_of"),
     "survey": ("document.surveying", "survey_entry"),

@@ -12,6 +12,7 @@ from typer.testing import CliRunner
 from scallopkit.cli import app
 from scallopkit.demo import WAISTCOAT_JOB, front, napkin
 from scallopkit.demo_waistcoat import waistcoat
+from scallopkit.document.making import make_job
 
 README = Path(__file__).parent.parent / "README.md"
 
@@ -46,6 +47,16 @@ def test_the_commands_shown_do_what_is_shown(tmp_path: Path, monkeypatch: pytest
     for line in shown.splitlines():
         # In a terminal columns are set apart by blanks and ruled; here, in a pipe, by tabs.
         assert set(line) <= {"-", " "} or "\t".join(re.split(r"\s{2,}", line.strip())) in printed, line
+
+
+def test_the_job_file_shown_can_be_made(tmp_path: Path) -> None:
+    (tmp_path / "waistcoat.svg").write_text(waistcoat(), encoding="utf-8")
+    (job,) = re.findall(r"```toml\n(.*?)```", README.read_text(encoding="utf-8"), re.DOTALL)
+    (tmp_path / "job.toml").write_text(job, encoding="utf-8")
+    made = make_job(tmp_path / "job.toml")
+    assert made.ok
+    names = {path.name for path in tmp_path.iterdir()}
+    assert {"waistcoat-scalloped.svg", "waistcoat.json", "waistcoat-hem-flat.svg"} <= names
 
 
 def test_every_warning_code_is_in_the_readmes_table() -> None:

@@ -81,12 +81,12 @@ def refuse_overlap(scallops: Scallops, loop: bool, space: float) -> None:
     tightest = float(np.degrees(-found.open.min())) if len(bad) else 0.0
     valleys = "1 valley" if len(bad) == 1 else f"{len(bad)} valleys"
     where = f"by {tightest:.1f} degrees at {valleys}" if len(bad) else "across the space between them"
-    deepest = "choose another profile, or leave a --space between them"
+    spaced = f", or leave a --space of {math.ceil(100.0 * cure) / 100.0:g} mm" if cure and cure > space else ""
+    deepest = "choose another profile" + ("" if spaced else ", or leave a --space between them")
     if share:
         # Rounded down, so that what is named is not refused again.
         percent, depth = math.floor(1000.0 * share) / 10.0, math.floor(100.0 * share * width) / 100.0
         deepest = f"make them at most {percent:g}% deep ({depth:g} mm)"
-    spaced = f", or leave a --space of {math.ceil(100.0 * cure) / 100.0:g} mm" if cure and cure > space else ""
     raise NoFitError(f"scallops this deep run into their neighbours {where}: {deepest}{spaced}")
 
 

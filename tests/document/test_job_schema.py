@@ -179,3 +179,8 @@ def test_all_but_tables_have_an_example() -> None:
     for keys in TABLES.values():
         for key in keys.values():
             assert (key.example is None) == (key.takes in (Takes.TABLE, Takes.TABLES))
+
+
+def test_the_gallery_s_schema_is_the_one_of_the_code() -> None:
+    gallery = Path(__file__).parent.parent.parent / "gallery"
+    assert json.loads((gallery / "job.schema.json").read_text(encoding="utf-8")) == job_schema()
