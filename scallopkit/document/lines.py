@@ -10,7 +10,7 @@ import numpy as np
 from ..geometry.cubics import Array
 from ..geometry.motion import apply
 from ..trim.row import FIRST_HALF, SECOND_HALF
-from ..trim.sharing import Cut, Share, Trimmed, taken
+from ..trim.sharing import Cut, Share, Trimmed, starts_line, taken
 from .numbers import decimals, path_text, places_for
 
 # A radius is written so finely that the crest of a nearly half circle does not move with its last decimal.
@@ -33,6 +33,10 @@ def stitching_text(line: Trimmed, share: Share, to_user: Maps) -> str:
     """
     out: list[str] = []
     joined = False
+    if line.lead is not None and starts_line(share):
+        affine = to_user(0)
+        out.append(path_text(apply(affine, line.lead), places_for(1.0 / float(np.hypot(*affine[:, 0])))))
+        joined = True
     for turn, begin, end in _turns(share, line.elements):
         text, joined = _one_turn(line, to_user(turn), begin, end, joined)
         out += text

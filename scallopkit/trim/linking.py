@@ -8,7 +8,7 @@ import numpy as np
 
 from ..geometry import cubics
 from ..geometry.cubics import Array
-from .course import Course, Stop
+from .course import VALLEY, Course, Stop
 from .scallops import Scallops, following
 
 # Ends nearer than this, mm, are one place.
@@ -40,6 +40,28 @@ def links(placed: Scallops, course: Course, stops: Sequence[Stop] = ()) -> list[
         else:
             out.append(_between_bases(row.start[i], row.end[i], start[i], end[i]))
     return out
+
+
+def to_fold(placed: Scallops, course: Course, stop: Stop, at_end: bool) -> Array | None:
+    """What a space leaves flat between the first or the last scallop and a valley on a fold; None if nothing.
+
+    It follows the course where the valleys lie on it, else it runs on straight to the fold.
+    """
+    if not stop.fold or stop.hold != VALLEY or stop.mirror is None or course.loop:
+        return None
+    row, m = placed.row, course.measured
+    i = -1 if at_end else 0
+    valley, s = (row.end[i], float(row.s_end[i])) if at_end else (row.start[i], float(row.s_start[i]))
+    if float(np.hypot(*(m.points(np.array([s]))[0] - valley))) <= MEETS:
+        begin, end = (s, m.length) if at_end else (0.0, s)
+        return m.part(begin, end) if end - begin > MEETS else None
+    along = (row.end[i] - row.start[i]) / np.hypot(*(row.end[i] - row.start[i]))
+    normal = np.array(stop.mirror)
+    away = float((m.points(np.array([stop.s]))[0] - valley) @ normal / (along @ normal))
+    if abs(away) <= MEETS:
+        return None
+    ends = [valley, valley + away * along]
+    return cubics.lines(ends if at_end else ends[::-1])
 
 
 def _between_bases(before: Array, end: Array, start: Array, after: Array) -> Array:

@@ -18,7 +18,7 @@ from ..geometry.cubics import Array
 from ..geometry.nearest import nearest
 from ..pattern.laying import Joint, LaidRun
 from .course import Course, Stop
-from .linking import links
+from .linking import links, to_fold
 from .row import FIRST_HALF, SECOND_HALF
 from .scallops import Scallops
 
@@ -57,11 +57,15 @@ class Share:
 
 @dataclass(frozen=True, eq=False)
 class Trimmed:
-    """The trimmed line of a run: its scallops, what leads on from each, and the course they stand on."""
+    """The trimmed line of a run: its scallops, what leads on from each, and the course they stand on.
+
+    `lead` is what leads to the first scallop from a fold, where a space leaves something flat there.
+    """
 
     course: Course
     placed: Scallops
     links: list[Array | None]
+    lead: Array | None = None
 
     @cached_property
     def curves(self) -> list[Array]:
@@ -76,7 +80,12 @@ class Trimmed:
 
 def trimmed(placed: Scallops, course: Course, stops: Sequence[Stop] = ()) -> Trimmed:
     """The trimmed line of scallops on a course."""
-    return Trimmed(course, placed, links(placed, course, stops))
+    leading = links(placed, course, stops)
+    if not stops:
+        return Trimmed(course, placed, leading)
+    onward = to_fold(placed, course, stops[-1], at_end=True)
+    last = leading[-1] if onward is None else onward
+    return Trimmed(course, placed, [*leading[:-1], last], to_fold(placed, course, stops[0], at_end=False))
 
 
 def whole(line: Trimmed, part: int = 0) -> Share:
@@ -114,6 +123,9 @@ def shares(run: LaidRun, line: Trimmed, origin: float) -> tuple[Share, ...]:
 def share_curves(line: Trimmed, share: Share) -> Iterator[tuple[int, Array]]:
     """The curves of a share in order, each with the number of its element and in the frame of that element's turn."""
     last = share.end.element if share.end.point is not None else share.end.element - 1
+    if line.lead is not None and starts_line(share):
+        # It is no scallop, as any odd number says.
+        yield 1, line.lead
     for element in range(share.begin.element, last + 1):
         i, is_link = divmod(element % line.elements, 2)
         curve = line.links[i] if is_link else line.curves[i]
@@ -124,6 +136,11 @@ def share_curves(line: Trimmed, share: Share) -> Iterator[tuple[int, Array]]:
         part = taken(curve, _on_the_curve(line, curve, cut_in), _on_the_curve(line, curve, cut_out))
         if len(part):
             yield element, part
+
+
+def starts_line(share: Share) -> bool:
+    """Whether a share begins where the whole line does."""
+    return share.begin.element == 0 and share.begin.point is None
 
 
 def taken(curve: Array, cut_in: Cut, cut_out: Cut) -> Array:
