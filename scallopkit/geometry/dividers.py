@@ -115,6 +115,16 @@ def solve(m: Measured, chain: Chain, thorough: bool = False) -> Steps | None:
     steps round a curve that turns far may fit with several openings: `thorough` searches there in any case, takes the
     widest, and `several` tells whether there are more.
     """
+    # The solvers work in a parameter that differs a little from the length, so pinned nodes are put there first; ends
+    # and nodes of the curve, where both agree, stay as they are to the last bit.
+    working = m.working(chain.start)
+    moved = chain.pinned & (np.abs(working - chain.start) > 1e-12 * m.length)
+    placed = replace(chain, start=np.where(moved, working, chain.start))
+    steps = _solved(m, placed, thorough)
+    return None if steps is None else replace(steps, s=np.where(chain.pinned, chain.start, steps.s))
+
+
+def _solved(m: Measured, chain: Chain, thorough: bool) -> Steps | None:
     one_width = len(chain.widths) == 1 and not chain.cyclic and not (chain.kind == PIVOT).any()
     steps = _newton(m, chain, chain.start, chain.widths)
     if steps is not None and not first_crossings(m, chain, steps):
@@ -175,9 +185,7 @@ def _newton(m: Measured, chain: Chain, r: Array, widths: Array) -> Steps | None:
         links = _measure_links(chain, points, tangent, w)
         residual = _residual(links, w)
         if residual <= _CLOSE or (residual <= _ACCEPT and residual > 0.5 * best):
-            s = m.lengths_near(r)
-            s[chain.pinned] = chain.start[chain.pinned]
-            return Steps(s, points, w, residual)
+            return Steps(m.lengths_near(r), points, w, residual)
         best = min(best, residual)
         dr, dw = _newton_step(chain, links)
         if not (np.isfinite(dr).all() and np.isfinite(dw).all()):

@@ -141,6 +141,16 @@ class Measured:
         s = self.lengths(segment, t)
         return s if turns is None else np.asarray(s + turns * self.length)
 
+    def working(self, s: Array) -> Array:
+        """The values (k,) of the parameter of `near` at the lengths `s` (k,), from which they differ by little."""
+        r = np.asarray(s, dtype=float).copy()
+        for _ in range(50):
+            miss = s - self.lengths_near(r)
+            r = r + miss
+            if np.abs(miss).max(initial=0.0) <= 1e-14 * self.length:
+                break
+        return r
+
     def points(self, s: Array) -> Array:
         """Points (k, 2) at the lengths `s` (k,)."""
         return self._moved(cubics.point(self.curve, *self.at(s)), s)

@@ -227,17 +227,6 @@ def _feet(m: Measured, points: Array, low: Array, high: Array) -> Array:
     return np.asarray(np.where(inside, r, trial[row, best]))
 
 
-def _working(m: Measured, s: float) -> float:
-    """The working parameter at a true length, from which it differs by little."""
-    r = np.array([s])
-    for _ in range(50):
-        miss = s - m.lengths_near(r)
-        r = r + miss
-        if abs(float(miss[0])) <= 1e-14 * m.length:
-            break
-    return float(r[0])
-
-
 def _climb(m: Measured, points: Array, r: Array) -> Array:
     """How fast half the squared distance grows along the curve."""
     there, tangent, _ = _places(m, r)
@@ -306,7 +295,7 @@ def _first_guess(m: Measured, bases: Bases) -> _Row:
     peaks = 0.5 * (bases.start[1:] + bases.start[:-1])
     for c in bases.conditions:
         if isinstance(c, Peak):
-            peaks[c.base] = _working(m, c.s)
+            peaks[c.base] = float(m.working(np.array([c.s]))[0])
     return _Row(valleys, peaks, widths)
 
 

@@ -13,7 +13,17 @@ from hypothesis import strategies as st
 from scallopkit.geometry import cubics, dividers
 from scallopkit.geometry.arcs import ellipse_arc
 from scallopkit.geometry.cubics import Array, ends_direction, lines
-from scallopkit.geometry.dividers import CHORD, FROM_LINE, PIVOT, TO_LINE, Chain, Steps, chords_between, equal_chords
+from scallopkit.geometry.dividers import (
+    CHORD,
+    FROM_LINE,
+    PIVOT,
+    TO_LINE,
+    Chain,
+    Steps,
+    chords_between,
+    equal_chords,
+    solve,
+)
 from scallopkit.geometry.length import Measured, measure
 from scallopkit.geometry.motion import IDENTITY, apply, compose, inverse, moved, scaled, turned
 from scallopkit.geometry.nearest import nearest
@@ -584,3 +594,12 @@ def test_one_answer_is_not_called_several() -> None:
     found = equal_chords(measure(lines([(0, 0), (60, 0), (60, 60)])), 4)
     assert found is not None
     assert not found.several
+
+
+def test_pinned_nodes_lie_at_their_lengths_inside_a_segment_too() -> None:
+    # One long segment of uneven speed: its lengths and the parameter that the solver works in differ most in between.
+    m = measure(np.array([[(0.0, 0.0), (10.0, 40.0), (150.0, -60.0), (400.0, 30.0)]]))
+    stops = np.array([3.0, 0.37 * m.length, m.length - 5.0])
+    steps = solve(m, chords_between(m, stops, [np.ones(4), np.ones(6)]))
+    assert steps is not None
+    np.testing.assert_allclose(steps.points[[0, 4, 10]], m.points(stops), atol=1e-9)
