@@ -49,21 +49,38 @@ def parts_at(run: Run, points: Array, s: Array) -> tuple[Ints, Ints]:
     along = along - turns * length
     ends = np.array([part.end for part in laid.parts])
     parts = np.clip(np.searchsorted(ends, along, side="left"), 0, len(ends) - 1)
-    reach = 2.0 * float(run.scallops.row.width.max()) if run.scallops is not None else 1e-6
-    for k, joint in enumerate(laid.joints):
-        closes = laid.loop and k == len(laid.joints) - 1
-        following = laid.parts[0 if closes else k + 1]
-        prefer_after = laid.parts[k].copy_of is not None and following.copy_of is None
-        for at, carried in ((joint.s, 0), (0.0, 1)) if closes else ((joint.s, 0),):
-            for i in np.flatnonzero(np.abs(along - at) < reach):
-                point = motion.apply(laid.turned(carried - int(turns[i])), points[i])
-                beyond = float((point - joint.point) @ joint.square)
-                if beyond > (-1e-6 if prefer_after else 1e-6):
-                    parts[i], shift = (0, 1 - carried) if closes else (k + 1, 0)
-                else:
-                    parts[i], shift = k, -carried
-                turns[i] += shift
+    for i, (point, at) in enumerate(zip(points, along.tolist(), strict=True)):
+        parts[i], turns[i] = _settled(run, point, at, int(parts[i]), int(turns[i]))
     return parts, turns
+
+
+def _settled(run: Run, point: Array, along: float, part: int, turn: int) -> tuple[int, int]:
+    """The part and the turn of a point, moved over the joints beside it until it lies within its part's lines.
+
+    Only joints within reach of the trim have a say, for a line drawn on far enough meets a curved run again.
+    """
+    laid, length = run.laid, run.course.measured.length
+    reach = 2.0 * float(run.scallops.row.width.max()) if run.scallops is not None else 1e-6
+    first = turn
+
+    def beyond(joint: int, on: int) -> bool | None:
+        """Whether the point lies beyond a joint on that turn; None where there is no such joint within reach."""
+        if not 0 <= joint < len(laid.joints) or abs((on - first) * length + laid.joints[joint].s - along) >= reach:
+            return None
+        own, following = laid.parts[joint], laid.parts[(joint + 1) % len(laid.parts)]
+        prefer_after = own.copy_of is not None and following.copy_of is None
+        there = motion.apply(laid.turned(-on), point) - laid.joints[joint].point
+        return float(there @ laid.joints[joint].square) > (-1e-6 if prefer_after else 1e-6)
+
+    moved = 0
+    while beyond(part, turn) and moved < len(laid.parts):
+        part, turn, moved = (part + 1, turn, moved + 1) if part + 1 < len(laid.parts) else (0, turn + 1, moved + 1)
+    while not moved or moved < 0:
+        before, on = (part - 1, turn) if part > 0 else (len(laid.parts) - 1, turn - 1)
+        if (part == 0 and not laid.loop) or beyond(before, on) is not False or moved <= -len(laid.parts):
+            break
+        part, turn, moved = before, on, moved - 1
+    return part, turn
 
 
 def placed_on_sheet(run: Run, points: Array, s: Array) -> tuple[Ints, Array]:

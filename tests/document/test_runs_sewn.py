@@ -39,7 +39,7 @@ MOTIF = '<path id="leaf" d="M 3000,3000 C 3004,2992 3008,2990 3010,2988 C 3012,2
 
 # A strip that fails shows itself as it is: making it small would take minutes.
 few = settings(
-    max_examples=12,
+    max_examples=10,
     phases=(Phase.explicit, Phase.reuse, Phase.generate),
     suppress_health_check=[HealthCheck.too_slow, HealthCheck.filter_too_much],
 )
@@ -206,6 +206,7 @@ def nodes(line: Path) -> list[complex]:
 
 def same_row(uncut: Outcome, cut: Outcome, places: Sequence[Place]) -> None:
     """The cut strip's row is the uncut one's."""
+    assert cut.run.recipe.scallop is not None
     assert cut.report["count"] == uncut.report["count"]
     assert cut.run.widths == pytest.approx(uncut.run.widths, rel=1e-9, abs=1e-7)
     assert cut.report["length_mm"] == pytest.approx(uncut.report["length_mm"], abs=2e-6)
@@ -216,6 +217,10 @@ def same_row(uncut: Outcome, cut: Outcome, places: Sequence[Place]) -> None:
         assert farthest(sewn(cut.report[what], places), drawn(uncut.report[what])) < 1e-6
         lengths = ([one["s_mm"] for one in which.report[what]] for which in (cut, uncut))
         assert next(lengths) == pytest.approx(next(lengths), abs=3e-6)
+    for one in cut.report["valleys"] if cut.run.recipe.scallop.touch in ("", "valley") else []:
+        # A valley on the edge is on the piece with which it is listed.
+        part = cut.run.laid.parts[int(one["piece"][1:])]
+        assert part.begin - 2e-6 < one["s_mm"] < part.end + 2e-6
     assert cut.report["closure_mm"] < 1e-6
 
 
@@ -239,7 +244,7 @@ def one_line(cut: Outcome, uncut: Outcome, drawing: Drawing, whole: Drawing, pla
 # ---------------------------------------------------------------- cut and uncut
 
 
-@settings(few, max_examples=25)
+@settings(few, max_examples=20)
 @given(strips(), placings(), wishes())
 def test_seams_that_pass_change_nothing(strip: Strip, places: list[Place], words: dict[str, Any]) -> None:
     whole, drawing = strip.uncut(), strip.cut(places)
@@ -326,7 +331,7 @@ def test_a_hold_in_the_middle_of_a_long_curve_stands_where_its_mark_is(hold: str
     same_row(uncut, cut, places)
 
 
-@few
+@settings(few, max_examples=6)
 @given(strips(most=3), placings(), st.floats(9.0, 25.0), st.sampled_from(["fold", "fold:valley"]), st.booleans())
 def test_beyond_a_fold_the_edges_go_back(
     strip: Strip, places: list[Place], width: float, fold: str, crests: bool
@@ -351,10 +356,30 @@ def test_beyond_a_fold_the_edges_go_back(
         assert farthest(nodes(first), nodes(second)) < WRITTEN
 
 
+@pytest.mark.parametrize("long", [26.0, 51.2, 90.0])
+@pytest.mark.parametrize("middle", [20.0, 25.6, 33.0])
+def test_a_valley_on_the_fold_of_a_narrow_piece_is_listed(long: float, middle: float) -> None:
+    cuts = (0.0, 128.0 - long, 128.0 - long + middle, 128.0 + middle)
+    total = cuts[-1]
+    strip = Strip(lines(np.array([(0.0, 0.0), (total, 0.0)])), cuts, (200j,) * 4)
+    places = [Place(0j, 0.0), Place(200.0 + 300.0j, 2.0), Place(50.0 - 90.0j, 4.0, flipped=True)]
+    edges = edges_of(strip, places)
+    back = [edge.replace("c0..c1", "c1..c0") for edge in edges][::-1]
+    words = {"width": total / 11, "depth": "20%"}
+    half = made(strip.cut(places), edges, join=["seam:pass"] * 2, end="fold:valley", **words)
+    joins = ["seam:pass"] * 2
+    whole = made(strip.cut(places), [*edges, *back], join=[*joins, "fold:valley", *joins], **words)
+    for found in (half, whole):
+        assert farthest(sewn(found.report["valleys"], places), [complex(total / 11 * k) for k in range(12)]) < 1e-6
+        for one in found.report["valleys"]:
+            k = int(one["piece"][1:])
+            assert cuts[k] - 1e-6 < one["s_mm"] < cuts[k + 1] + 1e-6
+
+
 # ---------------------------------------------------------------- loops
 
 
-@few
+@settings(few, max_examples=6)
 @given(strips(), placings(), st.floats(9.0, 25.0), st.data())
 def test_a_loop_is_the_same_from_whichever_edge_it_is_named(
     strip: Strip, places: list[Place], width: float, data: st.DataObject
