@@ -75,7 +75,7 @@ Join = Annotated[
         "--join",
         metavar="KIND[:HOLD]",
         help="What lies between one --along and the next: seam, dart, fold, lap or butt, and what the scallops do "
-        "there: valley, crest, pass or gap:8mm. As many joins as edges make a loop.",
+        "there: valley, crest, pass or gap:8mm. As many joins as edges make a loop. A lap's width goes in a job file.",
         show_default=False,
     ),
 ]
@@ -133,7 +133,7 @@ def _version(
 
 @app.command()
 def survey(file: File, report: Report = "") -> None:
-    """Tell what a drawing holds: pieces, corners, edges and marks, with their sizes.
+    """Tell what a drawing holds: pieces, corners, edges and marks, with their sizes, and which edges seem to be joined.
 
     Example: scallopkit survey blouse.svg
     """

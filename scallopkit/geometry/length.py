@@ -17,7 +17,7 @@ from numpy.polynomial import legendre
 
 from . import cubics
 from .cubics import Array, Ints
-from .motion import IDENTITY, apply
+from .motion import IDENTITY, apply, power
 
 _NODES = 16
 # What the last two coefficients may still weigh: relative to the part, or to the whole curve where a part is tiny
@@ -196,10 +196,7 @@ class Measured:
         return np.asarray(vectors @ self._power(turns)[:, :2].T) if self.winds else vectors
 
     def _power(self, turns: int) -> Array:
-        """The closing done `turns` times, in few steps however far a solver strays."""
-        whole = np.eye(3)
-        whole[:2] = IDENTITY if self.closing is None else self.closing
-        return np.linalg.matrix_power(whole, turns)[:2]
+        return power(IDENTITY if self.closing is None else self.closing, turns)
 
     def _turns(self, s: Array) -> Array | None:
         """On which turn of a loop each length lies, 0 for both its ends; None where all lie on the curve itself."""
@@ -350,8 +347,8 @@ def _inverse_speed(curve: Array, segment: Ints, t: Array, secant: Array) -> Arra
 
 
 def _horner(coefficients: Array, x: Array) -> Array:
-    """Polynomials (k, degree + 1), lowest power first, each at its own x (k,)."""
+    """Polynomials (k, degree + 1), lowest degree first, each at its own x (k,)."""
     value = coefficients[:, -1].copy()
-    for power in range(coefficients.shape[1] - 2, -1, -1):
-        value = value * x + coefficients[:, power]
+    for degree in range(coefficients.shape[1] - 2, -1, -1):
+        value = value * x + coefficients[:, degree]
     return value

@@ -65,12 +65,10 @@ def similarity_scale(motion: Array) -> float | None:
 
 
 def power(motion: Array, times: int) -> Array:
-    """The map done so many times over; a negative number undoes it."""
-    step = motion if times >= 0 else inverse(motion)
-    out = IDENTITY
-    for _ in range(abs(times)):
-        out = compose(step, out)
-    return out
+    """The map done so many times over, in few steps however many; a negative number undoes it."""
+    whole = np.eye(3)
+    whole[:2] = motion
+    return np.asarray(np.linalg.matrix_power(whole, times)[:2])
 
 
 def mirrored(point: Array, along: Array) -> Array:

@@ -28,6 +28,9 @@ Heights = Callable[[Array], tuple[Array, Array]]
 # Residuals, relative to the smallest width: at which the row can't be told from the exact one; what is still accepted
 # of lengths and raised points where rounding stops Newton earlier; and of conditions, which may be more than unknowns.
 _CLOSE, _ACCEPT, _MET = 1e-12, 1e-10, 1e-9
+# A miss of conditions in mm that no one can tell either: a quarter of what halves may part by, and of what a curve may
+# stand off the arc that was drawn. A row that closes on the true arc misses by some 1e-7 on that curve.
+_UNSEEN = 2.5e-7
 # The move along the open freedom, relative to the smallest width, that changes nothing any more.
 _STILL = 1e-9
 _STEPS = 60
@@ -134,9 +137,14 @@ def lay(m: Measured, bases: Bases) -> Raised | None:
     Where the conditions are more than the unknowns (mirrors at both ends), a row is given only if it meets them all.
     """
     found = _newton(m, bases, _first_guess(m, bases))
-    if found is None or found.residual > _MET or not _sound(m, bases, found):
+    if found is None or not _met(found) or not _sound(m, bases, found):
         return None
     return _with_lengths(m, bases, found)
+
+
+def _met(found: Raised) -> bool:
+    """Whether all conditions are met; lengths and raised points are, or the row would not have been found."""
+    return found.residual <= _MET or found.residual * float(found.widths.min()) <= _UNSEEN
 
 
 def lay_sliding(m: Measured, bases: Bases) -> Raised | None:

@@ -10,7 +10,6 @@ import numpy as np
 from ..errors import RequestError
 from ..geometry import cubics
 from ..geometry.cubics import Array
-from ..geometry.intersect import crossings
 from ..geometry.length import measure
 from .edge import Edge, on_line, same_stretch
 from .piece import Warn
@@ -216,7 +215,10 @@ def _apart(first: Edge, second: Edge, back: bool = False) -> float:
 
 def _lap(first: Edge, second: Edge, width: float) -> Meeting:
     if width <= 0.0:
-        raise RequestError(f"say how far {_ends(first, second)} lap beyond the centre line, as in width = 15mm")
+        raise RequestError(
+            f"say in a job file how far {_ends(first, second)} lap beyond the centre line, as in "
+            '{ kind = "lap", width = "15mm" }'
+        )
     back = cubics.reverse(first.curve)
     end = firm_direction(first.after) if first.after is not None else cubics.left(firm_direction(back))
     start = firm_direction(second.before) if second.before is not None else cubics.left(-firm_direction(second.curve))
@@ -234,6 +236,9 @@ def _short_of(edge: Edge, curve: Array, free: Array, width: float) -> Array:
     """The curve from where it crosses the centre line, which runs along the free edge `width` inside it."""
     into = cubics.left(free)
     into = into if into @ firm_direction(curve) > 0.0 else -into
+    # Loaded only for laps.
+    from ..geometry.intersect import crossings
+
     reach = 4.0 * width
     centre = curve[0, 0] + width * into
     found = crossings(curve, cubics.lines([centre - reach * free, centre + reach * free]))

@@ -14,7 +14,6 @@ import numpy as np
 from ..errors import RequestError
 from ..geometry import cubics
 from ..geometry.cubics import Array, Ints
-from ..geometry.intersect import crossings
 from ..geometry.length import Measured, measure
 from .corners import CORNER_ANGLE, turns
 
@@ -291,6 +290,9 @@ def parted(line: Array, joint: Array, along: Array) -> tuple[Array, Array]:
     Raises:
         RequestError: it does not cross exactly once.
     """
+    # Loaded only where edges are trued.
+    from ..geometry.intersect import crossings
+
     size = float(cubics.norm(line - joint).max()) + 1.0
     way = np.asarray(along, dtype=float) / float(cubics.norm(along)) * size
     found = crossings(line, cubics.lines([joint - way, joint + way]))

@@ -144,7 +144,7 @@ def test_laps_share_their_centre_line() -> None:
     # The free edge of the first lies as far beyond the centre line as that of the second before it.
     np.testing.assert_allclose(motion.apply(run.parts[0].motion, np.array([100.0, 0.0])), (100, 0), atol=EXACT)
     np.testing.assert_allclose(motion.apply(run.parts[1].motion, np.array([0.0, 200.0])), (70, 0), atol=EXACT)
-    with pytest.raises(RequestError, match="say how far"):
+    with pytest.raises(RequestError, match="say in a job file how far"):
         laid(pattern, "a:c0..c1", "b:c0..c1", joins=(LAP,))
 
 
