@@ -18,6 +18,7 @@ from .errors import RequestError, ScallopkitError
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+    from .document.cut_pieces import MadePiece
     from .document.drawing import Drawing
     from .document.runs import Run
     from .pattern.piece import Warn
@@ -75,9 +76,13 @@ Join = Annotated[
         "--join",
         metavar="KIND[:HOLD]",
         help="What lies between one --along and the next: seam, dart, fold, lap or butt, and what the scallops do "
-        "there: valley, crest, pass or gap:8mm. As many joins as edges make a loop. A lap's width goes in a job file.",
+        "there: valley, crest, pass or gap:8mm. As many joins as edges make a loop. A lap takes its width from --lap.",
         show_default=False,
     ),
+]
+Lap = Annotated[
+    str,
+    _option("--lap", metavar="WIDTH", help="How far either edge of a lap goes beyond the centre line, such as 15mm."),
 ]
 Side = Annotated[
     str,
@@ -151,6 +156,7 @@ def scallop(
     file: File,
     along: Edges = [],  # noqa: B006  # typer's way to say: none given
     join: Join = [],  # noqa: B006  # typer's way to say: none given
+    lap: Lap = "",
     width: Annotated[
         str,
         _option("--width", metavar="LENGTH", help="How wide a scallop should be, valley to valley."),
@@ -223,6 +229,30 @@ def scallop(
         str,
         _option("--times", metavar="NUMBER", help="How often the run is sewn, for the totals: 2 for left and right."),
     ] = "",
+    finish: Annotated[
+        str,
+        _option("--finish", metavar="KIND", help="How the edge is finished: faced, bound, stitched or raw."),
+    ] = "",
+    cut: Annotated[
+        str,
+        _option(
+            "--cut",
+            metavar="KIND[:LENGTH]",
+            help="Of a faced edge, where the cloth is cut: scalloped:6mm (beyond the stitching line) or straight:10mm "
+            "(beyond the crests, to be trimmed after sewing).",
+        ),
+    ] = "",
+    trim: Annotated[
+        str,
+        _option("--trim", metavar="LENGTH", help="Of a faced edge, the allowance left when it is clipped."),
+    ] = "",
+    stitch: Annotated[
+        str, _option("--stitch", metavar="LENGTH", help="The stitch length wanted round the scallops (1.5mm).")
+    ] = "",
+    template: Annotated[
+        str,
+        _option("--template", metavar="NUMBER", help="Draw cards to trace by, with so many scallops on each."),
+    ] = "",
     flat: Annotated[
         str, _option("--flat", metavar="FILE", help="Write a picture of the run laid flat as sewn (SVG or PNG).")
     ] = "",
@@ -246,6 +276,7 @@ def scallop(
             drawing,
             along,
             join=join,
+            lap=lap,
             name=name,
             like=like,
             ratio=ratio,
@@ -272,6 +303,11 @@ def scallop(
             space=space,
             start_at=start_at,
             sharpest=sharpest,
+            finish=finish,
+            cut=cut,
+            trim=trim,
+            stitch=stitch,
+            template=template,
         )
     _finish(drawing, [run], file, output, in_place, report, flat)
 
@@ -411,18 +447,147 @@ def notches(
 
 
 @app.command()
+def facing(
+    file: File,
+    run: RunName = "",
+    kind: Annotated[
+        str, _option("--kind", metavar="KIND", help="shaped, a straight strip, or a band that binds the edge.")
+    ] = "",
+    depth: Annotated[str, _option("--depth", metavar="LENGTH", help="How deep it is (50mm).")] = "",
+    across: Annotated[
+        list[str],
+        typer.Option(
+            "--across",
+            metavar="JOIN",
+            help="A seam that it goes across in one piece, by its name in the table of joins, or all. May be repeated.",
+        ),
+    ] = [],  # noqa: B006  # typer's way to say: none given
+    most_gap: Annotated[
+        str,
+        _option("--most-gap", metavar="LENGTH", help="Where pieces gape by more beside such a seam it stays (1mm)."),
+    ] = "",
+    seam: Annotated[str, _option("--seam", metavar="LENGTH", help="Allowance at its own seams and ends (15mm).")] = "",
+    inner: Annotated[str, _option("--inner", metavar="LENGTH", help="Allowance of its inner edge (none).")] = "",
+    turn: Annotated[
+        str, _option("--turn", metavar="LENGTH", help="How much smaller it is at the crests, for the turn of cloth.")
+    ] = "",
+    interlining: Annotated[
+        str, _option("--interlining", metavar="KIND", help="net (to the stitching line) or full (as it is cut).")
+    ] = "",
+    longest: Annotated[
+        str, _option("--longest", metavar="LENGTH", help="Of a strip or band, the longest that the cloth allows.")
+    ] = "",
+    output: Output = None,
+    in_place: InPlace = False,
+    report: Report = "",
+) -> None:
+    """Draw the facing of a run of scallops beside the pattern, ready to be cut.
+
+    Example: scallopkit facing blouse-scalloped.svg --run hem --depth 50mm --across all --in-place
+    """
+    from .document.workshop import facing as make
+    from .document.workshop import read
+
+    drawing = read(file)
+    with _about(drawing):
+        made = make(
+            drawing,
+            run,
+            kind=kind,
+            depth=depth,
+            across=across,
+            most_gap=most_gap,
+            seam=seam,
+            inner=inner,
+            turn=turn,
+            interlining=interlining,
+            longest=longest,
+        )
+    _finish(drawing, [made], file, output, in_place, report)
+
+
+@app.command()
+def cut(
+    file: File,
+    piece: Annotated[str, _option("--piece", metavar="PIECE", help="The piece; else every closed outline.")] = "",
+    allowance: Annotated[
+        str, _option("--allowance", metavar="LENGTH", help="Seam allowance beyond the drawn line (15mm).")
+    ] = "",
+    side: Annotated[
+        list[str],
+        typer.Option(
+            "--side", metavar="EDGE=LENGTH", help="A side with an allowance of its own; 0mm on a fold. May be repeated."
+        ),
+    ] = [],  # noqa: B006  # typer's way to say: none given
+    corners: Annotated[
+        str,
+        _option("--corners", metavar="KIND", help="How allowances meet at corners: mitred, squared or rounded."),
+    ] = "",
+    corner: Annotated[
+        list[str],
+        typer.Option(
+            "--corner",
+            metavar="CORNER=KIND",
+            help="At one corner, as c2=rounded; turned:before or turned:after for the allowance of the side before or "
+            "after it that will be turned back. May be repeated.",
+        ),
+    ] = [],  # noqa: B006  # typer's way to say: none given
+    fold: Annotated[
+        list[str],
+        typer.Option("--fold", metavar="EDGE", help="A side on a fold; those of runs are known. May be repeated."),
+    ] = [],  # noqa: B006  # typer's way to say: none given
+    dart: Annotated[
+        list[str],
+        typer.Option("--dart", metavar="CORNER", help="A dart in a seam, by its point. May be repeated."),
+    ] = [],  # noqa: B006  # typer's way to say: none given
+    number: Annotated[str, _option("--number", metavar="NUMBER", help="How many to cut, for the label.")] = "",
+    cloth: Annotated[str, _option("--cloth", metavar="NAME", help="What it is cut from, for the label.")] = "",
+    size: Annotated[str, _option("--size", metavar="NAME", help="The size, for the label.")] = "",
+    output: Output = None,
+    in_place: InPlace = False,
+    report: Report = "",
+) -> None:
+    """Draw the cutting lines of pieces, with the cut of their scalloped edges, notches and labels.
+
+    Example: scallopkit cut blouse-scalloped.svg --allowance 15mm --in-place
+    """
+    from .document.cut_pieces import piece_table
+    from .document.workshop import cut as make
+    from .document.workshop import read
+
+    drawing = read(file)
+    with _about(drawing):
+        made = make(
+            drawing,
+            piece,
+            allowance=allowance,
+            side=side,
+            corners=corners,
+            corner=corner,
+            fold=fold,
+            dart=dart,
+            number=number,
+            cloth=cloth,
+            size=size,
+        )
+    _save(drawing, [], file, output, in_place, report, pieces=made)
+    _say(piece_table(made, terminal=_terminal(report)), report)
+
+
+@app.command()
 def refit(file: File, output: Output = None, in_place: InPlace = False, report: Report = "") -> None:
     """Make every run of a drawing again, after its outlines were changed.
 
     Example: scallopkit refit blouse-scalloped.svg --in-place
     """
     from .document.tables import table
-    from .document.workshop import read
+    from .document.workshop import read, recut
     from .document.workshop import refit as again
 
     drawing = read(file)
     made = again(drawing)
-    _save(drawing, [one.run for one in made], file, output, in_place, report)
+    runs = [one.run for one in made]
+    _save(drawing, runs, file, output, in_place, report, pieces=recut(drawing, runs))
     rows = [(one.run.name, one.change) for one in made]
     _say(table(("run", "change"), rows, terminal=_terminal(report)), report)
 
@@ -461,16 +626,28 @@ def make(
 
 
 @app.command()
-def check(file: File, report: Report = "") -> None:
-    """Sew a trimmed drawing together on paper and measure every gap.
+def check(
+    file: File,
+    limit: Annotated[
+        list[str],
+        typer.Option(
+            "--limit",
+            metavar="CODE=VALUE",
+            help="Another limit for a rule of sewing, as turn-radius=5mm; thickness=0.5mm for the cloth's. "
+            "May be repeated.",
+        ),
+    ] = [],  # noqa: B006  # typer's way to say: none given
+    report: Report = "",
+) -> None:
+    """Sew a trimmed drawing together on paper, measure every gap, and tell whether it can be sewn.
 
     Example: scallopkit check blouse-scalloped.svg
     """
-    from .document.checking import check as examine
-    from .document.checking import check_entry, check_tables
+    from .document.examining import examine, limit_words
+    from .document.finding import check_entry, check_tables
     from .document.workshop import read
 
-    findings = examine(read(file).source, file.name)
+    findings = examine(read(file).source, file.name, limit_words(limit))
     _write_report(check_entry(findings), report, file)
     _say(check_tables(findings, terminal=_terminal(report)), report)
     if not all(finding.ok for finding in findings):
@@ -520,6 +697,7 @@ def _save(
     in_place: bool,
     report: str,
     flat: str = "",
+    pieces: Sequence[MadePiece] = (),
 ) -> None:
     from .document.workshop import refuse_loss, report_text, save
 
@@ -528,18 +706,20 @@ def _save(
     if beside is not None and _same(beside, file):
         raise RequestError(f"--report {beside} would overwrite the drawing: give it another name")
     if output is None and not in_place:
-        refuse_loss(target, drawing, runs)
+        refuse_loss(target, drawing, runs, pieces)
     picture = Path(flat) if flat else None
     if picture is not None and _same(picture, file):
         raise RequestError(f"--flat {picture} would overwrite the drawing: give it another name")
-    save(drawing, runs, target, report=beside, flat=picture)
+    save(drawing, runs, target, report=beside, flat=picture, pieces=pieces)
     if report == "-":
-        sys.stdout.write(report_text(drawing, runs, ascii_only=True))
+        sys.stdout.write(report_text(drawing, runs, ascii_only=True, pieces=pieces))
     written = [str(path) for path in (target, beside, picture) if path is not None]
     _say("wrote " + " and ".join(written), report)
     _warn(drawing.pattern.warnings)
     for run in runs:
         _warn(run.warnings)
+    for made in pieces:
+        _warn(made.warnings)
 
 
 def _target(file: Path, output: Path | None, in_place: bool) -> Path:

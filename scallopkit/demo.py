@@ -27,7 +27,9 @@ _MARK = "fill:#000000;stroke:none"
 def tablecloth() -> str:
     """A round tablecloth, 1600 mm across, drawn as one quarter on two folds."""
     return (
-        _HEAD.format(size='width="900mm" height="900mm" viewBox="-20 -20 900 900"', title="Round tablecloth, a quarter")
+        _HEAD.format(
+            size='width="1860mm" height="900mm" viewBox="-20 -20 1860 900"', title="Round tablecloth, a quarter"
+        )
         + f'  <path id="quarter" style="{_OUTLINE.format(width=0.7)}" d="M 0,0 H 800 A 800 800 0 0 1 0,800 Z"/>\n'
         '  <g id="marks" inkscape:groupmode="layer" inkscape:label="marks">\n'
         f'    <circle id="fold-across" cx="800" cy="0" r="1.5" style="{_MARK}"/>\n'
@@ -82,10 +84,24 @@ def valance() -> str:
 
 
 WAISTCOAT_JOB = """\
-# The staff's waistcoat: the hem from the fold to the front edge, and the armhole.
+# The staff's waistcoat: the hem from the fold to the front edge, and the armhole, ready to be cut.
 pattern = "waistcoat.svg"
 output = "waistcoat-scalloped.svg"
 report = "waistcoat.json"
+
+[cut]
+allowance = "15mm"
+cloth = "linen"
+size = "38"
+
+[[piece]]
+piece = "front"
+number = 2
+dart = "c6"
+
+[defaults.finish]
+finish = "faced"
+cut = "scalloped:6mm"
 
 [[run]]
 name = "hem"
@@ -102,6 +118,12 @@ flat = "waistcoat-hem-flat.svg"
 [run.scallop]
 width = "24mm"
 depth = "35%"
+[[run.facing]]
+depth = "50mm"
+across = "hem-side"
+interlining = "net"
+[run.template]
+strip = 1
 
 [[run]]
 name = "armhole"
@@ -114,6 +136,8 @@ like = "hem"
 ratio = 0.8
 depth = "30%"
 touch = "crest"
+[[run.facing]]
+depth = "45mm"
 """
 
 
@@ -121,7 +145,8 @@ touch = "crest"
 class Scene:
     """One drawing of the demo, the commands done on it, and the part of it to look at closely (mm).
 
-    A job file lies beside the drawing where there is one, and `flats` are the pictures of runs laid flat.
+    A job file lies beside the drawing where there is one, `flats` are the pictures of runs laid flat, and `more` are
+    further parts to look at closely, by name.
     """
 
     name: str
@@ -130,6 +155,7 @@ class Scene:
     close_up: tuple[float, float, float, float]
     job: str = ""
     flats: tuple[str, ...] = ()
+    more: tuple[tuple[str, tuple[float, float, float, float]], ...] = ()
 
 
 SCENES = (
@@ -138,9 +164,12 @@ SCENES = (
         tablecloth(),
         (
             'scallop tablecloth.svg --along "quarter:fold-across..fold-down" --width 80mm --depth 35% '
-            "--start fold --end fold --name hem -o tablecloth-scalloped.svg --report tablecloth.json",
+            "--start fold --end fold --name hem --finish faced --cut straight:10mm --trim 6mm --template 1 "
+            "-o tablecloth-scalloped.svg",
+            "cut tablecloth-scalloped.svg --cloth damask --in-place",
+            "facing tablecloth-scalloped.svg --run hem --depth 60mm --in-place --report tablecloth.json",
         ),
-        (600.0, 0.0, 900.0, 300.0),
+        (600.0, -20.0, 900.0, 280.0),
     ),
     Scene(
         "napkin",
@@ -169,6 +198,13 @@ SCENES = (
         (20.0, 380.0, 300.0, 500.0),
         WAISTCOAT_JOB,
         ("waistcoat-hem-flat", "waistcoat-armhole-flat"),
+        (
+            ("valley", (60.0, 440.0, 120.0, 480.0)),
+            ("join", (200.0, 430.0, 330.0, 490.0)),
+            ("dart", (90.0, 430.0, 170.0, 490.0)),
+            ("corner", (470.0, 440.0, 560.0, 510.0)),
+            ("facing", (600.0, 0.0, 1140.0, 260.0)),
+        ),
     ),
     Scene(
         "valance",
@@ -217,8 +253,9 @@ def _play(scene: Scene, folder: Path) -> list[str]:
         told += [f"$ scallopkit {command}", _command(command, folder)]
     data = (folder / f"{scene.name}-scalloped.svg").read_bytes()
     drawing = read_drawing(data, scene.name)
-    close = cropped(data, scene.close_up, drawing.to_mm)
-    pictures = {f"{scene.name}.png": data, f"{scene.name}-close.png": close}
+    pictures = {f"{scene.name}.png": data}
+    for name, box in (("close", scene.close_up), *scene.more):
+        pictures[f"{scene.name}-{name}.png"] = cropped(data, box, drawing.to_mm)
     pictures |= {f"{flat}.png": (folder / f"{flat}.svg").read_bytes() for flat in scene.flats}
     write_all_atomic({folder / name: to_png(drawn, 1400, "white") for name, drawn in pictures.items()})
     return told

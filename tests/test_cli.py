@@ -58,6 +58,7 @@ def run(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureF
 
     assert command("scallop a.svg --width 60mm -o r.svg").status == 0
     Path("p.svg").write_text(page('<path id="a" d="M 10,20 H 190"/><path id="b" d="M 10,60 H 190"/>'))
+    Path("c.svg").write_text(page(FRONTS))
     Path("j.toml").write_text(
         'pattern = "a.svg"\noutput = "j.svg"\nreport = "j.json"\n[[run]]\nedges = ["hem"]\nflat = "f.svg"\n'
         "[run.scallop]\nwidth = 30\n"
@@ -101,12 +102,49 @@ TABLE = [
     ("check r.svg", ["run\tcheck\twhere", "hem"], []),
     ("check r.svg --report c.json", ["hem"], ["c.json"]),
     ("make j.toml", ["wrote j.svg, j.json, f.svg", "run hem: 300.00 mm, 10 scallops"], ["j.svg", "j.json", "f.svg"]),
+    (
+        "cut c.svg --allowance 1cm --number 2",
+        ["wrote c-scalloped.svg", "piece\tallowances mm\tcut mm\tnotches\tlabel", "left\t10\t520.0\t0\tcut 2, a pair"],
+        ["c-scalloped.svg"],
+    ),
+    (
+        "cut c.svg --piece left --side left:c0..c1=2cm --fold left:c3..c0 --cloth linen --size 38 --in-place",
+        ["wrote c.svg", "left\t0, 15, 20\t", "\t0\tcut 1 on the fold, linen, size 38"],
+        ["c.svg"],
+    ),
+    (
+        "cut c.svg --piece right -o b.svg --report b.json",
+        ["wrote b.svg and b.json", "right\t15\t580.0\t0\t"],
+        ["b.svg", "b.json"],
+    ),
+    (
+        "scallop a.svg --width 30 --finish faced --cut scalloped:5mm --trim 4mm --stitch 2mm",
+        ["finish faced: cut scalloped, 5 mm beyond the stitching line; at 4 mm 9 clips", "stitches: 20 of 2.02 mm"],
+        ["a-scalloped.svg"],
+    ),
+    (
+        "scallop a.svg --width 30 --finish faced --template 2",
+        ["hem card 1: ", "strip of 2"],
+        ["a-scalloped.svg"],
+    ),
+    (
+        "facing r.svg --run hem --depth 6cm --interlining net --in-place --report f.json",
+        ["hem facing: shaped, 300.0 mm long, 60 mm deep"],
+        ["r.svg", "f.json"],
+    ),
+    ("facing r.svg --kind band --depth 2cm -o b.svg", ["hem band: band, "], ["b.svg"]),
+    ("scallop a.svg --width 30 --finish raw", ["finish raw: cut on the stitching line"], ["a-scalloped.svg"]),
     ("make j.toml --check", ["j.toml can be made; nothing was written"], []),
     ("make --schema s.json", ["wrote s.json"], ["s.json"]),
     ("scallop a.svg --width 30 --flat f.png", ["wrote a-scalloped.svg and f.png"], ["a-scalloped.svg", "f.png"]),
     (
         "scallop p.svg --along a --along b --join butt:valley --width 30 --times 2",
-        ["12 scallops", "butt\tend/start"],
+        ["12 scallops", "butt\ta:end/b:start"],
+        ["p-scalloped.svg"],
+    ),
+    (
+        "scallop p.svg --along a --along b --join lap --lap 15mm --width 30",
+        ["run a to b: 330.00 mm, 11 scallops", "lap\ta:end/b:start\t165.00"],
         ["p-scalloped.svg"],
     ),
     ("refit r.svg -o b.svg --report b.json", ["wrote b.svg and b.json"], ["b.svg", "b.json"]),
@@ -149,13 +187,24 @@ OPTIONS = {
     | {
         *("--width", "--count", "--min-width", "--max-width", "--depth", "--radius", "--profile", "--touch"),
         *("--start", "--end", "--hold", "--step", "--keep", "--weights", "--corner", "--space"),
-        *("--join", "--like", "--ratio", "--same-width", "--true-up", "--times", "--flat"),
+        *("--join", "--lap", "--like", "--ratio", "--same-width", "--true-up", "--times", "--flat"),
+        *("--finish", "--cut", "--trim", "--stitch", "--template"),
     },
     "eyelets": EVERYWHERE | EDGE | {"--run", "--eyelet", "--flange", "--every", "--count"},
     "notches": EVERYWHERE | EDGE | {"--run", "--at", "--every"},
+    "cut": EVERYWHERE
+    | {
+        *("--piece", "--allowance", "--side", "--corners", "--corner", "--fold", "--dart"),
+        *("--number", "--cloth", "--size"),
+    },
+    "facing": EVERYWHERE
+    | {
+        *("--run", "--kind", "--depth", "--across", "--most-gap", "--seam", "--inner", "--turn", "--interlining"),
+        "--longest",
+    },
     "refit": EVERYWHERE,
     "make": {"--check", "--schema"},
-    "check": {"--report"},
+    "check": {"--report", "--limit"},
     "demo": set(),
 }
 
@@ -201,6 +250,7 @@ def test_the_example_of_the_help_can_be_read(command: str) -> None:
         ("eyelets r.svg --run hem --eyelet 8 --report -", "runs", "5 eyelets"),
         ("notches r.svg --run hem --at crests --report -", "runs", "5 notches"),
         ("refit r.svg --report -", "runs", "run\tchange"),
+        ("cut c.svg --report -", "pieces", "piece\tallowances mm"),
     ],
 )
 def test_a_report_to_the_screen_is_all_that_stdout_holds(line: str, key: str, table: str, run: Runner) -> None:
@@ -310,6 +360,33 @@ REFUSED = {
     "report is the output": ("scallop a.svg --width 30mm -o b.svg --report b.svg", "b.svg"),
     "report is the output by another name": ("scallop a.svg --width 30mm -o b.svg --report sub/../b.svg", "b.svg"),
     "in place and report": ("scallop a.svg --width 30mm --in-place --report a.svg", "--report"),
+    "a lap without its width": ("scallop p.svg --along a --along b --join lap --width 30", "--lap 15mm"),
+    "a lap's width without a lap": (
+        "scallop p.svg --along a --along b --join butt --lap 15mm --width 30",
+        "--join lap",
+    ),
+    "a lap's width on one edge": ("scallop a.svg --lap 15mm --width 30", "--join lap"),
+    "a lap's width that is none": (
+        "scallop p.svg --along a --along b --join lap --lap wide --width 30",
+        "--lap 'wide'",
+    ),
+    "nothing to cut": ("cut a.svg", "no closed outline"),
+    "an open line to cut": ("cut a.svg --piece hem", "open line"),
+    "no such piece to cut": ("cut c.svg --piece skirt", 'no piece is called "skirt"'),
+    "words for one piece of two": ("cut c.svg --side left:c0..c1=2cm", "--piece"),
+    "no such side": ("cut c.svg --piece left --side left:c0..c9=2cm", '"c9"'),
+    "no such corner": ("cut c.svg --piece left --corner c9=rounded", '"c9"'),
+    "no such kind of corner": ("cut c.svg --corners turned", "--corners can be"),
+    "no such dart": ("cut c.svg --piece left --dart c1", '"c1"'),
+    "a fold of another piece": ("cut c.svg --piece left --fold right:c0..c1", '"right"'),
+    "two ways for one side": ("cut c.svg --piece left --side left:c0..c1=2cm --fold left:c0..c1", "overlap"),
+    "no number": ("cut c.svg --number some", "--number"),
+    "cut over the input": ("cut c.svg -o c.svg", "--in-place"),
+    "a label that no drawing can hold": ("cut c.svg --cloth 'a\x07b'", "--cloth"),
+    "a finish that is none": ("scallop a.svg --width 30 --finish sewn", "--finish can be"),
+    "a cut that is none": ("scallop a.svg --width 30 --cut round", "--cut can be"),
+    "a cut of a raw edge": ("scallop a.svg --width 30 --finish raw --cut scalloped", "--cut goes with --finish faced"),
+    "more left than cut": ("scallop a.svg --width 30 --trim 7mm", "--trim 7 mm is more than"),
     "no such file": ("survey gone.svg", "gone.svg cannot be read"),
     "no such file to trim": ("scallop gone.svg --width 30mm", "gone.svg cannot be read"),
     "a folder as the file": ("survey sub", "sub"),
@@ -472,6 +549,63 @@ def test_work_that_would_be_lost_is_kept(run: Runner, tmp_path: Path) -> None:
         assert (ended.status, ended.out) == (2, "")
         assert "--in-place" in ended.err
         assert (tmp_path / "one-scalloped.svg").read_bytes() == kept
+
+
+FRONTS = '<path id="left" d="M 10 10 H 150 V 90 H 10 Z"/><path id="right" d="M 200 10 H 350 V 90 H 200 Z"/>'
+
+
+def test_a_lap_keeps_its_width_in_the_drawing(run: Runner) -> None:
+    """A buttoned front, 280 mm of edge less the lap of 15 mm on both sides; the right piece is then cut narrower."""
+    Path("l.svg").write_text(page(FRONTS))
+    words = "--along left:c0..c1 --join lap --along right:c0..c1 --lap 1.5cm --width 26mm --name hem"
+    made = run(f"scallop l.svg {words} -o m.svg")
+    assert (made.status, made.err) == (0, "")
+    assert "run hem: 260.00 mm, 10 scallops" in made.out
+    assert "lap\tleft:c1/right:c0\t125.00\tpass" in made.out
+    assert run("check m.svg").status == 0
+    assert "hem\tunchanged" in run("refit m.svg --in-place").out
+    assert run("check m.svg").status == 0
+    Path("m.svg").write_text(Path("m.svg").read_text().replace("M 200 10 H 350", "M 200 10 H 324"))
+    assert run("check m.svg").status == 1
+    assert "edge 260.00 to 234.00 mm, count 10 to 9" in run("refit m.svg --in-place").out
+    assert run("check m.svg").status == 0
+
+
+def test_cut_pieces_follow_their_drawing(run: Runner) -> None:
+    """Cut, then changed in the editor, then made again: runs and cutting lines together; nothing is lost on the way."""
+    words = "--along left:c0..c1 --join seam --along right:c0..c1 --width 29mm --name hem"
+    Path("l.svg").write_text(page(FRONTS))
+    assert run(f"scallop l.svg {words} --in-place").status == 0
+    cut = run("cut l.svg --in-place")
+    assert (cut.status, cut.err) == (0, "")
+    assert "left\t6, 15\t" in cut.out
+    before = Path("l.svg").read_bytes()
+    assert run("cut l.svg --in-place").status == 0
+    assert run("refit l.svg --in-place").status == 0
+    assert Path("l.svg").read_bytes() == before
+    Path("l.svg").write_bytes(before.replace(b"H 150 V 90", b"H 150 V 120"))
+    assert "hem\tunchanged" in run("refit l.svg --in-place --report f.json").out
+    (left, right) = json.loads(Path("f.json").read_text())["pieces"]
+    assert {side["name"]: side["length_mm"] for side in left["sides"]}["c1..c2"] == 110.0
+    assert [round(notch["s_mm"], 6) for notch in left["notches"] + right["notches"]] == [40.0, 40.0]
+    again = run("scallop l.svg --along left:c2..c3 --width 20mm --in-place")
+    assert again.err.count("warning (cut-before)") == 1
+    assert "refit" in again.err
+    kept = Path("l.svg").read_bytes()
+    Path("two.svg").write_text(page(FRONTS))
+    Path("two-scalloped.svg").write_bytes(kept)
+    ended = run("scallop two.svg --along left:c0..c1 --join seam --along right:c0..c1 --width 29mm --name hem")
+    assert ended.status == 2
+    assert '"cut left", "cut right"' in ended.err
+    assert Path("two-scalloped.svg").read_bytes() == kept
+
+
+def test_a_drawing_with_cut_pieces_alone_is_made_again_too(run: Runner) -> None:
+    run("cut c.svg --in-place")
+    Path("c.svg").write_text(Path("c.svg").read_text().replace("H 150 V 90", "H 160 V 90"))
+    ended = run("refit c.svg --in-place --report f.json")
+    assert (ended.status, ended.err) == (0, "")
+    assert json.loads(Path("f.json").read_text())["pieces"][0]["sides"][0]["length_mm"] == 150.0
 
 
 def test_a_refusal_on_a_drawing_without_units_says_so(run: Runner, tmp_path: Path) -> None:

@@ -45,6 +45,7 @@ def test_what_is_left_in_the_folder(played: tuple[Path, str]) -> None:
     endings = (".svg", "-scalloped.svg", ".json", ".png", "-close.png")
     expected = [name + end for name in NAMES for end in endings]
     expected += [f"{scene.name}.toml" for scene in SCENES if scene.job]
+    expected += [f"{scene.name}-{name}.png" for scene in SCENES for name, _ in scene.more]
     expected += [flat + end for scene in SCENES for flat in scene.flats for end in (".svg", ".png")]
     assert sorted(path.name for path in folder.iterdir()) == sorted(expected)
     for name in NAMES:
@@ -112,7 +113,8 @@ def test_the_napkin_wraps_its_four_corners(played: tuple[Path, str]) -> None:
 
 def test_the_waistcoat_has_two_runs_and_the_valance_its_eyelets(played: tuple[Path, str]) -> None:
     folder, _ = played
-    for name, runs in (("waistcoat", ["hem", "armhole"]), ("valance", ["hem", "quarters"])):
+    cut = ["hem", "armhole", "cut back", "cut front"]
+    for name, runs in (("waistcoat", cut), ("valance", ["hem", "quarters"])):
         root = etree.fromstring((folder / f"{name}-scalloped.svg").read_bytes())
         assert [group.get("data-run") for group in root.findall(".//{*}g[@data-recipe]")] == runs
     root = etree.fromstring((folder / "valance-scalloped.svg").read_bytes())

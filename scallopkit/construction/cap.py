@@ -19,14 +19,13 @@ from ..geometry import cubics, motion
 from ..geometry.cubics import Array
 from ..pattern.joins import DART, FOLD, LAP
 from ..pattern.laying import Joint, LaidRun
+from .chain import between, on_line, points_at
 
 # The side to which an intake is pressed, along the run.
 TOWARD_START, TOWARD_END = -1, 1
 
 # Places nearer than this, mm, are one.
 _MEETS = 1e-6
-# A cut so near to a node, mm, is at it, or a segment of mere rounding would be left. Below what halves may part by.
-_AT_NODE = 1e-7
 # A dart of a smaller angle, radians, takes up less than 1e-6 mm on legs of a metre.
 _LEAST_ANGLE = 1e-9
 
@@ -163,8 +162,8 @@ def _from_legs(dart: _Dart, line: Sequence[Array], toward: int) -> Array:
     """The line walked from where it passes over the legs to the side the intake is pressed to, up to its first gap."""
     joint = dart.joint
     chain = np.concatenate([np.zeros((0, 4, 2)), *line])
-    places = _on_line(chain, joint.point, joint.square)
-    points = _points(chain, places)
+    places = on_line(chain, joint.point, joint.square)
+    points = points_at(chain, places)
     nearest = int(np.argmin(np.hypot(*(points - joint.point).T))) if len(places) else -1
     outside = ((dart.apexes - points[nearest]) @ joint.along).min() > _MEETS if len(places) else False
     onward = _beyond(chain, float(places[nearest]), toward) if outside else chain[:0]
@@ -178,7 +177,7 @@ def _from_legs(dart: _Dart, line: Sequence[Array], toward: int) -> Array:
 
 def _beyond(chain: Array, place: float, toward: int) -> Array:
     """What of a chain lies beyond a place on it, walked away from there, up to its first gap."""
-    part = _between(chain, place, float(len(chain))) if toward == TOWARD_END else _between(chain, 0.0, place)
+    part = between(chain, place, float(len(chain))) if toward == TOWARD_END else between(chain, 0.0, place)
     walked = part if toward == TOWARD_END else cubics.reverse(part)
     gaps = np.flatnonzero(cubics.norm(walked[1:, 0] - walked[:-1, 3]) > _MEETS)
     return walked[: int(gaps[0]) + 1] if len(gaps) else walked
@@ -192,11 +191,11 @@ def _beyond_fold(dart: _Dart, toward: int) -> Array:
 
 def _up_to_fold(onward: Array, apex: Array, beyond: Array) -> Array:
     """The part of the line that lies over the folded intake: all of it where it ends before the fold."""
-    places = _on_line(onward, apex, beyond)
+    places = on_line(onward, apex, beyond)
     # A line that only touches the fold does not leave the intake there.
     until_next = 0.5 * (places + np.append(places[1:], len(onward)))
-    leaves = (_points(onward, until_next) - apex) @ beyond > _MEETS
-    return _between(onward, 0.0, float(places[int(np.argmax(leaves))])) if leaves.any() else onward
+    leaves = (points_at(onward, until_next) - apex) @ beyond > _MEETS
+    return between(onward, 0.0, float(places[int(np.argmax(leaves))])) if leaves.any() else onward
 
 
 def _unfolded(dart: _Dart, leg: int, toward: int) -> Array:
@@ -214,27 +213,3 @@ def _joined(first: Array, last: Array) -> tuple[Array, float]:
         return np.concatenate([first, cubics.lines([a, b]), last]), apart
     first[-1, 3] = last[0, 0] = 0.5 * (a + b)
     return np.concatenate([first, last]), 0.0
-
-
-# ------------------------------------------------ places on a chain: number of the segment plus parameter
-
-
-def _on_line(chain: Array, point: Array, normal: Array) -> Array:
-    """Where a chain meets a straight line, in order; nodes that rounding puts beside the line are on it."""
-    segment, t = cubics.meets_line(chain, point, normal)
-    place = cubics.point(chain, segment, t)
-    t = np.where(cubics.norm(place - chain[segment, 0]) <= _AT_NODE, 0.0, t)
-    t = np.where(cubics.norm(place - chain[segment, 3]) <= _AT_NODE, 1.0, t)
-    starts, ends = (np.flatnonzero(np.abs((chain[:, k] - point) @ normal) <= _AT_NODE) for k in (0, 3))
-    return np.unique(np.concatenate([segment + t, starts, ends + 1]))
-
-
-def _points(chain: Array, places: Array) -> Array:
-    segment = np.minimum(places.astype(np.intp), len(chain) - 1)
-    return cubics.point(chain, segment, places - segment)
-
-
-def _between(chain: Array, start: float, end: float) -> Array:
-    """The part of a chain between two places."""
-    first, last = int(start), max(math.ceil(end) - 1, 0)
-    return cubics.stretch(chain, (first, start - first), (last, end - last)) if first <= last else chain[:0]

@@ -20,7 +20,8 @@ from ..trim.course import CREST, VALLEY, WRAP
 from ..trim.holds import side_of
 from .drawing import Drawing
 from .finding import Finding, check_entry, check_tables
-from .layer import RunGroup, read_groups
+from .kept import run_groups
+from .layer import RunGroup
 from .reader import read_drawing
 from .recipe import Recipe, from_text
 from .recognising import Found, Look, look_of, recognise
@@ -53,7 +54,7 @@ def check(source: bytes, name: str) -> tuple[Finding, ...]:
         RequestError: it holds no run.
     """
     drawing = read_drawing(source, name)
-    written, groups = read_written(drawing), read_groups(source)
+    written, groups = read_written(drawing), run_groups(source)
     if not written.groups and not written.strays:
         raise RequestError(f"{name} holds no run, so there is nothing to check: make one with `scallopkit scallop`")
     out = [*_twice(written, groups)]

@@ -6,8 +6,9 @@ from ..errors import NameUnknownError, RequestError
 from ..geometry.length import measure
 from ..pattern.edge import Edge, begin_at, find_edge, on_line, places
 from ..pattern.joins import BUTT, DART, FOLD, LAP, SEAM, Join
-from ..pattern.laying import LaidRun, Stretch, lay
+from ..pattern.laying import LaidRun, lay
 from ..pattern.piece import Pattern
+from ..pattern.sewing_order import Stretch
 from ..trim.course import CREST, VALLEY
 from ..trim.holds import GAP, PASS, AtJoint, End
 from .join_words import checked_join
@@ -32,9 +33,12 @@ def laid_run(pattern: Pattern, recipe: Recipe, name: str) -> LaidRun:
     if words.start_at:
         found = [(begin_at(edge, words.start_at), over) for edge, over in found]
     _refuse_whole_outlines([edge for edge, _ in found], joins)
+    lines = [
+        _net(drawn, recipe, k, stretch.allowance or words.allowance)
+        for k, ((drawn, _), stretch) in enumerate(zip(found, recipe.stretches, strict=True))
+    ]
     stretches = [
-        Stretch(drawn, _net(drawn, recipe, k, stretch.allowance or words.allowance), over)
-        for k, ((drawn, over), stretch) in enumerate(zip(found, recipe.stretches, strict=True))
+        Stretch(drawn, line, over, net=line is not drawn) for (drawn, over), line in zip(found, lines, strict=True)
     ]
     folds = (words.start.startswith(FOLD), words.end.startswith(FOLD))
     true_up = yes(words.true_up, "--true-up")
@@ -85,6 +89,8 @@ def _net(drawn: Edge, recipe: Recipe, k: int, allowance: str) -> Edge:
     if not allowance:
         return drawn
     beside, own = allowances_of(EdgeWords(allowance=allowance))
+    if beside == own == 0.0:
+        return drawn
     if drawn.loop and beside != own:
         raise RequestError(f'"{drawn.name}" is a whole outline and has no neighbouring edges: give one --allowance')
     before, after = _neighbours(recipe, k)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterator
 from dataclasses import replace
 from functools import partial
 from typing import TYPE_CHECKING
@@ -11,38 +12,54 @@ import numpy as np
 from lxml import etree
 
 from ..geometry.cubics import Array, lines
-from ..geometry.motion import apply, compose, inverse
+from ..geometry.motion import apply, compose
 from ..pattern.laying import true_lines
 from .drawing import Drawing
+from .ink import Ink
 from .lines import stitching_text
 from .markup import INKSCAPE, SVG
-from .numbers import decimals, path_text, places_for
+from .numbers import path_text
 from .recipe import to_text
 from .runs import Run
 from .sheet import parts_at, placed_on_sheet, to_sheet
-from .styles import style_of
+from .sheet_places import Places, places_of
 
 if TYPE_CHECKING:
     from ..trim.eyelets import Eyelets
     from ..trim.notches import Notches
 
 
-def group_of(run: Run, drawing: Drawing) -> etree._Element:
-    """The SVG group that shows a run; it carries its recipe, so that the run can be made again."""
+def group_of(run: Run, drawing: Drawing, places: Places | None = None) -> etree._Element:
+    """The SVG group that shows a run; it carries its recipe, so that the run can be made again.
+
+    Args:
+        run: the run.
+        drawing: its drawing.
+        places: where its facings and cards lie; found for this run alone where they are not given.
+    """
     pen = Pen(run, drawing)
-    group = etree.Element(f"{{{SVG}}}g", nsmap={"svg": SVG, "inkscape": INKSCAPE})
-    group.set("id", "scallopkit-" + (re.sub(r"[^\w.-]+", "-", run.name).strip("-") or "run"))
-    group.set(f"{{{INKSCAPE}}}label", run.name)
-    group.set("data-run", run.name)
-    group.set("data-recipe", to_text(replace(run.recipe, made=made(run))))
+    group = empty_group(run.name, to_text(replace(run.recipe, made=made(run))))
     if run.scallops is not None:
         group.extend(_stitching(pen))
-        group.extend(_caps(pen))
+        # Of a finished edge the cutting line is that of its piece, caps included.
+        group.extend(_caps(pen) if run.finish is None else _clips(pen))
     group.extend(_true_lines(pen))
     for made_eyelets in run.eyelets:
         group.extend(_eyelets(pen, made_eyelets))
     for made_notches in run.notches:
         group.extend(_notches(pen, made_notches))
+    if run.facings or run.templates:
+        group.extend(_beside(pen, places or places_of(drawing, [run])[run.name]))
+    return group
+
+
+def empty_group(name: str, recipe: str) -> etree._Element:
+    """A group of our layer with nothing in it yet."""
+    group = etree.Element(f"{{{SVG}}}g", nsmap={"svg": SVG, "inkscape": INKSCAPE})
+    group.set("id", "scallopkit-" + (re.sub(r"[^\w.-]+", "-", name).strip("-") or "run"))
+    group.set(f"{{{INKSCAPE}}}label", name)
+    group.set("data-run", name)
+    group.set("data-recipe", recipe)
     return group
 
 
@@ -64,6 +81,24 @@ def _caps(pen: Pen) -> list[etree._Element]:
         for made in pen.run.caps
         if made.cap is not None
     ]
+
+
+def _clips(pen: Pen) -> list[etree._Element]:
+    """What is snipped, and notched out, before the edge is turned."""
+    made = pen.run.finish.clipping if pen.run.finish is not None else None
+    if made is None:
+        return []
+    clips = [("clip", np.stack([clip.start, clip.point]), clip.s) for clip in made.clips]
+    wedges = [("wedge", np.stack([w.mouth[0], w.tip, w.mouth[1]]), w.s) for w in made.wedges]
+    rows = [*clips, *wedges]
+    ends = np.array([points[1] for _, points, _ in rows]).reshape(-1, 2)
+    parts, turns = parts_at(pen.run, ends, np.array([s for _, _, s in rows]))
+    out = []
+    for (role, points, _), part, turn in zip(rows, parts.tolist(), turns.tolist(), strict=True):
+        if pen.run.laid.parts[part].copy_of is None:
+            drawn = apply(compose(pen.from_mm, to_sheet(pen.run.laid, part, turn)), lines(points))
+            out.append(pen.path(role, path_text(drawn, pen.places), part))
+    return out
 
 
 def _true_lines(pen: Pen) -> list[etree._Element]:
@@ -96,6 +131,25 @@ def _notches(pen: Pen, placed: Notches) -> list[etree._Element]:
     return out
 
 
+def _beside(pen: Pen, places: Places) -> Iterator[etree._Element]:
+    """Facings and cards, each as a group of its own, so that it can be moved as one."""
+    # Loaded only where there are any.
+    from .facings import facing_elements
+    from .templates import template_elements
+
+    for facing, shift in zip(pen.run.facings, places.facings, strict=True):
+        yield _together(facing.name, facing_elements(pen, facing, shift))
+    for card, shift in zip(pen.run.templates, places.templates, strict=True):
+        yield _together(card.name, template_elements(pen, card, shift))
+
+
+def _together(name: str, elements: list[etree._Element]) -> etree._Element:
+    group = etree.Element(f"{{{SVG}}}g")
+    group.set(f"{{{INKSCAPE}}}label", name)
+    group.extend(elements)
+    return group
+
+
 def made(run: Run) -> dict[str, object]:
     """What a later `refit` compares with: count, widths and length."""
     return {
@@ -105,18 +159,12 @@ def made(run: Run) -> dict[str, object]:
     }
 
 
-class Pen:
-    """Draws the elements of one run in the drawing's user units."""
+class Pen(Ink):
+    """Draws the elements of one run."""
 
     def __init__(self, run: Run, drawing: Drawing) -> None:
+        super().__init__(run.name, drawing)
         self.run = run
-        self.from_mm: Array = inverse(drawing.to_mm)
-        self.unit_mm = float(np.hypot(*drawing.to_mm[:, 0]))
-        self.places = places_for(self.unit_mm)
-
-    def in_units(self, curve: Array) -> Array:
-        """A curve in mm as a curve in user units."""
-        return apply(self.from_mm, curve)
 
     def from_flat(self, part: int, turn: int) -> Array:
         """The map from the flat frame, where elements are `turn` turns of a loop further on, to user units."""
@@ -124,23 +172,11 @@ class Pen:
 
     def path(self, role: str, d: str, part: int) -> etree._Element:
         """A path of that role on the piece of a part."""
-        element = self._element("path", role, part)
-        element.set("d", d)
-        return element
+        return self.drawn(role, d, self._piece(part))
 
     def circle(self, role: str, centre: Array, radius: float, part: int) -> etree._Element:
         """A circle of that role on the piece of a part; centre on the sheet and radius in mm."""
-        element = self._element("circle", role, part)
-        x, y = decimals(apply(self.from_mm, centre), self.places)
-        element.set("cx", x)
-        element.set("cy", y)
-        element.set("r", decimals(np.array([radius / self.unit_mm]), self.places)[0])
-        return element
+        return self.ring(role, centre, radius, self._piece(part))
 
-    def _element(self, kind: str, role: str, part: int) -> etree._Element:
-        element = etree.Element(f"{{{SVG}}}{kind}")
-        element.set("data-role", role)
-        element.set("data-run", self.run.name)
-        element.set("data-piece", self.run.laid.parts[part].edge.piece.name)
-        element.set("style", style_of(role, self.unit_mm))
-        return element
+    def _piece(self, part: int) -> str:
+        return self.run.laid.parts[part].edge.piece.name

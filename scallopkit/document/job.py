@@ -5,17 +5,31 @@ from __future__ import annotations
 import copy
 import os
 import re
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import NoReturn, TypeVar
 
 from ..errors import NameUnknownError, RequestError, ScallopkitError
+from .finishing import FACED
 from .job_keys import EDGE_KEYS, TABLES, as_toml
 from .job_values import Given, given, given_in, refuse, refuse_no_file_name
 from .join_words import checked_join, join_of
-from .recipe import EdgeWords, EyeletWords, JoinWords, NotchWords, Recipe, ScallopWords, StretchWords
+from .recipe import (
+    EdgeWords,
+    EyeletWords,
+    FacingWords,
+    FinishWords,
+    JoinWords,
+    NotchWords,
+    PieceWords,
+    Recipe,
+    ScallopWords,
+    StretchWords,
+    TemplateWords,
+)
+from .sewability import limits_of
 from .toml_lines import KeyPath, TomlTable, read_toml
 from .units import parse_length
 
@@ -24,7 +38,11 @@ _RIVALS = (("width", "count", "like"), ("depth", "radius"), ("spacing", "count")
 # Words for eyelets along an edge, and for eyelets in scallops.
 _ALONG_EDGE = ("spacing", "count", "ends", "inset", "step")
 _IN_SCALLOPS = ("every", "from_crest")
+# Words for an allowance that is turned.
+_OF_FACED = ("cut", "trim", "clip_short", "widest_wedge", "widest_gap")
 
+# The tables that [defaults] may hold, in the order of `_Defaults`.
+_DEFAULT_TABLES = ("scallop", "eyelet", "notch", "finish")
 _OPTION = re.compile(r"--([a-z][a-z-]*[a-z])")
 # Options whose keys have another name.
 _KEYS_OF_OPTIONS = {"along": "edges", "join": "joins"}
@@ -57,6 +75,15 @@ class JobRun:
 
 
 @dataclass(frozen=True)
+class JobPiece:
+    """One piece of a job as it is to be cut; `words.piece` is empty where all closed pieces are meant."""
+
+    words: PieceWords
+    line: int
+    given: tuple[Given, ...] = ()
+
+
+@dataclass(frozen=True)
 class JobPattern:
     """One drawing of a job.
 
@@ -66,6 +93,8 @@ class JobPattern:
         report: where the figures go.
         runs: its runs, in the file's order.
         line: where the drawing is named in the file.
+        cut: how all its closed pieces are cut; None where only those in `pieces` are.
+        pieces: pieces that are cut in their own ways.
     """
 
     file: Path
@@ -73,6 +102,8 @@ class JobPattern:
     report: Path | None
     runs: tuple[JobRun, ...]
     line: int = 1
+    cut: JobPiece | None = None
+    pieces: tuple[JobPiece, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -84,12 +115,14 @@ class Job:
         folder: the folder it lies in; all its file names start from there.
         patterns: its drawings.
         cloth: the cloth, where it is described.
+        limits: limits of the rules of sewing, by their codes.
     """
 
     name: str
     folder: Path
     patterns: tuple[JobPattern, ...]
     cloth: Cloth | None = None
+    limits: Mapping[str, str] = field(default_factory=dict)
 
 
 def read_job(path: str | Path) -> Job:
@@ -99,48 +132,54 @@ def read_job(path: str | Path) -> Job:
         RequestError: it cannot be read, or something in it is refused; the text names the file, the line and the key.
     """
     place = Path(path)
-    toml = read_toml(_bytes(place), place.name, several=("run", "pattern", "eyelet", "notch"))
+    toml = read_toml(_bytes(place), place.name, several=("run", "pattern", "eyelet", "notch", "facing", "piece"))
     top = given_in(toml, (), "job")
     folder = place.parent
     drawings = _drawings(toml, top, folder)
     cloth = _cloth(toml)
     runs = _runs(toml, drawings, folder)
     _refuse_files_taken(toml, place, list(drawings.values()), folder)
-    patterns = tuple(JobPattern(d.file, d.output, d.report, runs[name], d.line) for name, d in drawings.items())
-    return Job(place.name, folder, patterns, cloth)
+    cut = _cut(toml)
+    pieces = _pieces(toml, drawings, cut)
+    patterns = tuple(
+        JobPattern(d.file, d.output, d.report, runs[name], d.line, cut, pieces[name]) for name, d in drawings.items()
+    )
+    return Job(place.name, folder, patterns, cloth, _limits(toml))
 
 
-def explained(job: Job, run: JobRun, error: ScallopkitError) -> ScallopkitError:
-    """A refusal that arose while a run was made, told with the file, the line and the key it is about.
+def explained(job: Job, made: JobRun | JobPiece, error: ScallopkitError) -> ScallopkitError:
+    """A refusal that arose while a run or a piece was made, told with the file, the line and the key it is about.
 
     Options of the command line in its text become the names of keys.
 
     Args:
         job: the job.
-        run: the run that was being made.
+        made: the run or the piece that was being made.
         error: the refusal.
     """
     text = str(error)
-    about = _about(run, text, isinstance(error, NameUnknownError))
+    about = _about(made.given, text, isinstance(error, NameUnknownError))
     if about is not None:
         where = f"line {about.line}, {about.path}"
+    elif isinstance(made, JobRun):
+        where = f"line {made.line}, run" + (f' "{made.recipe.name}"' if made.recipe.name else "")
     else:
-        where = f"line {run.line}, run" + (f' "{run.recipe.name}"' if run.recipe.name else "")
+        where = f"line {made.line}, piece" + (f' "{made.words.piece}"' if made.words.piece else "")
     told = copy.copy(error)
     told.args = (f"{job.name}, {where}: {_OPTION.sub(_as_key, text)}",)
     return told
 
 
-def _about(run: JobRun, text: str, unknown_name: bool) -> Given | None:
-    """The key of a run that a refusal is about: the first option named that the run gives, or an edge named."""
+def _about(given: tuple[Given, ...], text: str, unknown_name: bool) -> Given | None:
+    """The key that a refusal is about: the first option named that is given, or an edge named."""
     for option in _OPTION.findall(text):
         key = _key_of(option)
-        found = [one for one in run.given if one.key == key]
+        found = [one for one in given if one.key == key]
         # Of several keys of that name the one whose value is told.
         told = [one for one in found if any(value and value in text for value in one.texts)]
         if found:
             return (told or found)[0]
-    edges = [one for one in run.given if one.key == "edges"]
+    edges = [one for one in given if one.key == "edges"]
     if not unknown_name or not edges:
         return None
     names = set(re.findall(r'"([^"]+)"', text.partition(";")[0]))
@@ -294,6 +333,7 @@ class _Defaults:
     scallop: dict[str, Given] = field(default_factory=dict)
     eyelet: dict[str, Given] = field(default_factory=dict)
     notch: dict[str, Given] = field(default_factory=dict)
+    finish: dict[str, Given] = field(default_factory=dict)
 
 
 def _defaults(toml: TomlTable) -> _Defaults:
@@ -301,7 +341,7 @@ def _defaults(toml: TomlTable) -> _Defaults:
     if table is None:
         return _Defaults()
     edge = given_in(toml, ("defaults",), "defaults")
-    parts = (given_in(toml, ("defaults", k), k) if k in table else {} for k in ("scallop", "eyelet", "notch"))
+    parts = (given_in(toml, ("defaults", k), k) if k in table else {} for k in _DEFAULT_TABLES)
     return _Defaults(edge, *parts)
 
 
@@ -341,6 +381,10 @@ def _run(toml: TomlTable, path: KeyPath, own: dict[str, Given], defaults: _Defau
     scallop = [_merged(defaults.scallop, row) for row in _rows(toml, path, "scallop")]
     eyelets = [_merged(fitting, row) for row in _rows(toml, path, "eyelet")]
     notches = [_merged(defaults.notch, row) for row in _rows(toml, path, "notch")]
+    finish = [_finish(defaults.finish, row) for row in _rows(toml, path, "finish")]
+    if not finish and defaults.finish and scallop:
+        finish = [defaults.finish]
+    facings, template = _rows(toml, path, "facing"), _rows(toml, path, "template")
     recipe = Recipe(
         str(own["name"].value) if "name" in own else "",
         _words(EdgeWords, edge),
@@ -349,10 +393,43 @@ def _run(toml: TomlTable, path: KeyPath, own: dict[str, Given], defaults: _Defau
         tuple(_words(NotchWords, row) for row in notches),
         edges=tuple(_words(StretchWords, row) for row in stretches),
         joins=tuple(join for join, _ in joins),
+        finish=_words(FinishWords, finish[0]) if finish else None,
+        facings=tuple(_words(FacingWords, row) for row in facings),
+        template=_words(TemplateWords, template[0]) if template else None,
     )
     flat = folder / str(own["flat"].value) if "flat" in own else None
     tables = (edge, *stretches, *(words for _, words in joins), *scallop, *eyelets, *notches)
+    tables = (*tables, *finish, *facings, *template)
     return JobRun(recipe, flat, toml.line_of(path), tuple(one for words in tables for one in words.values()))
+
+
+def _finish(defaults: dict[str, Given], own: dict[str, Given]) -> dict[str, Given]:
+    """What a run says of its finish; where it says another kind, defaults about an allowance stand only for faced."""
+    idle = _OF_FACED if "finish" in own and own["finish"].value != FACED else ()
+    return _merged({name: one for name, one in defaults.items() if name not in idle}, own)
+
+
+def _cut(toml: TomlTable) -> JobPiece | None:
+    """How all closed pieces are cut."""
+    if "cut" not in toml.data:
+        return None
+    words = given_in(toml, ("cut",), "cut")
+    return JobPiece(_words(PieceWords, words), toml.line_of(("cut",)), tuple(words.values()))
+
+
+def _pieces(toml: TomlTable, drawings: dict[str, _Drawing], cut: JobPiece | None) -> dict[str, tuple[JobPiece, ...]]:
+    """The pieces of each drawing that are cut in their own ways; what they leave open is as for all."""
+    usual = {one.key: one for one in (cut.given if cut is not None else ())}
+    out: dict[str, list[JobPiece]] = {name: [] for name in drawings}
+    for row in _entries(toml, ("piece",)):
+        own = given_in(toml, row, "piece")
+        there = out[_drawing_of(toml, row, own, drawings)]
+        words = usual | {name: one for name, one in own.items() if name != "pattern"}
+        name = str(own["piece"].value)
+        if any(other.words.piece == name for other in there):
+            refuse(toml, (*row, "piece"), f"{as_toml(name)} is described before; put all of it into one table")
+        there.append(JobPiece(_words(PieceWords, words), toml.line_of(row), tuple(words.values())))
+    return {name: tuple(pieces) for name, pieces in out.items()}
 
 
 def _stretches(toml: TomlTable, path: KeyPath) -> list[dict[str, Given]]:
@@ -452,6 +529,16 @@ def _cloth(toml: TomlTable) -> Cloth | None:
         with _refused_at(toml, ("cloth", "width")):
             parse_length(str(words["width"].value), "the width", "positive")
     return _words(Cloth, words)
+
+
+def _limits(toml: TomlTable) -> dict[str, str]:
+    if "limits" not in toml.data:
+        return {}
+    words = {code: str(one.value) for code, one in given_in(toml, ("limits",), "limits").items()}
+    for code, text in words.items():
+        with _refused_at(toml, ("limits", code)):
+            limits_of({code: text})
+    return words
 
 
 def _counted(joins: int) -> str:

@@ -3,16 +3,23 @@
 from __future__ import annotations
 
 import json
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 from enum import Enum
 from typing import Any
 
+from ..construction.rules import DEGREES, MM, PERCENT, RULES, THICKNESS, Rule
 from ..pattern.joins import KINDS
 from ..trim.notches import EDGE, SCALLOPS, SNIP, TRIANGLE, V
 from ..trim.profiles import PROFILES
+from .cut_pieces import USUAL_CORNERS
+from .finishing import FINISHES
 from .join_words import PRESSES
 from .wishes import CORNERS, KEEPS, SIDES, STEPS, TOUCHES
+
+# Keys that stand without quotes.
+_BARE = re.compile(r"[A-Za-z0-9_-]+")
 
 
 class Takes(Enum):
@@ -63,6 +70,12 @@ def _value(what: str, example: str | float) -> Key:
 
 def _tables(what: str, of: str) -> Key:
     return Key(Takes.TABLES, what, of=of)
+
+
+def _with_unit(rule: Rule) -> str | float:
+    """A rule's limit as a job file has it."""
+    units = {MM: "mm", DEGREES: "deg", PERCENT: "%"}
+    return f"{rule.limit:g}{units[rule.unit]}" if rule.unit in units else rule.limit
 
 
 _ALLOWANCE = "The outline is drawn with this seam allowance on: work on the stitching lines inside it"
@@ -163,6 +176,73 @@ NOTCH_KEYS: Mapping[str, Key] = {
     "on": _text("On the edge, or on the scallops where the cloth is cut along them.", "edge", (EDGE, SCALLOPS)),
 }
 
+FINISH_KEYS: Mapping[str, Key] = {
+    "finish": _text(
+        "How the trimmed edge is finished: faced (sewn and turned), bound, stitched or raw.", "faced", FINISHES
+    ),
+    "cut": _text(
+        "Of a faced edge, where the cloth is cut: scalloped:6mm beyond the stitching line, or straight:10mm beyond the "
+        "crests, to be trimmed after sewing.",
+        "scalloped:6mm",
+    ),
+    "trim": _value("Of a faced edge, the allowance left when it is clipped.", "5mm"),
+    "clip_short": _value("How far from the stitching clips stop.", "1.25mm"),
+    "widest_wedge": _value("No wedge is wider than this.", "6mm"),
+    "widest_gap": _value("No clip on a hollow curve opens wider than this.", "4mm"),
+    "stitch": _value("The stitch length wanted round the scallops.", "1.5mm"),
+}
+
+FACING_KEYS: Mapping[str, Key] = {
+    "kind": _text(
+        "A shaped facing, a straight strip, or a band that binds the edge.", "shaped", ("shaped", "strip", "band")
+    ),
+    "depth": _value("How deep it is, from the edge inwards.", "50mm"),
+    "across": Key(
+        Takes.TEXTS, "The seams that it goes across in one piece, by the names of the joins; or all.", ["hem-side"]
+    ),
+    "most_gap": _value("Where the pieces beside such a seam gape or overlap by more, the facing keeps a seam.", "1mm"),
+    "seam": _value("The allowance at its own seams and ends.", "15mm"),
+    "inner": _value("The allowance of its inner edge; none if that is only neatened.", "6mm"),
+    "turn": _value("By how much it is smaller at the crests, for the turn of the cloth.", "0.5mm"),
+    "interlining": _text("Interlining: net (to the stitching line) or full (as it is cut).", "net", ("net", "full")),
+    "longest": _value("Of a strip or a band, the longest that the cloth allows.", "1400mm"),
+}
+
+TEMPLATE_KEYS: Mapping[str, Key] = {
+    "strip": _value("How many scallops are on a card.", 3),
+    "body": _value("How far the card goes on below the valleys.", "30mm"),
+}
+
+CUT_KEYS: Mapping[str, Key] = {
+    "allowance": _value("Seam allowance beyond the drawn line.", "15mm"),
+    "corners": _text("How allowances meet at corners.", "mitred", USUAL_CORNERS),
+    "number": _value("How many are cut, for the label.", 2),
+    "cloth": _text("What it is cut from, for the label.", "linen"),
+    "size": _text("The size, for the label.", "38"),
+}
+
+PIECE_KEYS: Mapping[str, Key] = {
+    "piece": _text("The piece.", "front", required=True),
+    "pattern": _text("Of several drawings the one that the piece is on, by its file.", "waistcoat.svg"),
+    **CUT_KEYS,
+    "side": Key(
+        Takes.HOLDS, "Sides with an allowance of their own: EDGE=LENGTH, or a table.", {"front:c1..c2": "20mm"}
+    ),
+    "corner": Key(
+        Takes.HOLDS,
+        "Corners of their own kind: CORNER=KIND, or a table; turned:before or turned:after for the side whose "
+        "allowance is turned back there.",
+        {"c2": "rounded"},
+    ),
+    "fold": Key(Takes.TEXTS, "Sides on a fold; those of runs are known.", ["back:hem-fold..c7"]),
+    "dart": Key(Takes.TEXTS, "Darts in seams, by their points.", ["c6"]),
+}
+
+LIMIT_KEYS: Mapping[str, Key] = {
+    **{code: _value(f"{rule.what[0].upper()}{rule.what[1:]}.", _with_unit(rule)) for code, rule in RULES.items()},
+    THICKNESS: _value("How thick the cloth is.", "0.5mm"),
+}
+
 CLOTH_KEYS: Mapping[str, Key] = {
     "name": _text("What the cloth is called.", "linen"),
     "width": _value("How wide it lies.", "1400mm"),
@@ -186,6 +266,7 @@ DEFAULTS_KEYS: Mapping[str, Key] = {
     "scallop": Key(Takes.TABLE, "What the scallops of all runs take.", of="scallop"),
     "eyelet": Key(Takes.TABLE, "What the eyelets of all runs take.", of="eyelet"),
     "notch": Key(Takes.TABLE, "What the notches of all runs take.", of="notch"),
+    "finish": Key(Takes.TABLE, "How all trimmed edges are finished.", of="finish"),
 }
 
 RUN_KEYS: Mapping[str, Key] = {
@@ -209,6 +290,9 @@ RUN_KEYS: Mapping[str, Key] = {
     "scallop": Key(Takes.TABLE, "The scallops.", of="scallop"),
     "eyelet": _tables("The eyelets.", "eyelet"),
     "notch": _tables("The notches.", "notch"),
+    "finish": Key(Takes.TABLE, "How the trimmed edge is finished and cut.", of="finish"),
+    "facing": _tables("Its facings.", "facing"),
+    "template": Key(Takes.TABLE, "Cards to trace the scallops by.", of="template"),
 }
 
 JOB_KEYS: Mapping[str, Key] = {
@@ -224,6 +308,9 @@ JOB_KEYS: Mapping[str, Key] = {
     "defaults": Key(Takes.TABLE, "What all runs take unless they say otherwise.", of="defaults"),
     "cloth": Key(Takes.TABLE, "The cloth.", of="cloth"),
     "run": Key(Takes.TABLES, "The runs: edges, and what is put on them.", of="run", required=True),
+    "cut": Key(Takes.TABLE, "How all closed pieces are cut.", of="cut"),
+    "piece": Key(Takes.TABLES, "How single pieces are cut.", of="piece"),
+    "limits": Key(Takes.TABLE, "Other limits for the rules of sewing.", of="limits"),
 }
 
 TABLES: Mapping[str, Mapping[str, Key]] = {
@@ -237,13 +324,23 @@ TABLES: Mapping[str, Mapping[str, Key]] = {
     "scallop": SCALLOP_KEYS,
     "eyelet": EYELET_KEYS,
     "notch": NOTCH_KEYS,
+    "finish": FINISH_KEYS,
+    "facing": FACING_KEYS,
+    "template": TEMPLATE_KEYS,
+    "cut": CUT_KEYS,
+    "piece": PIECE_KEYS,
+    "limits": LIMIT_KEYS,
 }
 
 
 def as_toml(value: Any) -> str:  # noqa: ANN401  # any example
     """A value as it is written in a job file."""
     if isinstance(value, dict):
-        return "{ " + ", ".join(f"{key} = {as_toml(part)}" for key, part in value.items()) + " }"
+        return "{ " + ", ".join(f"{_key(key)} = {as_toml(part)}" for key, part in value.items()) + " }"
     if isinstance(value, list):
         return "[" + ", ".join(as_toml(part) for part in value) + "]"
     return json.dumps(value, ensure_ascii=False)
+
+
+def _key(name: str) -> str:
+    return name if _BARE.fullmatch(name) else as_toml(name)

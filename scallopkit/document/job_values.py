@@ -200,10 +200,12 @@ def _home(name: str, path: KeyPath) -> str:
     """Where a key belongs that stands in another table than its own; empty for a key that no table has."""
     in_defaults = path[:1] == ("defaults",)
     headers = {"run": "right below [[run]]", "scallop": "below [run.scallop]"}
-    headers |= {"eyelet": "below [[run.eyelet]]", "notch": "below [[run.notch]]"}
+    headers |= {"eyelet": "below [[run.eyelet]]", "notch": "below [[run.notch]]", "finish": "below [run.finish]"}
     if in_defaults:
-        headers = {kind: f"below [defaults.{kind}]" for kind in ("scallop", "eyelet", "notch")} | {
+        headers = {kind: f"below [defaults.{kind}]" for kind in ("scallop", "eyelet", "notch", "finish")} | {
             "run": headers["run"]
         }
+    headers |= {"facing": "below [[run.facing]]", "template": "below [run.template]"}
     headers |= {"job": "at the top of the file", "pattern": "below [[pattern]]", "edge": "into the entry of edges"}
+    headers |= {"cut": "below [cut]", "piece": "below [[piece]]"}
     return next((header for kind, header in headers.items() if name in TABLES[kind]), "")

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from dataclasses import replace
+
 from ..errors import RequestError
 from ..pattern.joins import DART, KINDS, LAP
 from ..trim.course import CREST, VALLEY
@@ -35,6 +38,20 @@ def join_of(text: str, what: str = "--join") -> JoinWords:
     if colon and not hold:
         raise RequestError(f"{what} {text!r} ends in a colon: write {_HOLDS_SHOWN} after it, or leave it out")
     return checked_join(JoinWords(kind.strip(), hold.strip()), what)
+
+
+def with_laps(joins: Sequence[JoinWords], width: str) -> tuple[JoinWords, ...]:
+    """The joins, with a width for every lap that has none; an empty text changes nothing.
+
+    Raises:
+        RequestError: the width is no length above 0, or no join is a lap.
+    """
+    if not width:
+        return tuple(joins)
+    parse_length(width, "--lap", "positive")
+    if all(join.kind != LAP for join in joins):
+        raise RequestError(f"--lap {width} goes with a join of the kind {LAP}: write --join {LAP}, or leave --lap out")
+    return tuple(replace(join, width=width) if join.kind == LAP and not join.width else join for join in joins)
 
 
 def checked_join(words: JoinWords, what: str = "--join") -> JoinWords:

@@ -3,20 +3,26 @@
 from __future__ import annotations
 
 import json
-from dataclasses import dataclass
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from ..errors import ScallopkitError
+from ..pattern.edge import find_piece
 from ..pattern.piece import Warn
 from .atomic import write_all_atomic, write_atomic
-from .checking import check, check_tables
+from .cut_pieces import MadePiece, made_piece, matched, piece_table
 from .drawing import Drawing
-from .job import Job, JobPattern, explained, read_job
+from .examining import examine
+from .finding import check_tables
+from .job import Job, JobPattern, JobPiece, JobRun, explained, read_job
 from .job_schema import job_schema
+from .kept import kept_pieces, kept_recipes
 from .recipe import Recipe
 from .runs import Run, make_run
 from .summary import run_tables
-from .workshop import kept_recipes, picture_of, read, refuse_loss, report_text, with_runs
+from .workshop import picture_of, read, refuse_loss, report_text, with_runs
 
 
 @dataclass(frozen=True)
@@ -46,17 +52,21 @@ def make_job(path: Path, write: bool = True, terminal: bool = False) -> Made:
     ok = True
     for pattern in job.patterns:
         drawing, runs = _made_on(job, pattern)
-        data = with_runs(drawing, runs)
-        refuse_loss(pattern.output, drawing, runs)
+        pieces = _cut_on(job, pattern, drawing, runs)
+        data = with_runs(drawing, runs, pieces)
+        refuse_loss(pattern.output, drawing, runs, pieces)
         files[pattern.output] = data
         if pattern.report is not None:
-            files[pattern.report] = report_text(drawing, runs).encode()
+            files[pattern.report] = report_text(drawing, runs, pieces=pieces).encode()
         for asked, run in zip(pattern.runs, runs, strict=True):
             if asked.flat is not None:
                 files[asked.flat] = picture_of(run, asked.flat)
         told += [run_tables(drawing, run, terminal) for run in runs]
+        if pieces:
+            told.append(piece_table(pieces, terminal))
         warnings += [*drawing.pattern.warnings, *(warning for run in runs for warning in run.warnings)]
-        broken = [finding for finding in check(data, pattern.output.name) if not finding.ok]
+        warnings += [warning for made in pieces for warning in made.warnings]
+        broken = [finding for finding in examine(data, pattern.output.name, job.limits) if not finding.ok]
         if broken:
             ok = False
             told.append(check_tables(broken, terminal))
@@ -70,16 +80,61 @@ def make_job(path: Path, write: bool = True, terminal: bool = False) -> Made:
 
 def _made_on(job: Job, pattern: JobPattern) -> tuple[Drawing, list[Run]]:
     drawing = read(pattern.file)
-    known: dict[str, Recipe] = kept_recipes(drawing)
+    known: dict[str, Recipe] = kept_recipes(drawing.source)
     runs: list[Run] = []
     for asked in pattern.runs:
-        try:
+        with _explained(job, asked):
             run = make_run(drawing, asked.recipe, known)
-        except ScallopkitError as error:
-            raise explained(job, asked, error) from None
         known[run.name] = run.recipe
         runs.append(run)
     return drawing, runs
+
+
+def _cut_on(job: Job, pattern: JobPattern, drawing: Drawing, runs: list[Run]) -> tuple[MadePiece, ...]:
+    """The pieces of a drawing as they are cut, those it holds already among them, with all runs that it will hold."""
+    asked: dict[str, JobPiece] = {
+        name: JobPiece(recipe.words, pattern.line) for name, recipe in kept_pieces(drawing.source).items()
+    }
+    if pattern.cut is not None:
+        words = pattern.cut.words
+        asked = {
+            one.name: replace(pattern.cut, words=replace(words, piece=one.name))
+            for one in drawing.pattern.pieces
+            if one.closed
+        }
+    for piece in pattern.pieces:
+        with _explained(job, piece):
+            asked[find_piece(drawing.pattern, piece.words.piece).name] = piece
+    if not asked:
+        return ()
+    there = [*_kept_runs(drawing, {run.name for run in runs}), *runs]
+    made = []
+    for piece in asked.values():
+        with _explained(job, piece):
+            made.append(made_piece(drawing, piece.words, there))
+    return matched(made, there)
+
+
+def _kept_runs(drawing: Drawing, again: set[str]) -> list[Run]:
+    """The runs that the drawing holds and the job does not make again."""
+    known = kept_recipes(drawing.source)
+    out = []
+    for name, recipe in known.items():
+        if name not in again:
+            try:
+                out.append(make_run(drawing, replace(recipe, name=name), known))
+            except ScallopkitError as error:
+                raise type(error)(f'the run "{name}" that {drawing.name} holds can\'t be made again: {error}') from None
+    return out
+
+
+@contextmanager
+def _explained(job: Job, made: JobRun | JobPiece) -> Iterator[None]:
+    """A refusal within is told with the file, the line and the key."""
+    try:
+        yield
+    except ScallopkitError as error:
+        raise explained(job, made, error) from None
 
 
 def write_schema(path: Path) -> None:

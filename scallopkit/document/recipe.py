@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
 from dataclasses import asdict, dataclass, field, fields
 from typing import Any, TypeVar
 
 from ..errors import DrawingError
 
-VERSION = 2
+VERSION = 3
 
 Value = str | float | Sequence[str | float] | None
 
@@ -106,6 +107,58 @@ class NotchWords:
 
 
 @dataclass(frozen=True)
+class FinishWords:
+    """How the trimmed edge is finished and cut."""
+
+    finish: str = ""
+    cut: str = ""
+    trim: str = ""
+    clip_short: str = ""
+    widest_wedge: str = ""
+    widest_gap: str = ""
+    stitch: str = ""
+
+
+@dataclass(frozen=True)
+class FacingWords:
+    """A facing of the trimmed edge: shaped, a straight strip, or a band that binds it."""
+
+    kind: str = ""
+    depth: str = ""
+    across: tuple[str, ...] = ()
+    most_gap: str = ""
+    seam: str = ""
+    inner: str = ""
+    turn: str = ""
+    interlining: str = ""
+    longest: str = ""
+
+
+@dataclass(frozen=True)
+class TemplateWords:
+    """Cards to trace the scallops by."""
+
+    strip: str = ""
+    body: str = ""
+
+
+@dataclass(frozen=True)
+class PieceWords:
+    """How a whole piece is cut; `side` holds EDGE=LENGTH, `corner` CORNER=KIND."""
+
+    piece: str = ""
+    allowance: str = ""
+    side: tuple[str, ...] = ()
+    corner: tuple[str, ...] = ()
+    corners: str = ""
+    fold: tuple[str, ...] = ()
+    dart: tuple[str, ...] = ()
+    number: str = ""
+    cloth: str = ""
+    size: str = ""
+
+
+@dataclass(frozen=True)
 class Recipe:
     """One run: its edge or edges, and what is put on them.
 
@@ -120,6 +173,9 @@ class Recipe:
     made: dict[str, Any] = field(default_factory=dict, compare=False)
     edges: tuple[StretchWords, ...] = ()
     joins: tuple[JoinWords, ...] = ()
+    finish: FinishWords | None = None
+    facings: tuple[FacingWords, ...] = ()
+    template: TemplateWords | None = None
 
     @property
     def stretches(self) -> tuple[StretchWords, ...]:
@@ -127,36 +183,59 @@ class Recipe:
         return self.edges or (StretchWords(self.edge.along),)
 
 
+@dataclass(frozen=True)
+class PieceRecipe:
+    """A piece as it is cut: what was asked for, and what came of it."""
+
+    words: PieceWords
+    made: dict[str, Any] = field(default_factory=dict, compare=False)
+
+
 def to_text(recipe: Recipe) -> str:
     """The recipe as JSON, without what was left at its default."""
     out: dict[str, Any] = {"version": VERSION, "name": recipe.name, "edge": _given(recipe.edge)}
-    if recipe.scallop is not None:
-        out["scallop"] = _given(recipe.scallop)
+    for key, words in (("scallop", recipe.scallop), ("finish", recipe.finish), ("template", recipe.template)):
+        if words is not None:
+            out[key] = _given(words)
     lists: tuple[tuple[str, Sequence[object]], ...] = (
         ("edges", recipe.edges),
         ("joins", recipe.joins),
         ("eyelets", recipe.eyelets),
         ("notches", recipe.notches),
+        ("facings", recipe.facings),
     )
     for key, rows in lists:
         if rows:
             out[key] = [_given(row) for row in rows]
     if recipe.made:
         out["made"] = recipe.made
-    return json.dumps(out, ensure_ascii=False, separators=(",", ":"))
+    return _compact(out)
+
+
+def piece_to_text(recipe: PieceRecipe) -> str:
+    """The recipe of a piece as JSON, without what was left at its default."""
+    out: dict[str, Any] = {"version": VERSION, "cut": _given(recipe.words)}
+    return _compact(out | ({"made": recipe.made} if recipe.made else {}))
+
+
+def is_piece(text: str) -> bool:
+    """Whether a text kept in a drawing is the recipe of a piece rather than of a run."""
+    try:
+        kept = json.loads(text)
+    except (ValueError, RecursionError):
+        return False
+    return isinstance(kept, dict) and "cut" in kept
 
 
 def from_text(text: str, run: str) -> Recipe:
-    """The recipe kept in a drawing.
+    """The recipe of a run kept in a drawing.
 
     Raises:
         DrawingError: it was changed so that it can't be read, or comes from a later version.
     """
-    try:
-        kept = json.loads(text)
-        if kept["version"] > VERSION:
-            raise DrawingError(f'the run "{run}" was made by a later scallopkit; update it, or make the run anew')
-        scallop = kept.get("scallop")
+    with _readable(f'the run "{run}"', "that run"):
+        kept = _loaded(text, f'the run "{run}"', "the run")
+        scallop, finish, template = (kept.get(key) for key in ("scallop", "finish", "template"))
         return Recipe(
             str(kept["name"]),
             _words(EdgeWords, kept["edge"]),
@@ -166,11 +245,43 @@ def from_text(text: str, run: str) -> Recipe:
             dict(kept.get("made", {})),
             tuple(_words(StretchWords, row) for row in kept.get("edges", [])),
             tuple(_words(JoinWords, row) for row in kept.get("joins", [])),
+            None if finish is None else _words(FinishWords, finish),
+            tuple(_words(FacingWords, row) for row in kept.get("facings", [])),
+            None if template is None else _words(TemplateWords, template),
         )
+
+
+def piece_from_text(text: str, group: str) -> PieceRecipe:
+    """The recipe of a piece kept in a drawing.
+
+    Raises:
+        DrawingError: it was changed so that it can't be read, or comes from a later version.
+    """
+    with _readable(f'"{group}"', "it"):
+        kept = _loaded(text, f'"{group}"', "it")
+        return PieceRecipe(_words(PieceWords, kept["cut"]), dict(kept.get("made", {})))
+
+
+def _loaded(text: str, what: str, it: str) -> dict[str, Any]:
+    kept = json.loads(text)
+    if kept["version"] > VERSION:
+        raise DrawingError(f"{what} was made by a later scallopkit; update it, or make {it} anew")
+    return dict(kept)
+
+
+@contextmanager
+def _readable(what: str, it: str) -> Iterator[None]:
+    """What can't be read within is told as damage of the recipe."""
+    try:
+        yield
     except (ValueError, KeyError, TypeError, AttributeError, RecursionError) as error:
         if isinstance(error, DrawingError):
             raise
-        raise DrawingError(f'the recipe of the run "{run}" in the drawing is damaged; make that run anew') from None
+        raise DrawingError(f"the recipe of {what} in the drawing is damaged; make {it} anew") from None
+
+
+def _compact(kept: dict[str, Any]) -> str:
+    return json.dumps(kept, ensure_ascii=False, separators=(",", ":"))
 
 
 def as_text(value: Value, several: bool) -> str | tuple[str, ...]:

@@ -22,24 +22,33 @@ from .altering import Alteration, alterations, altered
 from .drawing import Drawing
 from .runs import Ratio, Run
 from .sheet import placed_on_sheet
+from .sheet_places import Places, places_of
 
 if TYPE_CHECKING:
     from ..trim.eyelets import Eyelets
     from ..trim.notches import Notches
+    from .cut_pieces import MadePiece
+    from .finishing import Finish
 
 # Lengths are reported to a millionth of a millimetre: finer than any promise, and free of rounding noise.
 _PLACES = 6
 
 
-def report_of(drawing: Drawing, runs: Sequence[Run], extra: Sequence[Warn] = ()) -> dict[str, Any]:
-    """The report on the runs made on a drawing; coordinates in its root user units, lengths in mm."""
+def report_of(
+    drawing: Drawing, runs: Sequence[Run], extra: Sequence[Warn] = (), pieces: Sequence[MadePiece] = ()
+) -> dict[str, Any]:
+    """The report on the runs and the cut pieces of a drawing; coordinates in its root user units, lengths in mm."""
     warnings = [warning_entry(drawing, w, None) for w in (*drawing.pattern.warnings, *extra)]
     for run in runs:
         warnings += [warning_entry(drawing, w, run.name) for w in run.warnings]
+    places = places_of(drawing, runs)
+    for made in pieces:
+        warnings += [warning_entry(drawing, w, None) for w in made.warnings]
     return {
         "scallopkit": __version__,
         "input": drawing.name,
-        "runs": [run_entry(drawing, run) for run in runs],
+        "runs": [run_entry(drawing, run, places[run.name]) for run in runs],
+        "pieces": [_piece_entry(drawing, made) for made in pieces],
         "warnings": warnings,
     }
 
@@ -52,8 +61,15 @@ def warning_entry(drawing: Drawing, warn: Warn, run: str | None) -> dict[str, An
     return {"code": warn.code, "message": warn.message, "run": run, "piece": warn.piece, "x": x, "y": y}
 
 
-def run_entry(drawing: Drawing, run: Run) -> dict[str, Any]:
-    """Everything about one run."""
+def _piece_entry(drawing: Drawing, made: MadePiece) -> dict[str, Any]:
+    # Loaded only where pieces are cut.
+    from .cut_pieces import piece_entry
+
+    return piece_entry(drawing, made)
+
+
+def run_entry(drawing: Drawing, run: Run, places: Places | None = None) -> dict[str, Any]:
+    """Everything about one run; `places` as for its group."""
     entry: dict[str, Any] = {
         "name": run.name,
         "loop": run.course.loop,
@@ -70,16 +86,34 @@ def run_entry(drawing: Drawing, run: Run) -> dict[str, Any]:
         "alternatives": [],
         "eyelets": [entry for placed in run.eyelets for entry in _eyelets(drawing, run, placed)],
         "notches": [entry for placed in run.notches for entry in _notches(drawing, run, placed)],
-        "clips": [],
-        "wedges": [],
+        "clips": _clips(drawing, run),
+        "wedges": _wedges(drawing, run),
         "totals": _totals(run),
         "cautions": list(run.cautions),
         "ratio": None if run.ratio is None else _ratio_entry(run.ratio),
         "alterations": [_alteration_entry(made) for made in alterations(drawing, run)] if altered(run) else [],
+        "finish": None if run.finish is None else _finish_entry(run.finish),
+        "facings": [],
+        "templates": [],
     }
+    if run.facings or run.templates:
+        entry |= _beside_entries(drawing, run, places or places_of(drawing, [run])[run.name])
     if run.fit is not None and run.scallops is not None:
         entry |= _fit_entries(drawing, run, run.fit, run.scallops)
     return entry
+
+
+def _beside_entries(drawing: Drawing, run: Run, places: Places) -> dict[str, Any]:
+    # Loaded only where there are any.
+    from .facings import facing_entry
+    from .templates import template_entries
+
+    facings = zip(run.facings, places.facings, strict=True)
+    cards = zip(run.templates, places.templates, strict=True)
+    return {
+        "facings": [facing_entry(drawing, made, shift) for made, shift in facings],
+        "templates": [template_entries(drawing, made, shift) for made, shift in cards],
+    }
 
 
 def _fit_entries(drawing: Drawing, run: Run, fitted: Fit, placed: Scallops) -> dict[str, Any]:
@@ -192,6 +226,58 @@ def _notches(drawing: Drawing, run: Run, placed: Notches) -> list[dict[str, Any]
     return [{**place, "kind": placed.kind, "length_mm": _mm(placed.length)} for place in places]
 
 
+def _clips(drawing: Drawing, run: Run) -> list[dict[str, Any]]:
+    """The clips that are drawn, each by its inner end."""
+    made = run.finish.clipping if run.finish is not None else None
+    clips = made.clips if made is not None else ()
+    points, s = np.array([clip.point for clip in clips]).reshape(-1, 2), np.array([clip.s for clip in clips])
+    places, kept = _places(drawing, run, points, s), drawn_numbers(run, points, s)
+    return [
+        {
+            **place,
+            "kind": clips[i].kind,
+            "length_mm": _mm(np.hypot(*(clips[i].start - clips[i].point))),
+            "scallop": clips[i].scallop + 1,
+        }
+        for place, i in zip(places, kept, strict=True)
+    ]
+
+
+def _wedges(drawing: Drawing, run: Run) -> list[dict[str, Any]]:
+    """The wedges that are drawn, each by its tip."""
+    made = run.finish.clipping if run.finish is not None else None
+    wedges = made.wedges if made is not None else ()
+    points, s = np.array([wedge.tip for wedge in wedges]).reshape(-1, 2), np.array([wedge.s for wedge in wedges])
+    places, kept = _places(drawing, run, points, s), drawn_numbers(run, points, s)
+    return [
+        {**place, "width_mm": _mm(wedges[i].width), "scallop": wedges[i].scallop + 1}
+        for place, i in zip(places, kept, strict=True)
+    ]
+
+
+def _finish_entry(finish: Finish) -> dict[str, Any]:
+    made = finish.clipping
+    return {
+        "kind": finish.kind,
+        "cut": finish.cut.kind,
+        "cut_mm": _mm(finish.cut.distance),
+        "trimmed_mm": _mm(finish.trimmed),
+        "taken_out_mm": _mm(made.taken_out) if made is not None else 0.0,
+        "opened_mm": _mm(made.opened) if made is not None else 0.0,
+        "grading": [{"layer": layer.name, "allowance_mm": _mm(layer.allowance)} for layer in finish.grading],
+        "stitches": [
+            {
+                "scallops": list(one.scallops),
+                "stitches": one.per_scallop,
+                "length_mm": _mm(one.length_mm),
+                "across_mm": _mm(one.across_mm),
+                "line_mm": _mm(one.arc_mm),
+            }
+            for one in finish.stitches.scallops
+        ],
+    }
+
+
 def closure(run: Run, placed: Scallops) -> float:
     """Largest gap in mm, as sewn, between the two halves of anything that crosses a join, or round a loop's start."""
     row = placed.row
@@ -267,21 +353,24 @@ def _pressed(run: Run, joint: Joint) -> str | None:
 
 def _totals(run: Run) -> dict[str, Any]:
     """As sewn: what lies on a fold is there once, everything else once for each copy."""
-    on_fold = [
-        sum(bool(stop.fold and np.isclose(s, stop.s, atol=1e-6)) for stop in run.stops)
-        for placed in run.eyelets
-        for s in placed.s
-    ]
-    eyelets = sum(run.copies / (1 << folds) for folds in on_fold)
+    made = run.finish.clipping if run.finish is not None else None
+    eyelets = _opened_out(run, [float(s) for placed in run.eyelets for s in placed.s])
+    clips = _opened_out(run, [clip.s for clip in made.clips] if made is not None else [])
     stitching = stitched_length(run.scallops) if run.scallops is not None else 0.0
     return {
         "scallops": _count(run.count * run.copies),
         "stitching_mm": _mm(stitching * run.copies),
         "edge_mm": _mm(run.course.measured.length * run.copies),
-        "clips": 0,
+        "clips": _count(clips),
         "eyelets": _count(eyelets),
         "cord_mm": 0.0,
     }
+
+
+def _opened_out(run: Run, places: Sequence[float]) -> float:
+    """How many there are once folds are opened and pairs cut, of what stands at lengths along the course."""
+    on_folds = [sum(bool(stop.fold and np.isclose(s, stop.s, atol=1e-6)) for stop in run.stops) for s in places]
+    return sum(run.copies / (1 << folds) for folds in on_folds)
 
 
 def _count(count: float) -> float | int:

@@ -29,18 +29,22 @@ from ..trim.scallops import Scallops, crest_lengths, scallops
 from ..trim.sharing import Share, Trimmed, share_curves, shares, trimmed
 from .drawing import Drawing
 from .flattening import joint_holds, laid_run, name_of
-from .recipe import EdgeWords, Recipe, ScallopWords
+from .recipe import EdgeWords, FinishWords, Recipe, ScallopWords, TemplateWords
 from .sheet import on_sheet, opened, placed_on_sheet, to_sheet
 from .surroundings import cutting_line, lines_near, outlines_near
 from .wishes import SIDES, allowances_of, holds_of, one_of, positive_number, sharpest_of, whole_number, wish_of
 
 if TYPE_CHECKING:
+    from ..construction.trimmed_edge import EdgeCut
     from ..trim.eyelets import Eyelets
     from ..trim.notches import Notches
     from .caps import MadeCap
+    from .facings import MadeFacing
+    from .finishing import Finish
+    from .templates import MadeTemplate
 
 # What XML 1.0 leaves out of its characters: https://www.w3.org/TR/xml/#charsets
-_UNWRITABLE = re.compile("[^\t\n\r\u0020-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
+UNWRITABLE = re.compile("[^\t\n\r\u0020-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
 # Spans whose widths differ by more than this are seen; common practice, no source.
 _SEEN = 0.03
 # Halves of one piece are alike within this, mm: a hundredth of what is promised of their coordinates.
@@ -74,6 +78,9 @@ class Run:
         warnings: what the maker should know.
         cautions: where the work can hurt someone.
         ratio: how the widths stand to those of another run, where they go by it.
+        finish: how the trimmed edge is finished, where that was asked for.
+        facings: the pieces that face it.
+        templates: the cards to trace its scallops by.
     """
 
     recipe: Recipe
@@ -88,6 +95,9 @@ class Run:
     warnings: tuple[Warn, ...] = ()
     cautions: tuple[str, ...] = ()
     ratio: Ratio | None = None
+    finish: Finish | None = None
+    facings: tuple[MadeFacing, ...] = ()
+    templates: tuple[MadeTemplate, ...] = ()
 
     @property
     def name(self) -> str:
@@ -131,6 +141,22 @@ class Run:
 
         return caps_of(self)
 
+    def edge_cuts(self, beside: tuple[bool, bool] = (False, False)) -> tuple[EdgeCut, ...]:
+        """Its cutting lines on each piece, as its finish has them, or as an edge that is faced.
+
+        `beside` tells whether another trimmed edge begins where it starts, and where it ends.
+        """
+        if beside not in self._edge_cuts:
+            # Loaded only where pieces are cut.
+            from .finishing import edge_cuts_of
+
+            self._edge_cuts[beside] = edge_cuts_of(self, beside)
+        return self._edge_cuts[beside]
+
+    @cached_property
+    def _edge_cuts(self) -> dict[tuple[bool, bool], tuple[EdgeCut, ...]]:
+        return {}
+
     @property
     def copies(self) -> int:
         """How often the run is there once all folds are opened and all pairs are cut."""
@@ -168,19 +194,22 @@ def make_run(drawing: Drawing, recipe: Recipe, known: Mapping[str, Recipe] | Non
     """
     words = recipe.edge
     recipe = replace(recipe, name=name_of(recipe, drawing.pattern))
-    if _UNWRITABLE.search(recipe.name):
+    if UNWRITABLE.search(recipe.name):
         raise RequestError(f"the run's name {recipe.name!r} holds a character that no drawing can: give it another")
     laid = laid_run(drawing.pattern, recipe, recipe.name)
     _refuse_loop_ends(laid.line, recipe)
     side = side_of(laid.line, one_of(words.side, SIDES, "--side") if words.side else None)
     plan = plan_of(laid.line, side, _holds(laid, recipe))
     run = Run(recipe, laid, plan.course, plan.origin, plan.ways[0], warnings=laid.warnings)
-    run = replace(run, warnings=(*run.warnings, *on_sheet(run, plan.warnings), *_true_warnings(laid)))
+    run = replace(run, warnings=(*run.warnings, *on_sheet(run, plan.warnings), *_true_warnings(run)))
     if recipe.scallop is not None:
         sized, model = _sized(drawing, recipe, recipe.scallop, known or {})
         run = _with_scallops(drawing, run, sized, plan)
         run = run if model is None else replace(run, ratio=_ratio(run, *model))
     run = _with_trims(drawing, run) if recipe.eyelets or recipe.notches else run
+    run = _with_finish(run, recipe.finish) if recipe.finish is not None else run
+    run = _with_facings(drawing, run) if recipe.facings else run
+    run = _with_templates(run, recipe.template) if recipe.template is not None else run
     # A count that can't be read is refused before anything is written.
     _ = run.copies
     return run
@@ -284,6 +313,38 @@ def _with_trims(drawing: Drawing, run: Run) -> Run:
     )
 
 
+def _with_finish(run: Run, words: FinishWords) -> Run:
+    if run.scallops is None:
+        raise RequestError(f'the run "{run.name}" has no scallops, so there is no trimmed edge to finish')
+    # Loaded only where a finish is asked for.
+    from .finishing import finish_of
+
+    interlined = any(facing.interlining for facing in run.recipe.facings)
+    finish, warnings = finish_of(words, run.laid, run.line, run.stops, interlined)
+    return replace(run, finish=finish, warnings=(*run.warnings, *on_sheet(run, warnings)))
+
+
+def _with_facings(drawing: Drawing, run: Run) -> Run:
+    # Loaded only where facings are asked for.
+    from .facings import facings_of
+
+    made: list[MadeFacing] = []
+    warnings: list[Warn] = []
+    for words in run.recipe.facings:
+        found, told = facings_of(drawing, run, words, len(made) + 1 if made else 0)
+        made += found
+        warnings += told
+    return replace(run, facings=tuple(made), warnings=(*run.warnings, *warnings))
+
+
+def _with_templates(run: Run, words: TemplateWords) -> Run:
+    # Loaded only where cards are asked for.
+    from .templates import templates_of
+
+    made, warnings = templates_of(run, words)
+    return replace(run, templates=made, warnings=(*run.warnings, *warnings))
+
+
 def _refuse_unlike_halves(run: Run) -> None:
     """Refuses a run in which the two halves of one piece would carry different scallops."""
     for share, part in zip(run.shares, run.laid.parts, strict=True):
@@ -316,7 +377,7 @@ def _ends_over_folds(stops: tuple[Stop, ...], wish: Wish) -> tuple[Array | None,
 def _allowance_warnings(run: Run) -> tuple[Warn, ...]:
     """A warning where hardly any cloth is left between the crests and the cut."""
     placed = run.scallops
-    if placed is None or all(part.edge is part.drawn for part in run.laid.parts):
+    if placed is None or not any(part.net for part in run.laid.parts):
         return ()
     # Loaded only for outlines with an allowance.
     from ..geometry.nearest import nearest
@@ -325,7 +386,7 @@ def _allowance_warnings(run: Run) -> tuple[Warn, ...]:
     out = []
     for k, part in enumerate(run.laid.parts):
         here = crests[parts == k]
-        if part.edge is part.drawn or not part.edge.piece.closed or not len(here):
+        if not part.net or not part.edge.piece.closed or not len(here):
             continue
         left = nearest(part.edge.piece.curve, here).distance
         i = int(np.argmin(left))
@@ -347,13 +408,15 @@ def _reach_warnings(drawing: Drawing, run: Run) -> tuple[Warn, ...]:
     return tuple(out)
 
 
-def _true_warnings(laid: LaidRun) -> tuple[Warn, ...]:
+def _true_warnings(run: Run) -> tuple[Warn, ...]:
     """A warning for each join at which the edges do not go on into each other smoothly."""
+    # An open line has no outside of its own: it bulges where its scallops stand.
+    outward = run.laid.line.outside or run.course.side
     out = []
-    for joint in laid.joints:
+    for joint in run.laid.joints:
         if is_true(joint) or joint.trued or joint.meeting is None:
             continue
-        what = "a dip" if joint.true.side * (laid.line.outside or 1) < 0 else "a peak"
+        what = "a dip" if joint.true.side * outward < 0 else "a peak"
         text = f'at "{joint.name}" the edges turn by {abs(math.degrees(joint.true.angle)):.1f} degrees once sewn, '
         text += f"{what} of {joint.true.dip:.2f} mm against a smooth line"
         edge = joint.meeting.first

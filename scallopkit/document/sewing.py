@@ -18,7 +18,7 @@ from ..errors import NameUnknownError, RequestError
 from ..geometry import cubics
 from ..geometry.cubics import Array
 from ..geometry.length import measure
-from ..pattern.edge import Edge, begin_at, find_edge, find_piece, places, same_stretch
+from ..pattern.edge import Edge, begin_at, find_edge, find_piece, joint_name, places, same_stretch
 from ..pattern.joins import BUTT, DART, FOLD, LAP, SEAM
 from ..pattern.net import net_edge
 from ..pattern.piece import Pattern
@@ -265,7 +265,7 @@ def _seam(pattern: Pattern, first: Edge, second: Edge, join: JoinWords, lay: Lay
     turn /= abs(turn)
     start = place(second.curve[0, 0])
     beyond = Lay(turn, point - turn * (start.conjugate() if turned else start), turned)
-    name = first.end if first.end == second.start else f"{first.end}/{second.start}"
+    name = joint_name(first, second)
     lap = parse_length(join.width, "the width of a lap", "positive") if join.kind == LAP else 0.0
     return Seam(join.kind, name, point, along, _onward(along, first, lay, True), beyond, lap, gap)
 

@@ -85,9 +85,7 @@ def style_of(role: str, unit_mm: float) -> str:
         NameUnknownError: there is no such role.
     """
     if role in TEXTS:
-        text = TEXTS[role]
-        size = decimal(text.size_mm / unit_mm, _PLACES)
-        return f"fill:{text.colour};stroke:none;font-family:sans-serif;font-size:{size}px"
+        return text_style(role, unit_mm, TEXTS[role].size_mm)
     line = LINES.get(role) or LAID_FLAT.get(role)
     if line is None:
         raise NameUnknownError(f"there is no line style for {role!r}; there is one for {', '.join(ROLES)}")
@@ -96,3 +94,10 @@ def style_of(role: str, unit_mm: float) -> str:
         f"fill:none;stroke:{line.colour};stroke-width:{decimal(line.width_mm / unit_mm, _PLACES)};"
         f"stroke-dasharray:{dashes or 'none'};stroke-linecap:butt;stroke-linejoin:round"
     )
+
+
+def text_style(role: str, unit_mm: float, size_mm: float, middle: bool = False) -> str:
+    """The text of a `style` attribute for a text of a role, `size_mm` mm high, set about its middle where asked."""
+    size = decimal(size_mm / unit_mm, _PLACES)
+    anchor = ";text-anchor:middle" if middle else ""
+    return f"fill:{TEXTS[role].colour};stroke:none;font-family:sans-serif;font-size:{size}px{anchor}"

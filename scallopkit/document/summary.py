@@ -13,6 +13,7 @@ from .tables import table
 
 if TYPE_CHECKING:
     from ..trim.eyelets import Eyelets
+    from .finishing import Finish
 
 
 def run_tables(drawing: Drawing, run: Run, terminal: bool) -> str:
@@ -33,6 +34,10 @@ def run_tables(drawing: Drawing, run: Run, terminal: bool) -> str:
     parts += [
         f"{_counted(len(placed), 'notch', 'notches')} ({placed.kind}), {placed.length:g} mm" for placed in run.notches
     ]
+    if run.finish is not None:
+        parts += _finish_lines(run, run.finish)
+    if run.facings or run.templates:
+        parts += _beside_lines(run)
     parts += [f"caution: {caution}" for caution in run.cautions]
     return "\n\n".join(parts) if terminal else "\n".join(parts)
 
@@ -69,6 +74,35 @@ def _eyelet_line(placed: Eyelets) -> str:
     if size.assumed:
         text += f" ({', '.join(size.assumed)} assumed, common practice: test on a scrap)"
     return text
+
+
+def _beside_lines(run: Run) -> list[str]:
+    # Loaded only where there are facings or cards.
+    from .facings import facing_lines
+    from .templates import template_lines
+
+    return [*facing_lines(run.facings), *(line for card in run.templates for line in template_lines(card))]
+
+
+def _finish_lines(run: Run, finish: Finish) -> list[str]:
+    lines = [f"finish {finish.kind}: cut on the stitching line"]
+    if finish.clipping is not None:
+        clips, wedges = len(finish.clipping.clips), len(finish.clipping.wedges)
+        beyond = "the crests" if finish.cut.beyond_crests else "the stitching line"
+        lines = [
+            f"finish {finish.kind}: cut {finish.cut.kind}, {finish.cut.distance:g} mm beyond {beyond}; at "
+            f"{finish.trimmed:g} mm {_counted(clips, 'clip', 'clips')} and {_counted(wedges, 'wedge', 'wedges')} of "
+            f"{finish.clipping.taken_out:.1f} mm together"
+        ]
+        trims = ", ".join(f"{layer.name} to {layer.allowance:g} mm" for layer in finish.grading)
+        lines.append(f"trim the layers of the allowance: {trims}")
+    for one in finish.stitches.scallops:
+        shown = f"{len(one.scallops)} scallops" if len(finish.stitches.scallops) > 1 else "each scallop"
+        lines.append(
+            f"stitches: {one.per_scallop} of {one.length_mm:.2f} mm round {shown}, and one of {one.across_mm:g} mm "
+            "across each valley"
+        )
+    return lines
 
 
 def _counted(n: int, one: str, many: str) -> str:

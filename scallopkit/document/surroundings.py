@@ -26,7 +26,7 @@ def outlines_near(drawing: Drawing, run: Run, part: int) -> list[tuple[str, Arra
     drawn = run.laid.parts[part].drawn
     own = drawn.piece
     others = [(f'the outline of "{p.name}"', p.curve) for p in drawing.pattern.pieces if p is not own]
-    carries_allowance = run.laid.parts[part].edge is not drawn and own.closed
+    carries_allowance = run.laid.parts[part].net and own.closed
     name = f'the cutting line of "{own.name}"' if carries_allowance else f'another edge of "{own.name}"'
     if drawn.rest is None:
         return [(name, own.curve), *others] if carries_allowance else others
@@ -58,7 +58,7 @@ def cutting_line(run: LaidRun) -> Measured | None:
     What lies square outside the stitching line of a single edge may be a neighbouring edge's cut, so its whole outline
     counts.
     """
-    if all(part.edge is part.drawn for part in run.parts):
+    if not any(part.net for part in run.parts):
         return None
     if not run.joints:
         part = run.parts[0]

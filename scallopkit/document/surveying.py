@@ -12,7 +12,7 @@ from .. import __version__
 from ..geometry.motion import apply, inverse
 from ..pattern.survey import Survey, SurveyedPiece, survey
 from .drawing import Drawing
-from .layer import read_groups
+from .kept import run_groups
 from .report import warning_entry
 from .tables import table
 
@@ -37,7 +37,7 @@ def survey_entry(drawing: Drawing) -> dict[str, Any]:
             }
             for join in found.joins
         ],
-        "runs": [group.name for group in read_groups(drawing.source)],
+        "runs": [group.name for group in run_groups(drawing.source)],
         "skipped": [{"what": s.what, "why": s.why} for s in drawing.pattern.skipped],
         "warnings": [warning_entry(drawing, warn, None) for warn in warnings],
     }
@@ -102,7 +102,7 @@ def survey_tables(drawing: Drawing, terminal: bool) -> str:
         (("piece", "mark", "along mm", "off the edge mm", "at corner"), marks),
         (("join", "edge", "with edge", "length mm", "length mm", "because"), joins),
         (("skipped", "why"), [(s.what, s.why) for s in drawing.pattern.skipped]),
-        (("run in the drawing",), [(group.name,) for group in read_groups(drawing.source)]),
+        (("run in the drawing",), [(group.name,) for group in run_groups(drawing.source)]),
     ]
     parts += [table(head, rows, terminal=terminal) for head, rows in blocks if rows]
     parts += [f"warning ({w.code}): {w.message}" for w in found.warnings]

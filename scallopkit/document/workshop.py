@@ -10,21 +10,40 @@ import json
 from collections.abc import Sequence
 from dataclasses import dataclass, fields, replace
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import TYPE_CHECKING, Any, TypeVar
 
-from ..errors import DrawingError, NameUnknownError, OutputError, RequestError, ScallopkitError
-from ..pattern.edge import find_edge, same_stretch
+from ..errors import DrawingError, OutputError, RequestError, ScallopkitError
+from ..pattern.edge import find_edge, find_piece, same_stretch
 from ..pattern.piece import Warn
 from .atomic import write_all_atomic
 from .drawing import Drawing
 from .flattening import bare_name
 from .group import group_of
-from .join_words import join_of
-from .layer import read_groups, replace_groups
+from .join_words import join_of, with_laps
+from .kept import group_name, kept_pieces, kept_recipe, kept_recipes, run_groups
+from .layer import replace_groups
 from .reader import read_drawing, read_file
-from .recipe import EdgeWords, EyeletWords, NotchWords, Recipe, ScallopWords, StretchWords, Value, as_text, from_text
+from .recipe import (
+    EdgeWords,
+    EyeletWords,
+    FacingWords,
+    FinishWords,
+    NotchWords,
+    PieceWords,
+    Recipe,
+    ScallopWords,
+    StretchWords,
+    TemplateWords,
+    Value,
+    as_text,
+    from_text,
+)
 from .report import report_of
 from .runs import Run, make_run
+from .sheet_places import places_of
+
+if TYPE_CHECKING:
+    from .cut_pieces import MadePiece
 
 
 def read(path: str | Path) -> Drawing:
@@ -37,7 +56,13 @@ def read(path: str | Path) -> Drawing:
 
 
 def scallop(
-    drawing: Drawing, along: str | Sequence[str] = "", *, join: str | Sequence[str] = (), name: str = "", **words: Value
+    drawing: Drawing,
+    along: str | Sequence[str] = "",
+    *,
+    join: str | Sequence[str] = (),
+    lap: str | float | None = None,
+    name: str = "",
+    **words: Value,
 ) -> Run:
     """Whole scallops fitted to an edge, or to several as they will lie once sewn.
 
@@ -48,35 +73,55 @@ def scallop(
         along: the edge, PIECE, PIECE:FROM..TO or PIECE:FROM..VIA..TO; may be left out where there is one piece. Or
             several edges in sewing order.
         join: what lies between them, "KIND" or "KIND:HOLD" each: one fewer than edges, or as many for a loop.
+        lap: how far either edge of a lap goes beyond the centre line.
         name: the run's name; else the edge's.
         words: the options of the `scallop` command with underscores: width, count, min_width, max_width, depth, radius,
             profile, touch, step, keep, weights, space, sharpest, and for the edge side, start, end, hold (a list of
-            "MARK=KIND"), corner, allowance, start_at.
+            "MARK=KIND"), corner, allowance, start_at; for the finish finish, cut, trim, clip_short, widest_wedge,
+            widest_gap, stitch; for cards to trace by template (scallops on each) and template_body.
 
     Raises:
         ScallopkitError: a value is refused or nothing fits; the text says what to do.
     """
-    edge, trim = _sorted_words(words, EdgeWords, ScallopWords)
-    kept = kept_recipes(drawing)
-    run = make_run(drawing, _over(Recipe(name, edge, trim), along, join), kept)
-    run = replace(run, warnings=(*run.warnings, *_edge_taken(drawing, run, kept)))
+    template, body = words.pop("template", None), words.pop("template_body", None)
+    edge, trim, finish = _sorted_words(words, EdgeWords, ScallopWords, FinishWords)
+    kept = kept_recipes(drawing.source)
+    cards = TemplateWords(*(str(as_text(value, several=False)) if value else "" for value in (template, body)))
+    recipe = Recipe(
+        name,
+        edge,
+        trim,
+        finish=None if finish == FinishWords() else finish,
+        template=None if cards == TemplateWords() else cards,
+    )
+    asked = _over(recipe, along, join, lap)
+    run = make_run(drawing, asked, kept)
     before = kept.get(run.name)
-    if before is None or before.stretches != run.recipe.stretches or not (before.eyelets or before.notches):
-        return run
-    # The same edge trimmed anew keeps the eyelets and notches that were put on it.
-    return make_run(drawing, replace(run.recipe, eyelets=before.eyelets, notches=before.notches), kept)
+    if before is not None and before.stretches == run.recipe.stretches:
+        # The same edge trimmed anew keeps what was put on it.
+        again = replace(
+            run.recipe,
+            eyelets=before.eyelets,
+            notches=before.notches,
+            finish=run.recipe.finish or before.finish,
+            facings=before.facings,
+            template=run.recipe.template or before.template,
+        )
+        run = run if again == run.recipe else make_run(drawing, again, kept)
+    return replace(run, warnings=(*run.warnings, *_edge_taken(drawing, run, kept), *_cut_before(drawing, run)))
 
 
-def _over(recipe: Recipe, along: str | Sequence[str], join: str | Sequence[str]) -> Recipe:
+def _over(recipe: Recipe, along: str | Sequence[str], join: str | Sequence[str], lap: str | float | None) -> Recipe:
     """The recipe over one edge, or over several with the joins between them."""
     edges = [along] if isinstance(along, str) else list(along)
-    joins = [join] if isinstance(join, str) else list(join)
+    texts = [join] if isinstance(join, str) else list(join)
+    joins = with_laps([join_of(text) for text in texts], "" if lap is None else str(as_text(lap, several=False)))
     if len(edges) < 2 and not joins:
         return replace(recipe, edge=replace(recipe.edge, along=edges[0] if edges else ""))
     return replace(
         recipe,
         edges=tuple(StretchWords(edge) for edge in edges),
-        joins=tuple(join_of(text) for text in joins),
+        joins=joins,
     )
 
 
@@ -95,6 +140,14 @@ def _edge_taken(drawing: Drawing, run: Run, kept: dict[str, Recipe]) -> list[War
             text = f'the edge already carries the run "{name}": both are now in the drawing; delete one in the editor'
             out.append(Warn("edge-taken", text, run.laid.parts[0].edge.piece.name))
     return out
+
+
+def _cut_before(drawing: Drawing, run: Run) -> list[Warn]:
+    """A warning for each piece of a run whose cutting line is in the drawing, made for what was there before."""
+    there = kept_pieces(drawing.source)
+    names = dict.fromkeys(part.edge.piece.name for part in run.laid.parts)
+    text = 'the cutting line of "{}" was made before this run: run `refit`, so that it goes round these scallops'
+    return [Warn("cut-before", text.format(name), name) for name in names if name in there]
 
 
 def eyelets(drawing: Drawing, along: str = "", *, run: str = "", name: str = "", **words: Value) -> Run:
@@ -116,7 +169,7 @@ def eyelets(drawing: Drawing, along: str = "", *, run: str = "", name: str = "",
         _refuse_beside_run(edge, along, name)
         kept = kept_recipe(drawing, run)
         others = tuple(row for row in kept.eyelets if row.from_crest != trim.from_crest)
-        return make_run(drawing, replace(kept, eyelets=(*others, trim)), kept_recipes(drawing))
+        return make_run(drawing, replace(kept, eyelets=(*others, trim)), kept_recipes(drawing.source))
     return make_run(drawing, Recipe(name or _own_name(along, "eyelets"), replace(edge, along=along), eyelets=(trim,)))
 
 
@@ -138,8 +191,33 @@ def notches(drawing: Drawing, along: str = "", *, run: str = "", name: str = "",
         _refuse_beside_run(edge, along, name)
         kept = kept_recipe(drawing, run)
         others = tuple(row for row in kept.notches if (row.at, row.on) != (trim.at, trim.on))
-        return make_run(drawing, replace(kept, notches=(*others, trim)), kept_recipes(drawing))
+        return make_run(drawing, replace(kept, notches=(*others, trim)), kept_recipes(drawing.source))
     return make_run(drawing, Recipe(name or _own_name(along, "notches"), replace(edge, along=along), notches=(trim,)))
+
+
+def facing(drawing: Drawing, run: str = "", **words: Value) -> Run:
+    """A facing for a run that the drawing holds; one of the same kind that it has is made anew.
+
+    A run whose finish was not told is faced.
+
+    Args:
+        drawing: the drawing.
+        run: the name of the run; may be left out where there is one of scallops.
+        words: the options of the `facing` command: kind, depth, across (a list of names of joins, or "all"), most_gap,
+            seam, inner, turn, interlining, longest.
+
+    Raises:
+        ScallopkitError: a value is refused, or no such facing can be made.
+    """
+    (trim,) = _sorted_words(words, FacingWords)
+    scalloped = [name for name, kept in kept_recipes(drawing.source).items() if kept.scallop is not None]
+    if not run and len(scalloped) != 1:
+        there = ", ".join(f'"{name}"' for name in scalloped) or "none"
+        raise RequestError(f"say which run is faced with --run: {drawing.name} holds {there}")
+    kept = kept_recipe(drawing, run or scalloped[0])
+    others = tuple(row for row in kept.facings if (row.kind or "shaped") != (trim.kind or "shaped"))
+    finish = kept.finish or FinishWords()
+    return make_run(drawing, replace(kept, finish=finish, facings=(*others, trim)), kept_recipes(drawing.source))
 
 
 def _refuse_beside_run(edge: EdgeWords, along: str, name: str) -> None:
@@ -158,8 +236,8 @@ def _own_name(along: str, what: str) -> str:
 _Trim = TypeVar("_Trim")
 
 
-def _sorted_words(words: dict[str, Value], *kinds: type) -> tuple[Any, Any]:
-    """The given words as texts, shared out among the edge's and the trim's."""
+def _sorted_words(words: dict[str, Value], *kinds: type) -> tuple[Any, ...]:
+    """The given words as texts, shared out among those of the edge, of the trim and of what else there is."""
     left = {key: value for key, value in words.items() if value is not None}
     out = []
     for kind in kinds:
@@ -168,25 +246,43 @@ def _sorted_words(words: dict[str, Value], *kinds: type) -> tuple[Any, Any]:
     if left:
         every = sorted({f.name for kind in kinds for f in fields(kind)} - {"along"})
         raise RequestError(f"there is no option {', '.join(sorted(left))}; there are {', '.join(every)}")
-    return out[0], out[1]
+    return tuple(out)
 
 
-def kept_recipe(drawing: Drawing, run: str) -> Recipe:
-    """The recipe of a run that the drawing holds.
+def cut(drawing: Drawing, piece: str = "", **words: Value) -> tuple[MadePiece, ...]:
+    """Pieces as they are cut: their cutting lines, folds, notches and labels.
+
+    Args:
+        drawing: the drawing; the runs it holds are cut as their finish says.
+        piece: the piece; every closed one if left out.
+        words: the options of the `cut` command: allowance, side (a list of "EDGE=LENGTH"), corner (a list of
+            "CORNER=KIND"), corners, fold, dart (lists of names), number, cloth, size.
 
     Raises:
-        NameUnknownError: it holds no run of that name.
+        ScallopkitError: a value is refused, or no cutting line can be drawn.
     """
-    kept = {group.name: group.recipe for group in read_groups(drawing.source)}
-    if run not in kept:
-        there = ", ".join(f'"{name}"' for name in kept) or "none"
-        raise NameUnknownError(f'{drawing.name} holds no run called "{run}"; there are {there}')
-    return from_text(kept[run], run)
+    # Loaded only where pieces are cut.
+    from .cut_pieces import made_pieces
+
+    (asked,) = _sorted_words(words, PieceWords)
+    names = [piece] if piece else [one.name for one in drawing.pattern.pieces if one.closed]
+    if not names:
+        raise RequestError(f"{drawing.name} holds no closed outline, so there is no piece to cut: draw one closed")
+    if len(names) > 1 and (asked.side or asked.corner or asked.fold or asked.dart):
+        raise RequestError("--side, --corner, --fold and --dart are about one piece: name it with --piece")
+    wanted = [replace(asked, piece=find_piece(drawing.pattern, name).name) for name in names]
+    others = {one.name for one in drawing.pattern.pieces} - {one.piece for one in wanted}
+    beside = [kept.words for name, kept in kept_pieces(drawing.source).items() if name in others]
+    return made_pieces(drawing, wanted, made_runs(drawing), beside)
 
 
-def kept_recipes(drawing: Drawing) -> dict[str, Recipe]:
-    """The recipes of all runs that the drawing holds, by their names."""
-    return {group.name: from_text(group.recipe, group.name) for group in read_groups(drawing.source)}
+def made_runs(drawing: Drawing) -> list[Run]:
+    """The runs that the drawing holds, made again from their recipes.
+
+    Raises:
+        ScallopkitError: one can't be made any more; the text names it.
+    """
+    return [one.run for one in refit(drawing)] if run_groups(drawing.source) else []
 
 
 @dataclass(frozen=True)
@@ -202,13 +298,13 @@ def refit(drawing: Drawing) -> list[Refit]:
     """Every run of the drawing made again from its recipe, on the outlines as they are now.
 
     Raises:
-        RequestError: the drawing holds no run.
+        RequestError: the drawing holds no run, and no piece as it is cut either.
         ScallopkitError: one can't be made any more; the text names it.
     """
-    groups = read_groups(drawing.source)
-    if not groups:
+    groups = run_groups(drawing.source)
+    if not groups and not kept_pieces(drawing.source):
         raise RequestError(f"{drawing.name} holds no run to make again: make one with `scallopkit scallop`")
-    out, known = [], kept_recipes(drawing)
+    out, known = [], kept_recipes(drawing.source)
     for group in groups:
         # The group's name counts: the maker may have renamed it in the editor.
         recipe = replace(from_text(group.recipe, group.name), name=group.name)
@@ -237,9 +333,45 @@ def _change(before: dict[str, Any], run: Run) -> str:
     return ", ".join(parts) or "unchanged"
 
 
-def with_runs(drawing: Drawing, runs: Sequence[Run]) -> bytes:
-    """The drawing's bytes with the runs put in; each replaces the group of the run of its name, and nothing else."""
-    return replace_groups(drawing.source, {run.name: group_of(run, drawing) for run in runs})
+def with_runs(drawing: Drawing, runs: Sequence[Run], pieces: Sequence[MadePiece] = ()) -> bytes:
+    """The drawing's bytes with runs and cut pieces put in; each replaces its own former group, and nothing else.
+
+    Raises:
+        RequestError: a run is called as the group of a cut piece is.
+    """
+    taken = {group_name(piece.name): piece.name for piece in drawing.pattern.pieces}
+    for run in runs:
+        if run.name in taken:
+            text = (
+                f'"{run.name}" is what the cutting line of "{taken[run.name]}" is called: give the run another --name'
+            )
+            raise RequestError(text)
+    places = places_of(drawing, runs)
+    groups = {run.name: group_of(run, drawing, places[run.name]) for run in runs}
+    if pieces:
+        # Loaded only where pieces are cut.
+        from .cut_pieces import piece_group
+
+        groups |= {group_name(made.name): piece_group(made, drawing) for made in pieces}
+    return replace_groups(drawing.source, groups)
+
+
+def recut(drawing: Drawing, runs: Sequence[Run]) -> tuple[MadePiece, ...]:
+    """Every piece that the drawing holds as it is cut, made again with the runs as they are now.
+
+    Raises:
+        ScallopkitError: one can't be made any more; the text names it.
+    """
+    kept = kept_pieces(drawing.source)
+    if not kept:
+        return ()
+    # Loaded only where pieces are cut.
+    from .cut_pieces import made_pieces
+
+    try:
+        return made_pieces(drawing, [recipe.words for recipe in kept.values()], runs)
+    except ScallopkitError as error:
+        raise type(error)(f"a cutting line can't be made again: {error}") from None
 
 
 def redrawn(drawing: Drawing, runs: Sequence[Run]) -> Drawing:
@@ -247,22 +379,26 @@ def redrawn(drawing: Drawing, runs: Sequence[Run]) -> Drawing:
     return read_drawing(with_runs(drawing, runs), drawing.name)
 
 
-def refuse_loss(path: Path, drawing: Drawing, runs: Sequence[Run]) -> None:
+def refuse_loss(path: Path, drawing: Drawing, runs: Sequence[Run], pieces: Sequence[MadePiece] = ()) -> None:
     """Refuses to write over a drawing with work in it that what is to be written does not have.
 
     Raises:
-        OutputError: it holds other runs, or eyelets or notches on the same ones; the text names them.
+        OutputError: it holds other runs, or eyelets or notches on the same ones, or other pieces as they are cut; the
+            text names them.
     """
     try:
-        there = {group.name: from_text(group.recipe, group.name) for group in read_groups(path.read_bytes())}
+        source = path.read_bytes()
+        there, cut_there = kept_recipes(source), kept_pieces(source)
     except (OSError, DrawingError):
         return
-    coming = kept_recipes(drawing) | {run.name: run.recipe for run in runs}
+    coming = kept_recipes(drawing.source) | {run.name: run.recipe for run in runs}
     lost = [
         name
         for name, kept in there.items()
         if name not in coming or len(kept.eyelets + kept.notches) > len(coming[name].eyelets + coming[name].notches)
     ]
+    cut_coming = {*kept_pieces(drawing.source), *(made.name for made in pieces)}
+    lost += [group_name(name) for name in cut_there if name not in cut_coming]
     if lost:
         names = ", ".join(f'"{name}"' for name in lost)
         raise OutputError(
@@ -278,6 +414,7 @@ def save(
     report: str | Path | None = None,
     flat: str | Path | None = None,
     warnings: Sequence[Warn] = (),
+    pieces: Sequence[MadePiece] = (),
 ) -> None:
     """Writes the drawing with the runs put in, and a report and a picture of the first run laid flat if asked.
 
@@ -286,11 +423,11 @@ def save(
     Raises:
         OutputError: one of the files can't be written.
     """
-    files = {Path(path): with_runs(drawing, runs)}
+    files = {Path(path): with_runs(drawing, runs, pieces)}
     if report is not None:
         if Path(report) == Path(path):
             raise OutputError(f"{path} can't take both the drawing and the report: give them two names")
-        files[Path(report)] = report_text(drawing, runs, warnings).encode()
+        files[Path(report)] = report_text(drawing, runs, warnings, pieces=pieces).encode()
     if flat is not None:
         if Path(flat) in files:
             raise OutputError(f"{flat} can't take both the picture and another file: give each its own name")
@@ -316,6 +453,13 @@ def picture_of(run: Run, path: Path) -> bytes:
     return to_png(data, 1600, "white")
 
 
-def report_text(drawing: Drawing, runs: Sequence[Run], warnings: Sequence[Warn] = (), ascii_only: bool = False) -> str:
+def report_text(
+    drawing: Drawing,
+    runs: Sequence[Run],
+    warnings: Sequence[Warn] = (),
+    ascii_only: bool = False,
+    pieces: Sequence[MadePiece] = (),
+) -> str:
     """The report as JSON text, other letters as numbers where it must pass through any screen."""
-    return json.dumps(report_of(drawing, runs, warnings), indent=1, ensure_ascii=ascii_only, allow_nan=False) + "\n"
+    entry = report_of(drawing, runs, warnings, pieces)
+    return json.dumps(entry, indent=1, ensure_ascii=ascii_only, allow_nan=False) + "\n"

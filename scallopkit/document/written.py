@@ -16,6 +16,7 @@ from .markup import SVG
 from .number_lists import NUMBER, SEPARATOR
 from .path_data import read_path
 from .presentation import declared
+from .recipe import is_piece
 from .sewing import Complex
 from .source import parse_xml
 from .transforms import element_map, stretches
@@ -82,6 +83,19 @@ class Written:
         found = [element for element in group.iter(f"{{{SVG}}}path") if element.get("data-role") == role]
         return tuple(self._line(element) for element in found if element.get("data-run") == run)
 
+    def cutting(self, group: str) -> tuple[Array, ...]:
+        """The cutting lines in the group of a cut piece.
+
+        Raises:
+            DrawingError: one can't be read, or was distorted.
+        """
+        found = [
+            element
+            for element in self.root.iter(f"{{{SVG}}}path")
+            if element.get("data-role") == "cutting" and element.get("data-run") == group
+        ]
+        return tuple(stroke.curve for element in found for stroke in self._line(element).strokes)
+
     def _line(self, element: etree._Element) -> Line:
         to_mm = self.drawing.to_mm
         units = root_viewport(self.root).units
@@ -112,6 +126,7 @@ def read_written(drawing: Drawing) -> Written:
         (element.get("data-run", ""), element)
         for element in root.iter(f"{{{SVG}}}g")
         if element.get("data-run") is not None and element.get("data-recipe") is not None
+        if not is_piece(element.get("data-recipe", ""))
     ]
     strays = []
     for element in root.iter(f"{{{SVG}}}path"):

@@ -17,6 +17,8 @@ from .cubics import Array, Bools, Ints, lines
 # Of the larger radius; below the last figure floating point itself is coarser.
 _RELATIVE_MOST = 1e-10
 _RELATIVE_LEAST = 1e-15
+# Where few cubics are wanted none is wider than a quarter of a circle.
+_RELATIVE_FEW = 2.7e-4
 
 
 def elliptical_arc(
@@ -90,25 +92,27 @@ def ellipse_arc(
     angle0: float,
     sweep_angle: float,
     accuracy: float,
+    few: bool = False,
 ) -> Array:
     """The arc of an ellipse about `centre` as cubics (n, 4, 2), within `accuracy` of it.
 
     Angles are radians in the ellipse's own frame, before its x axis is turned by `rotation`; positive ones run
-    clockwise as seen (y down). Both radii are positive; no angle gives an empty curve.
+    clockwise as seen (y down). Both radii are positive; no angle gives an empty curve. With `few` the accuracy alone
+    says how many cubics there are, and no distance is measured on the arc to 1e-9.
     """
     r, turn = np.array([radii], dtype=float), np.array([sweep_angle], dtype=float)
     x, y = radii[0] * math.cos(angle0), radii[1] * math.sin(angle0)
     c, s = math.cos(rotation), math.sin(rotation)
     start = np.array([[centre[0] + c * x - s * y, centre[1] + s * x + c * y]])
-    count = np.where(turn == 0.0, 0, _parts(r.max(axis=1), turn, accuracy))
+    count = np.where(turn == 0.0, 0, _parts(r.max(axis=1), turn, accuracy, few))
     return _cubics(start, r, np.array([rotation]), np.array([angle0]), turn, count)
 
 
-def _parts(radius: Array, turn: Array, accuracy: float) -> Ints:
+def _parts(radius: Array, turn: Array, accuracy: float, few: bool = False) -> Ints:
     """How many equal parts keep each arc within the accuracy."""
-    ratio = np.clip(accuracy / radius, _RELATIVE_LEAST, _RELATIVE_MOST)
-    # 0.998 stands for cos²(θ/4), which is nearer to 1 at every ratio allowed here.
-    widest = 4.0 * np.arcsin((13.5 * 0.998 * ratio) ** (1.0 / 6.0))
+    ratio = np.clip(accuracy / radius, _RELATIVE_LEAST, _RELATIVE_FEW if few else _RELATIVE_MOST)
+    # These stand for cos²(θ/4), which is nearer to 1 at every ratio allowed here.
+    widest = 4.0 * np.arcsin((13.5 * (0.85 if few else 0.998) * ratio) ** (1.0 / 6.0))
     return np.asarray(np.maximum(np.ceil(np.abs(turn) / widest - 1e-9), 1.0).astype(np.intp))
 
 

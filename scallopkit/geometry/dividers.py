@@ -12,7 +12,7 @@ opening; as a chord is never longer than its arc, it can't pass a crossing.
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, fields, replace
 from itertools import pairwise
 
 import numpy as np
@@ -141,26 +141,7 @@ def _solved(m: Measured, chain: Chain, thorough: bool) -> Steps | None:
 
 
 def _turns_far(m: Measured, chain: Chain) -> bool:
-    before, inside = _turning(m.curve)
-    (first, last), _ = m.at(chain.start[[0, -1]])
-    return float(before[last] + inside[last] - before[first]) > np.pi
-
-
-def _turning(curve: Array) -> tuple[Array, Array]:
-    """How far the control polygon has turned before each segment, its first node included, and within it (n,)."""
-    legs = np.diff(curve, axis=1)
-    size = np.hypot(legs[..., 0], legs[..., 1])
-    none = size <= 1e-9 * size.sum(axis=1, keepdims=True)
-    legs[:, 1] = np.where(none[:, 1, None], np.where(none[:, 0, None], legs[:, 2], legs[:, 0]), legs[:, 1])
-    legs[:, 0] = np.where(none[:, 0, None], legs[:, 1], legs[:, 0])
-    legs[:, 2] = np.where(none[:, 2, None], legs[:, 1], legs[:, 2])
-    inside = _angle(legs[:, 0], legs[:, 1]) + _angle(legs[:, 1], legs[:, 2])
-    corner = np.concatenate([[0.0], _angle(legs[:-1, 2], legs[1:, 0])])
-    return np.cumsum(corner) + np.cumsum(inside) - inside, inside
-
-
-def _angle(a: Array, b: Array) -> Array:
-    return np.abs(np.arctan2(a[:, 0] * b[:, 1] - a[:, 1] * b[:, 0], cubics.dot(a, b)))
+    return bool(_turn_between(m, chain.start[:1], chain.start[-1:])[0] > np.pi)
 
 
 # ---------------------------------------------------------------- Newton on all nodes at once
@@ -329,59 +310,191 @@ _HOOK = 0.05
 def first_crossings(m: Measured, chain: Chain, steps: Steps) -> bool:
     """Whether every link ends at the first place where dividers of its length meet the curve again.
 
+    A link about a pivot must also pass the pivot, and its nodes be the first places as far from it on either side.
     Where the curve turns by less than a right angle within a link, the distance from its origin only grows, and
     nothing is left to prove; the others are walked.
     """
     if (np.diff(steps.s) <= 0.0).any():
         return False
-    length = chain.lengths(steps.widths)[0]
+    pivot = np.flatnonzero(chain.kind == PIVOT)
+    passed = _pass_pivots(m, chain, steps, pivot)
+    if passed is None:
+        return False
     doubtful = _turn_within(m, chain, steps) > 0.49 * np.pi
-    for kinds, sense in (((CHORD, FROM_LINE), 1.0), ((TO_LINE,), -1.0)):
-        link = np.flatnonzero(doubtful & np.isin(chain.kind, kinds))
-        if len(link) and not _walk_proves(m, chain, steps, link, length[link], sense):
-            return False
-    return True
+    link = np.flatnonzero(doubtful)
+    if len(link) == 0:
+        return True
+    length = chain.lengths(steps.widths)[0]
+    walks = [_along_links(chain, steps, link, length[link])]
+    if doubtful[pivot].any():
+        walks += _out_of_pivots(chain, steps, pivot[doubtful[pivot]], passed[doubtful[pivot]])
+    return _walks_prove(m, _joined(walks))
 
 
 def _turn_within(m: Measured, chain: Chain, steps: Steps) -> Array:
-    """A bound on how far the curve turns within each link, (n,); endless in a link over a loop's closing."""
-    before, inside = _turning(m.curve)
-    segment, _ = m.at(steps.s)
-    turn = before[segment[1:]] + inside[segment[1:]] - before[segment[:-1]]
-    over = np.diff(np.floor(steps.s / m.length)) > 0.0 if chain.cyclic else np.zeros(len(turn), dtype=bool)
-    return np.where(over, np.inf, turn)
+    """A bound on how far the curve's direction leaves that in which a link is measured, (n,).
+
+    A chord is measured from a node of the curve, so that is the turn within the link. A mirror line need not be
+    square to the curve, as at the bisector of a corner: what it leans comes on top.
+    """
+    turn = _turn_between(m, steps.s[:-1], steps.s[1:])
+    line = np.flatnonzero((chain.kind == FROM_LINE) | (chain.kind == TO_LINE))
+    if len(line):
+        foot = np.where(chain.kind[line] == FROM_LINE, line, line + 1)
+        tangent, normal = m.directions(steps.s[foot]), chain.normal[line]
+        turn[line] += np.abs(np.arctan2(cubics.cross(normal, tangent), cubics.dot(normal, tangent)))
+    return turn
 
 
-def _walk_proves(m: Measured, chain: Chain, steps: Steps, link: Ints, opening: Array, sense: float) -> bool:
-    """Walks from each link's origin until its opening is reached; each must arrive at the node, not before it."""
-    at = steps.s[link] if sense > 0 else steps.s[link + 1]
-    goal = steps.s[link + 1] if sense > 0 else steps.s[link]
-    origin = np.where((chain.kind[link] == CHORD)[:, None], steps.points[link], chain.anchor[link])
-    normal, straight = chain.normal[link] * sense, chain.kind[link] == CHORD
-    near = 1e-6 * opening
-    # An earlier crossing this near to the node is the node; a hook there is met before its own end.
-    same = 1e-3 * opening + 2.0 * _longest_hook(m)
+def _turn_between(m: Measured, s0: Array, s1: Array) -> Array:
+    """A bound on how far the curve turns from the lengths s0 to the lengths s1 > s0, (k,), however often round."""
+    before, inside, whole = m.turning
+    round0, round1 = _rounds(m, s0, s1)
+    first, _, _ = m.near(np.clip(s0 - round0 * m.length, 0.0, m.length))
+    last, _, _ = m.near(np.clip(s1 - round1 * m.length, 0.0, m.length))
+    return np.asarray((round1 - round0) * whole + before[last] + inside[last] - before[first])
+
+
+def _rounds(m: Measured, s0: Array, s1: Array) -> tuple[Array, Array]:
+    """On which turn of a loop stretches from s0 to s1 begin and end; 0 on an open curve."""
+    if m.closing is None:
+        return np.zeros(len(s0)), np.zeros(len(s1))
+    return np.floor(s0 / m.length), np.ceil(s1 / m.length) - 1.0
+
+
+def _pass_pivots(m: Measured, chain: Chain, steps: Steps, link: Ints) -> Array | None:
+    """The lengths at which links about a pivot pass it, (k,), or None where one does not.
+
+    The walk goes on by its distance from the pivot, so it can't miss it.
+    """
+    at, end, pivot = steps.s[link], steps.s[link + 1], chain.anchor[link]
+    near = 1e-6 * (end - at)
     for _ in range(200):
-        ray = m.points(at) - origin
-        reached = np.where(straight, np.hypot(ray[:, 0], ray[:, 1]), cubics.dot(normal, ray))
-        missing = opening - reached
-        if ((np.abs(goal - at) > same) & (missing <= near)).any():
+        missing = cubics.norm(m.points(at) - pivot) if len(link) else at
+        if (missing <= near).all():
+            return at
+        at = at + np.where(missing > near, missing, 0.0)
+        if (at > end).any():
+            return None
+    return None
+
+
+@dataclass(frozen=True, eq=False)
+class _Walks:
+    """Walks along the curve, each until it is as far from its origin as its dividers are open.
+
+    `begin` and `goal` (k,) are lengths, `sense` (k,) is 1 or -1, `origin` (k, 2) the point from which the distance is
+    straight, or, where `straight` (k,) is False, a point of the line whose unit normal `normal` (k, 2) is.
+    """
+
+    begin: Array
+    goal: Array
+    sense: Array
+    origin: Array
+    normal: Array
+    straight: Bools
+    opening: Array
+
+    def chosen(self, which: Bools | Ints) -> _Walks:
+        return _Walks(*(getattr(self, field.name)[which] for field in fields(self)))
+
+    def reached(self, points: Array) -> Array:
+        """How far points (k, ..., 2) are from the walks' origins, (k, ...)."""
+        between = (slice(None),) + (None,) * (points.ndim - 2)
+        ray = points - self.origin[between]
+        square = (ray * self.normal[between]).sum(axis=-1)
+        return np.where(self.straight[between], np.hypot(ray[..., 0], ray[..., 1]), square)
+
+
+def _joined(walks: list[_Walks]) -> _Walks:
+    return _Walks(*(np.concatenate([getattr(w, field.name) for w in walks]) for field in fields(_Walks)))
+
+
+def _along_links(chain: Chain, steps: Steps, link: Ints, opening: Array) -> _Walks:
+    kind, s = chain.kind[link], steps.s
+    back = kind == TO_LINE
+    straight = ~(back | (kind == FROM_LINE))
+    sense = np.where(back, -1.0, 1.0)
+    origin = np.where(straight[:, None], steps.points[link], chain.anchor[link])
+    begin, goal = np.where(back, s[link + 1], s[link]), np.where(back, s[link], s[link + 1])
+    return _Walks(begin, goal, sense, origin, chain.normal[link] * sense[:, None], straight, opening)
+
+
+def _out_of_pivots(chain: Chain, steps: Steps, link: Ints, at: Array) -> list[_Walks]:
+    """From the pivots at the lengths `at` back to the first and on to the second nodes of their links."""
+    pivot, one = chain.anchor[link], np.ones(len(link))
+    return [
+        _Walks(at, steps.s[node], sense * one, pivot, 0.0 * pivot, one > 0.0, cubics.norm(steps.points[node] - pivot))
+        for node, sense in ((link, -1.0), (link + 1, 1.0))
+    ]
+
+
+def _walks_prove(m: Measured, walks: _Walks) -> bool:
+    """Whether every walk arrives at its goal and not before it."""
+    at, goal, near = walks.begin.copy(), walks.goal, 1e-6 * walks.opening
+    hook = _longest_hook(m)
+    # So near to the node an arrival may be the node's own, grazed; a hook there is met before its own end.
+    same = 1e-3 * walks.opening + 2.0 * hook
+    active: Ints = np.arange(len(at))
+    for _ in range(200):
+        under_way = walks.chosen(active)
+        missing = under_way.opening - under_way.reached(m.points(at[active]))
+        arrived = missing <= near[active]
+        if (arrived & (np.abs(goal - at) > same)[active]).any():
             return False
-        active = missing > near
-        if not active.any():
-            return True
-        at, goal, origin, opening, same = at[active], goal[active], origin[active], opening[active], same[active]
-        normal, straight, near, missing = normal[active], straight[active], near[active], missing[active]
-        at = at + sense * missing
-        if ((at - goal) * sense > near).any():
+        active, missing = active[~arrived], missing[~arrived]
+        if len(active) == 0:
+            break
+        at[active] += walks.sense[active] * missing
+        if ((at - goal) * walks.sense > near)[active].any():
             # The walk never passes a crossing, so the node is no crossing at all.
             return False
-    # The walk creeps along a stretch that is nearly round about the origin, where samples see what it would find.
-    share = np.linspace(0.0, 1.0, 65)[1:-1]
-    ahead = at[:, None] + (goal - at)[:, None] * share
-    ray = m.points(ahead.ravel()).reshape(*ahead.shape, 2) - origin[:, None]
-    reached = np.where(straight[:, None], np.hypot(ray[..., 0], ray[..., 1]), (ray * normal[:, None]).sum(axis=-1))
-    return bool((reached <= (opening + near)[:, None]).all())
+    # What is left before a node: little where the walk arrived, and stretches nearly round about the origin, where it
+    # creeps.
+    left = np.abs(goal - at) > near
+    rest = replace(walks, begin=at, opening=walks.opening + near + 2.0 * hook)
+    return bool(not left.any() or _none_beyond(m, rest.chosen(left)))
+
+
+def _none_beyond(m: Measured, walks: _Walks) -> bool:
+    """Whether no walk comes further from its origin than its opening, up to its goal.
+
+    No point of a cubic is further from a point or a line than the furthest of its control points; where one of these
+    is beyond, the piece is halved. What 14 halvings leave open is less than 4^-14 of the piece.
+    """
+    pieces, owner = _pieces(m, np.minimum(walks.begin, walks.goal), np.maximum(walks.begin, walks.goal))
+    walks = walks.chosen(owner)
+    for _ in range(14):
+        reached = walks.reached(pieces)
+        if (reached[:, [0, 3]] > walks.opening[:, None]).any():
+            return False
+        open_ = (reached > walks.opening[:, None]).any(axis=1)
+        if not open_.any():
+            return True
+        number = np.flatnonzero(open_)
+        zero, half, one = np.zeros(len(number)), np.full(len(number), 0.5), np.ones(len(number))
+        halves = [cubics.cut(pieces, number, zero, half), cubics.cut(pieces, number, half, one)]
+        pieces, walks = np.concatenate(halves), walks.chosen(np.tile(number, 2))
+    return True
+
+
+def _pieces(m: Measured, s0: Array, s1: Array) -> tuple[Array, Ints]:
+    """The cubics (k, 4, 2) that make up the stretches from s0 to s1, and the stretch to which each belongs (k,)."""
+    round0, round1 = _rounds(m, s0, s1)
+    segment0, t0 = m.at(np.clip(s0 - round0 * m.length, 0.0, m.length))
+    segment1, t1 = m.at(np.clip(s1 - round1 * m.length, 0.0, m.length))
+    n = len(m.curve)
+    first, last = segment0 + n * round0.astype(int), segment1 + n * round1.astype(int)
+    count = np.maximum(last - first + 1, 1)
+    owner = np.repeat(np.arange(len(s0)), count)
+    number = first[owner] + np.arange(len(owner)) - (np.cumsum(count) - count)[owner]
+    begin = np.where(number == first[owner], t0[owner], 0.0)
+    end = np.where(number >= last[owner], t1[owner], 1.0)
+    pieces = cubics.cut(m.curve, number % n, begin, end)
+    for turn in np.unique(number // n):
+        here = number // n == turn
+        pieces[here] = m.carried(pieces[here], int(turn))
+    return pieces, owner
 
 
 def _longest_hook(m: Measured) -> float:

@@ -225,6 +225,23 @@ class Measured:
         return cubics.stretch(self.curve, (int(segment[0]), float(t[0])), (int(segment[1]), float(t[1])))
 
     @cached_property
+    def turning(self) -> tuple[Array, Array, float]:
+        """How far the control polygon turns, each bend without its sign, which bounds how far the curve does.
+
+        The turn before each segment (n,), its first node included; that within each segment (n,); and that of the
+        whole curve, for a loop with the corner at its closing.
+        """
+        legs = _legs(self.curve)
+        inside = _angle(legs[:, 0], legs[:, 1]) + _angle(legs[:, 1], legs[:, 2])
+        corner = np.concatenate([[0.0], _angle(legs[:-1, 2], legs[1:, 0])])
+        after = np.cumsum(corner) + np.cumsum(inside)
+        closing = 0.0
+        if self.closing is not None:
+            first = int(np.argmax((legs[:, 0] != 0.0).any(axis=1)))
+            closing = float(_angle(legs[-1:, 2], self.turned(legs[first : first + 1, 0]))[0])
+        return after - inside, inside, float(after[-1]) + closing
+
+    @cached_property
     def _knots(self) -> _Knots:
         return _starting_table(self)
 
@@ -318,6 +335,29 @@ def _assemble(curve: Array, done: list[tuple[Ints, Array, Array, Array]], closin
         raise ValueError("the curve has no length")
     start = np.concatenate([[0.0], np.cumsum(sizes[keep])])
     return Measured(curve, float(start[-1]), segment[keep], t0[keep], t1[keep], start[:-1], integral[keep], closing)
+
+
+def _legs(curve: Array) -> Array:
+    """The legs of the control polygon (n, 3, 2), those without length replaced by a neighbour's.
+
+    A segment that is a point goes on as the one before it, so that the corner at it is not lost.
+    """
+    legs = np.diff(curve, axis=1)
+    size = np.hypot(legs[..., 0], legs[..., 1])
+    whole = size.sum(axis=1, keepdims=True)
+    none = size <= 1e-9 * whole
+    legs[:, 1] = np.where(none[:, 1, None], np.where(none[:, 0, None], legs[:, 2], legs[:, 0]), legs[:, 1])
+    legs[:, 0] = np.where(none[:, 0, None], legs[:, 1], legs[:, 0])
+    legs[:, 2] = np.where(none[:, 2, None], legs[:, 1], legs[:, 2])
+    point = whole[:, 0] <= 0.0
+    if point.any():
+        real = np.maximum.accumulate(np.where(point, 0, np.arange(len(legs))))
+        legs[point] = legs[real[point], 2:]
+    return np.asarray(legs)
+
+
+def _angle(a: Array, b: Array) -> Array:
+    return np.abs(np.arctan2(cubics.cross(a, b), cubics.dot(a, b)))
 
 
 def _starting_table(m: Measured) -> _Knots:

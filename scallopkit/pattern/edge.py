@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass, replace
 from functools import cached_property
 
@@ -11,11 +12,14 @@ from ..errors import NameUnknownError, RequestError
 from ..geometry import cubics
 from ..geometry.cubics import Array
 from ..geometry.length import Measured, measure
-from ..geometry.motion import IDENTITY
+from ..geometry.motion import IDENTITY, inverse
 from ..geometry.nearest import nearest
 from .corners import corners
 from .marks import REACH, snap
 from .piece import Pattern, Piece
+
+# Names that every outline has by itself; all others are the maker's marks.
+_OWN_NAME = re.compile(r"c\d+|start|end")
 
 
 @dataclass(frozen=True)
@@ -292,6 +296,46 @@ def spot_on(edge: Edge, name: str) -> Spot:
             return spot
     raise NameUnknownError(
         f'no mark or corner "{name}" lies on "{edge.name}"; it has {_names(spot.name for spot in edge.spots)}'
+    )
+
+
+def one_mark(first: Edge, second: Edge) -> bool:
+    """Whether the end of one edge and the start of another bear one name, which the maker gave them."""
+    named_by_maker = first.piece is second.piece or not _OWN_NAME.fullmatch(first.end)
+    return first.end == second.start and named_by_maker
+
+
+def end_names(first: Edge, second: Edge) -> tuple[str, str]:
+    """The names of the end of one edge and of the start of another, with their pieces where these differ."""
+    if first.piece is second.piece:
+        return first.end, second.start
+    return f"{first.piece.name}:{first.end}", f"{second.piece.name}:{second.start}"
+
+
+def joint_name(first: Edge, second: Edge) -> str:
+    """What the joint of two edges is called: as the mark at both of their ends, or as the two ends."""
+    return first.end if one_mark(first, second) else "/".join(end_names(first, second))
+
+
+def walked_back(edge: Edge) -> Edge:
+    """The edge walked the other way, under the name that it has."""
+    length = edge.measured.length
+
+    def back(spots: tuple[Spot, ...]) -> tuple[Spot, ...]:
+        return tuple(replace(spot, s=length - spot.s, turn=-spot.turn) for spot in reversed(spots))
+
+    return replace(
+        edge,
+        curve=cubics.reverse(edge.curve),
+        start=edge.end,
+        end=edge.start,
+        corners=back(edge.corners),
+        spots=back(edge.spots),
+        outside=-edge.outside,
+        rest=None if edge.rest is None else cubics.reverse(edge.rest),
+        before=edge.after,
+        after=edge.before,
+        closing=None if edge.closing is None else inverse(edge.closing),
     )
 
 

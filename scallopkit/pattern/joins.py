@@ -27,8 +27,6 @@ FOLD_BOW = 0.2
 # Where an edge's direction at the joint and over its first 10 mm differ by more, the eye sees a curve.
 _CURVED = math.radians(3.0)
 _CURVED_OVER = 10.0
-# Seam edges of such unlike lengths are hardly one seam, if those at the other ends are alike.
-_UNLIKE, _ALIKE = 1.1, 1.02
 # Two places of one outline closer than this, mm, are one.
 _SAME = 1e-3
 
@@ -93,7 +91,6 @@ def meeting(first: Edge, second: Edge, join: Join) -> Meeting:
         return _lap(first, second, join.width)
     if join.kind == BUTT or first.after is None or second.before is None:
         return _end_to_end(first, second)
-    _refuse_swapped(first, second)
     leaving = np.stack([firm_direction(first.after), firm_direction(second.before)])
     warnings = (*_curved(first, first.after), *_curved(second, second.before))
     return Meeting(first, second, leaving, legs=(first.after, second.before), warnings=warnings)
@@ -144,31 +141,6 @@ def _curved(edge: Edge, leaving: Array) -> list[Warn]:
     return [Warn("curved-at-join", text + cure, edge.piece.name, float(x), float(y))]
 
 
-def _refuse_swapped(first: Edge, second: Edge) -> None:
-    """Refuses a seam whose two sides are unlike while those at the other ends of the same edges are alike."""
-    at_joint = _lengths(first.after, second.before)
-    # A dart in a seam ends its first stretch early, so unlike lengths alone say nothing where one mark is on both.
-    if at_joint is None or _ratio(at_joint) <= _UNLIKE or first.end == second.start:
-        return
-    elsewhere = _lengths(second.after, first.before)
-    alike = elsewhere is not None and _ratio(elsewhere) <= _ALIKE
-    named = first.start == second.end and first.end != second.start
-    if alike or named:
-        raise RequestError(
-            f"{_ends(first, second)} do not meet in a seam: beside them the outlines are {at_joint[0]:.1f} and "
-            f'{at_joint[1]:.1f} mm long; the end "{second.end}" and the start "{first.start}" would fit: '
-            "swap the two edges"
-        )
-
-
-def _lengths(a: Array | None, b: Array | None) -> tuple[float, float] | None:
-    return None if a is None or b is None else (measure(a).length, measure(b).length)
-
-
-def _ratio(lengths: tuple[float, float]) -> float:
-    return max(lengths) / min(lengths)
-
-
 # ---------------------------------------------------------------- folds
 
 
@@ -215,10 +187,7 @@ def _apart(first: Edge, second: Edge, back: bool = False) -> float:
 
 def _lap(first: Edge, second: Edge, width: float) -> Meeting:
     if width <= 0.0:
-        raise RequestError(
-            f"say in a job file how far {_ends(first, second)} lap beyond the centre line, as in "
-            '{ kind = "lap", width = "15mm" }'
-        )
+        raise RequestError(f"say how far {_ends(first, second)} go beyond the centre line of their lap")
     back = cubics.reverse(first.curve)
     end = firm_direction(first.after) if first.after is not None else cubics.left(firm_direction(back))
     start = firm_direction(second.before) if second.before is not None else cubics.left(-firm_direction(second.curve))
@@ -258,6 +227,8 @@ def _dart(first: Edge, second: Edge, join: Join) -> Meeting:
         raise RequestError(
             f"{_ends(first, second)} are on two pieces, so no dart lies between them: join them by a seam"
         )
+    if join.apex is not None:
+        _refuse_outside(first, second, np.array(join.apex))
     legs = _dart_legs(first, second, join)
     apex = np.array(join.apex) if join.apex is not None else legs[0][-1, 3]
     lengths = [measure(leg).length for leg in legs]
@@ -276,6 +247,25 @@ def _dart(first: Edge, second: Edge, join: Join) -> Meeting:
     )
 
 
+def _refuse_outside(first: Edge, second: Edge, apex: Array) -> None:
+    """Refuses an apex that lies off the cloth, beyond the line between the legs' ends."""
+    mouth = second.curve[0, 0] - first.curve[-1, 3]
+    size = float(np.hypot(*mouth))
+    if first.outside == 0 or size < _SAME:
+        return
+    beyond = first.outside * float(cubics.left(mouth) @ (apex - first.curve[-1, 3])) / size
+    if beyond <= _SAME:
+        return
+    # Loaded only where an apex may lie wrong.
+    from ..geometry.winding import winding
+
+    if winding(first.piece.curve, apex[None])[0] == 0:
+        raise RequestError(
+            f"the apex of the dart between {_ends(first, second)} lies {beyond:.1f} mm outside the cloth of "
+            f'"{first.piece.name}": move it to the other side of the edge, or name the edges in sewing order'
+        )
+
+
 def _dart_legs(first: Edge, second: Edge, join: Join) -> tuple[Array, Array]:
     ends = first.curve[-1, 3], second.curve[0, 0]
     if join.legs is not None:
@@ -285,7 +275,8 @@ def _dart_legs(first: Edge, second: Edge, join: Join) -> tuple[Array, Array]:
         a, b = (cubics.lines([end, join.apex]) for end in ends)
         return a, b
     if first.after is None or second.before is None or not _meet_in_one_corner(first, second):
-        raise RequestError(f"{_no_dart(first, second)}")
+        text = f'between {_ends(first, second)} the outline of "{first.piece.name}" does not hold one corner, the apex'
+        raise RequestError(f"{text}: name the ends of the dart's legs, or give its apex in a job file")
     for edge, leg in ((first, first.after), (second, second.before)):
         bow = straight_direction(leg)[1]
         if bow > _LEG_BOW:
@@ -300,13 +291,6 @@ def _meet_in_one_corner(first: Edge, second: Edge) -> bool:
     if first.after is None or second.before is None:
         return False
     return float(np.hypot(*(first.after[-1, 3] - second.before[-1, 3]))) < _SAME
-
-
-def _no_dart(first: Edge, second: Edge) -> str:
-    text = f'between {_ends(first, second)} the outline of "{first.piece.name}" does not hold one corner, the apex'
-    if _meet_in_one_corner(second, first):
-        return f"{text}; swap the two edges, whose other ends do have a dart between them"
-    return f"{text}: name the ends of the dart's legs, or give its apex in a job file"
 
 
 def _from_end(leg: Array, end: Array, edge: Edge) -> Array:

@@ -18,9 +18,10 @@ from ..errors import RequestError
 from ..geometry import cubics, motion
 from ..geometry.cubics import Array
 from ..geometry.length import measure
-from .edge import Edge, Spot, on_line, same_stretch
-from .joins import FOLD, LAP, Join, Meeting, meeting, reversed_name, straight_direction
+from .edge import Edge, Spot, joint_name, on_line, same_stretch
+from .joins import FOLD, LAP, Join, Meeting, meeting, straight_direction
 from .piece import Warn
+from .sewing_order import Stretch, refuse_other_hand, refuse_unmet, turned_over
 from .trueness import REACH, Trueness, firm_direction, parted, trued, trueness
 
 _MIRROR = motion.scaled(-1.0, 1.0)
@@ -28,21 +29,6 @@ _MIRROR = motion.scaled(-1.0, 1.0)
 _TRUE_ANGLE, _TRUE_DIP = math.radians(1.0), 0.1
 # Named places closer than this along the run, mm, are one place.
 _SAME = 1e-6
-
-
-@dataclass(frozen=True, eq=False)
-class Stretch:
-    """One edge of a run.
-
-    Attributes:
-        drawn: the edge as drawn.
-        edge: the edge that the run follows: the drawn one, or its stitching line.
-        mirrored: whether the piece is drawn face down.
-    """
-
-    drawn: Edge
-    edge: Edge
-    mirrored: bool = False
 
 
 @dataclass(frozen=True, eq=False)
@@ -56,6 +42,7 @@ class Part:
         mirrored: whether that motion turns the piece over.
         begin, end: its lengths along the run, mm.
         copy_of: the number of the part that is drawn for it, where it is the other half of a folded piece; else None.
+        net: whether the line is a stitching line inside an outline that is drawn with its allowance on.
     """
 
     drawn: Edge
@@ -65,6 +52,7 @@ class Part:
     begin: float
     end: float
     copy_of: int | None = None
+    net: bool = False
 
 
 @dataclass(frozen=True, eq=False)
@@ -73,7 +61,7 @@ class Joint:
 
     Attributes:
         kind: the join's kind.
-        name: the names of the two ends, or of the one place.
+        name: the mark at both ends, or the names of the two ends, with their pieces where these differ.
         s: its length along the run, mm; a loop's closing joint lies at its end.
         point: where it lies in the flat frame.
         along: unit direction of the seam there, into the cloth.
@@ -155,24 +143,24 @@ def lay(
             "any two edges that follow each other, and one more to close a loop"
         )
     meetings, stretches = _meetings(stretches, joins)
-    turned_over = _turned_over(stretches, joins)
-    _refuse_other_hand(stretches, turned_over)
-    motions = _motions(stretches, meetings, turned_over)
+    over = turned_over(stretches, joins)
+    refuse_other_hand(stretches, over)
+    motions = _motions(stretches, meetings, over)
     closing = stretches[0].edge.closing if not joins else None
     if loop:
-        if turned_over[-1]:
+        if over[-1]:
             raise RequestError("a loop needs an even number of folds: beyond the last one the edges are mirrored")
         closing = motion.compose(motions.pop(), motion.inverse(motions[0]))
     curves = [motion.apply(m, s.edge.curve) for m, s in zip(motions, stretches, strict=True)]
     joints = [
-        _joint(join, found, motions[k], curves[k], _following(curves, k, closing), turned_over[k], true_up)
+        _joint(join, found, motions[k], curves[k], _following(curves, k, closing), over[k], true_up)
         for k, (join, found) in enumerate(zip(joins, meetings, strict=True))
     ]
     ends = _fold_ends(stretches, motions, curves, folds, true_up)
     if true_up:
         curves, joints, ends = _trued_up(curves, joints, ends, closing)
         stretches = [_on_trued(s, m, curve) for s, m, curve in zip(stretches, motions, curves, strict=True)]
-    return _assembled(name, stretches, motions, turned_over, curves, joints, ends, closing)
+    return _assembled(name, stretches, motions, over, curves, joints, ends, closing)
 
 
 def _counted(n: int, what: str) -> str:
@@ -184,6 +172,7 @@ def _meetings(stretches: Sequence[Stretch], joins: Sequence[Join]) -> tuple[list
     taken, found = list(stretches), []
     for k, join in enumerate(joins):
         following = (k + 1) % len(taken)
+        refuse_unmet(stretches, joins, k)
         met = meeting(taken[k].edge, taken[following].edge, join)
         found.append(met)
         if join.kind == LAP:
@@ -197,36 +186,15 @@ def _meetings(stretches: Sequence[Stretch], joins: Sequence[Join]) -> tuple[list
     return found, taken
 
 
-def _turned_over(stretches: Sequence[Stretch], joins: Sequence[Join]) -> list[bool]:
-    """Whether each edge lies face down in the flat frame, and at the end whether its next turn would."""
-    out, folded = [], False
-    for k, stretch in enumerate(stretches):
-        out.append(stretch.mirrored != folded)
-        folded ^= k < len(joins) and joins[k].kind == FOLD
-    return [*out, folded]
-
-
-def _refuse_other_hand(stretches: Sequence[Stretch], turned_over: Sequence[bool]) -> None:
-    hands = [s.edge.outside * (-1 if over else 1) for s, over in zip(stretches, turned_over, strict=False)]
-    known = next((hand for hand in hands if hand), 0)
-    for stretch, hand in zip(stretches, hands, strict=True):
-        if hand and hand != known:
-            edge = stretch.edge
-            raise RequestError(
-                f'walking "{edge.name}" the cloth of "{edge.piece.name}" lies on the other hand than before: write '
-                f'"{reversed_name(edge)}", or "{edge.name}:mirrored" if the piece is drawn face down'
-            )
-
-
 # ---------------------------------------------------------------- motions
 
 
-def _motions(stretches: Sequence[Stretch], meetings: Sequence[Meeting], turned_over: Sequence[bool]) -> list[Array]:
+def _motions(stretches: Sequence[Stretch], meetings: Sequence[Meeting], turned: Sequence[bool]) -> list[Array]:
     """The motion of each edge; for a loop one more, which lays its first edge down again behind the last."""
-    out = [_MIRROR if turned_over[0] else motion.IDENTITY]
+    out = [_MIRROR if turned[0] else motion.IDENTITY]
     for k, met in enumerate(meetings):
         following = (k + 1) % len(stretches)
-        over = turned_over[0] if k + 1 == len(stretches) else turned_over[k + 1]
+        over = turned[0] if k + 1 == len(stretches) else turned[k + 1]
         first, second = stretches[k].edge, stretches[following].edge
         along = out[k][:, :2] @ met.leaving[0]
         out.append(_onto(second.curve[0, 0], met.leaving[1], motion.apply(out[k], first.curve[-1, 3]), along, over))
@@ -260,8 +228,7 @@ def _joint(join: Join, met: Meeting, laid: Array, before: Array, after: Array, o
         # The cloth of an edge lies on the hand that is not its outside.
         hand = met.first.outside * (-1 if over else 1)
         along = cubics.left(along) * (-1.0 if hand > 0 else 1.0)
-    same = met.first.end == met.second.start
-    name = met.first.end if same else f"{met.first.end}/{met.second.start}"
+    name = joint_name(met.first, met.second)
     true = trueness(before, after, _reach(before, after, true_up))
     square = _square(along, before)
     return Joint(join.kind, name, 0.0, before[-1, 3], along, square, join.width, true, False, met)
@@ -389,7 +356,7 @@ def _assembled(
     name: str,
     stretches: Sequence[Stretch],
     motions: Sequence[Array],
-    turned_over: Sequence[bool],
+    turned: Sequence[bool],
     curves: list[Array],
     joints: list[Joint],
     folds: tuple[Joint | None, Joint | None],
@@ -403,11 +370,11 @@ def _assembled(
     for k, stretch in enumerate(stretches):
         copy_of = next((i for i in range(k) if same_stretch(stretches[i].drawn, stretch.drawn)), None)
         begin, end = float(ends[k]), float(ends[k + 1])
-        parts.append(Part(stretch.drawn, stretch.edge, motions[k], turned_over[k], begin, end, copy_of))
+        parts.append(Part(stretch.drawn, stretch.edge, motions[k], turned[k], begin, end, copy_of, stretch.net))
     placed = [replace(joint, s=part.end) for joint, part in zip(joints, parts, strict=False)]
     last = None if folds[1] is None else replace(folds[1], s=parts[-1].end)
     found = [joint.meeting.warnings for joint in joints if joint.meeting is not None]
-    line = parts[0].edge if not joints and not turned_over[0] else _line(name, parts, curves, closing)
+    line = parts[0].edge if not joints and not turned[0] else _line(name, parts, curves, closing)
     return LaidRun(line, tuple(parts), tuple(placed), (folds[0], last), tuple(w for some in found for w in some))
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 
 import numpy as np
@@ -41,6 +41,7 @@ class Stop:
         mirror: unit normal of the mirror line in the walking direction, for a CREST at an end of the course.
         turn: how far the course turns here towards the bulging side being outside, radians; for WRAP.
         fold: whether the course goes on beyond it as its own mirror image.
+        joint: whether two edges meet here, which each take their half of a space.
     """
 
     name: str
@@ -50,6 +51,7 @@ class Stop:
     mirror: tuple[float, float] | None = None
     turn: float = 0.0
     fold: bool = False
+    joint: bool = False
 
 
 @dataclass(frozen=True)
@@ -130,6 +132,5 @@ def spans_of(course: Course, stops: tuple[Stop, ...]) -> list[Span]:
     """The spans between neighbouring stops; a loop's last one ends at its first stop, a turn later."""
     rows = list(stops)
     if course.loop:
-        first = rows[0]
-        rows.append(Stop(first.name, course.measured.length, first.hold, first.gap, None, first.turn))
+        rows.append(replace(rows[0], s=course.measured.length, mirror=None))
     return [Span(a, b) for a, b in pairwise(rows)]

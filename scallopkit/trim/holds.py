@@ -24,6 +24,8 @@ _SQUARE = math.radians(1.0)
 _SHARPEST_PASS = math.radians(90.0)
 # Lengths along an edge that are nearer than this, mm, are one.
 _SAME = 1e-6
+# A mark this near to a corner or a joint, mm, is at it: a stray hair of a segment may lie between.
+_ONE_PLACE = 0.02
 
 
 @dataclass(frozen=True)
@@ -155,7 +157,7 @@ def _inner_stops(edge: Edge, side: int, holds: Holds) -> tuple[list[Stop], list[
     for name, wanted in holds.marks.items():
         spot_on(edge, name)
         for spot in [spot for spot in edge.spots if spot.name == name]:
-            key = min((k for k in stops if abs(k - spot.s) < 1e-3), default=round(spot.s, 6))
+            key = min((k for k in stops if abs(k - spot.s) < _ONE_PLACE), default=round(spot.s, 6))
             if not edge.loop and (spot.s < _SAME or spot.s > edge.measured.length - _SAME):
                 raise RequestError(f'"{name}" is an end of the edge: its hold is given with --start or --end')
             if wanted.kind == PASS:
@@ -163,7 +165,13 @@ def _inner_stops(edge: Edge, side: int, holds: Holds) -> tuple[list[Stop], list[
             else:
                 hold = CREST if wanted.kind == CREST else VALLEY
                 stops[key] = Stop(name, spot.s, hold, gap=wanted.gap if wanted.kind == GAP else 0.0)
-    return [stops[key] for key in sorted(stops)], warnings
+    return [replace(stops[key], joint=_at_joint(edge, stops[key], holds)) for key in sorted(stops)], warnings
+
+
+def _at_joint(edge: Edge, stop: Stop, holds: Holds) -> bool:
+    """Whether a stop stands at a joint; the closing joint of a loop is also where it starts."""
+    turns = (0.0, edge.measured.length) if edge.loop else (0.0,)
+    return any(abs(stop.s + turn - joint.s) < _ONE_PLACE for joint in holds.joints for turn in turns)
 
 
 def _joint_stop(edge: Edge, joint: AtJoint, side: int) -> tuple[Stop | None, list[Warn]]:

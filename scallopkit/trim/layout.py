@@ -154,7 +154,7 @@ class _Builder:
         elif self._halves_a_space(stop):
             self._one(dividers.CHORD, _SPACE, {}, 0.5 * self.wish.space)
         elif self.course.loop and self.wish.space > 0.0 and not stop.gap:
-            # Round a loop the last space is a whole one, so that every space is the same chord.
+            # Round a loop without a joint the last space is a whole one, so that every space is the same chord.
             self._one(dividers.CHORD, _SPACE, {}, self.wish.space)
 
     def _share(self, stop: Stop, k: int, following: int, last: float, first: float) -> None:
@@ -176,9 +176,12 @@ class _Builder:
         return {k: 1.0}
 
     def _halves_a_space(self, stop: Stop) -> bool:
-        """Whether scallops stand on both sides of a valley hold, so that half of the space between them is here."""
+        """Whether scallops stand on both sides of a valley hold, so that half of the space between them is here.
+
+        Where a loop begins they do too, but only a joint there parts the space.
+        """
         inside = 1e-9 < stop.s < self.course.measured.length - 1e-9
-        return self.wish.space > 0.0 and not stop.gap and (inside or stop.fold)
+        return self.wish.space > 0.0 and not stop.gap and (inside or stop.fold or stop.joint)
 
     def _mirror(self, stop: Stop) -> tuple[Array, Array]:
         m = self.course.measured

@@ -96,7 +96,13 @@ def _crossing(curve: Array, other: Array) -> Array | None:
     # Loaded when a box test has found a candidate, so that an ordinary edge does not wait for it.
     from ..geometry.intersect import crossings
 
-    found = crossings(curve, other).point
+    found = crossings(curve, _beside(curve, other)).point
     ends = np.stack([curve[0, 0], curve[-1, 3]])
     clear = np.hypot(*(found[:, None] - ends[None]).transpose(2, 0, 1)).min(axis=1) > _END
     return found[clear][0] if clear.any() else None
+
+
+def _beside(curve: Array, other: Array) -> Array:
+    """The segments of the other curve whose boxes meet the scallop's."""
+    low, high = curve.min(axis=(0, 1)), curve.max(axis=(0, 1))
+    return np.asarray(other[((other.min(axis=1) <= high) & (other.max(axis=1) >= low)).all(axis=1)])

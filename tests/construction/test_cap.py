@@ -31,8 +31,9 @@ from scallopkit.geometry.length import measure
 from scallopkit.geometry.nearest import nearest
 from scallopkit.pattern.edge import find_edge
 from scallopkit.pattern.joins import DART, FOLD, LAP, SEAM, Join
-from scallopkit.pattern.laying import LaidRun, Stretch, lay
+from scallopkit.pattern.laying import LaidRun, lay
 from scallopkit.pattern.piece import Mark, Pattern
+from scallopkit.pattern.sewing_order import Stretch
 from scallopkit.trim.sharing import share_curves
 from tests.drawings import page
 from tests.shapes import pattern, piece, rectangle, wavy_lines

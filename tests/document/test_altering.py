@@ -22,7 +22,7 @@ def test_each_span_is_altered_at_its_seam() -> None:
     run = scallop(drawing, ["a:c0..c1", "b:c0..c1"], join="seam", width=20, name="top")
     assert run.count == 11  # six of 20.83 and five of 18.8
     made = alterations(drawing, run)
-    assert [(a.at, a.piece) for a in made] == [("c1/c0", "a"), ("c1/c0", "b")]
+    assert [(a.at, a.piece) for a in made] == [("a:c1/b:c0", "a"), ("a:c1/b:c0", "b")]
     assert [a.add for a in made] == pytest.approx([-5.0, 6.0], abs=1e-7)
     entry = run_entry(drawing, run)
     assert [(a["piece"], a["add_mm"]) for a in entry["alterations"]] == [("a", -5.0), ("b", 6.0)]

@@ -5,6 +5,8 @@ from __future__ import annotations
 import itertools
 import math
 import re
+import subprocess
+import sys
 from collections.abc import Callable
 from functools import cache
 
@@ -220,6 +222,13 @@ def test_it_reads_back_as_named_shapes_without_a_warning(scene: Callable[[], Run
     assert {skipped.what.partition(" ")[0] for skipped in pattern.skipped} == {"text"}
 
 
+def test_its_modules_are_loaded_when_one_is_asked_for_only() -> None:
+    code = "import sys, scallopkit.cli, scallopkit.document.workshop; print(*sys.modules)"
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, check=True, text=True, timeout=60)
+    assert "scallopkit.document.workshop" in done.stdout
+    assert not [name for name in done.stdout.split() if "flat_" in name or "lettering" in name]
+
+
 def test_names_are_written_as_they_are() -> None:
     run = sewn(2, "seam", name='a < b & "c"\n\td')
     (title,) = root_of(run).findall(f"{{{SVG}}}title")
@@ -339,7 +348,7 @@ def test_every_kind_of_join_has_its_line_and_its_name() -> None:
     said = texts(hem())
     assert "fold / hem-fold / mirror image beyond" in said
     assert sum(text.startswith("dart / dart-") for text in said) == 2
-    assert "lap / c3/c2 / 20 mm on each side" in texts(lapped())
+    assert "lap / panel1:c3/panel2:c2 / 20 mm on each side" in texts(lapped())
     assert sum(text == "seam / underarm / closes the loop" for text in texts(armhole())) == 2
 
 
@@ -354,7 +363,7 @@ def test_a_joints_line_is_that_of_the_seam_as_laid(scene: Callable[[], Run], lab
 
 def test_a_lap_has_both_free_edges() -> None:
     run = lapped()
-    middle = in_flat_frame(run, "lap c3/c2")[0, 0, 0]
+    middle = in_flat_frame(run, "lap panel1:c3/panel2:c2")[0, 0, 0]
     sides = [in_flat_frame(run, label)[0, 0, 0] - middle for label in ("side of panel1 (2)", "side of panel2")]
     assert sorted(np.abs(sides)) == pytest.approx([20.0, 20.0], abs=WRITTEN)
     assert sides[0] * sides[1] < 0.0

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import re
 from pathlib import Path
 from typing import Any
@@ -10,11 +11,15 @@ import pytest
 
 from scallopkit.document.job import Cloth, Job, JobRun, explained, read_job
 from scallopkit.document.job_keys import EYELET_KEYS, NOTCH_KEYS, SCALLOP_KEYS, as_toml
+from scallopkit.document.making import make_job
+from scallopkit.document.reader import read_drawing
 from scallopkit.document.recipe import (
     EdgeWords,
     EyeletWords,
+    FinishWords,
     JoinWords,
     NotchWords,
+    PieceWords,
     Recipe,
     ScallopWords,
     StretchWords,
@@ -22,7 +27,7 @@ from scallopkit.document.recipe import (
     to_text,
 )
 from scallopkit.document.runs import make_run
-from scallopkit.document.workshop import read
+from scallopkit.document.workshop import cut, read, redrawn, scallop, with_runs
 from scallopkit.errors import DrawingError, NameUnknownError, NoFitError, OutputError, RequestError, ScallopkitError
 
 from ..drawings import page
@@ -352,19 +357,19 @@ SCALLOP = "[run.scallop]\n"
         ),
         (
             f"{HEAD}\npatern = 3\n[[run]]\n",
-            "line 3, patern: there is no such key (did you mean pattern?); there are cloth, defaults, output, pattern, "
-            "report, run",
+            "line 3, patern: there is no such key (did you mean pattern?); there are cloth, cut, defaults, limits, "
+            "output, pattern, piece, report, run",
         ),
         (
             f"{HEAD}[defaults]\nedges = ['a']\n[[run]]\n",
             "line 3, defaults.edges: there is no such key (it goes right below [[run]]); there are allowance, "
-            "corner, end, eyelet, hold, notch, scallop, side, start, start_at, times, true_up",
+            "corner, end, eyelet, finish, hold, notch, scallop, side, start, start_at, times, true_up",
         ),
         (
             f"{HEAD}[[run]]\nwidth = 30\n",
             "line 3, run.width: there is no such key (it goes below [run.scallop]); there are allowance, corner, "
-            "edges, end, eyelet, flat, hold, joins, name, notch, pattern, scallop, side, start, start_at, "
-            "times, true_up",
+            "edges, end, eyelet, facing, finish, flat, hold, joins, name, notch, pattern, scallop, side, start, "
+            "start_at, template, times, true_up",
         ),
         (
             f"{HEAD}[[run]]\n[run.scallop]\nwidth = 30\njoins = ['seam']\n",
@@ -857,3 +862,215 @@ def test_real_refusals_have_their_place(tmp_path: Path, lines: str, said: str) -
     told = str(explained(job, run, caught.value))
     assert told.startswith(f"waistcoat.toml, {said}")
     assert not re.search(r"--[a-z]", told)
+
+
+# --- finishes and pieces as they are cut ----------------------------------------------------------------------------
+
+
+def test_a_run_s_finish(tmp_path: Path) -> None:
+    recipe = one(tmp_path, "[run.scallop]\n[run.finish]\ncut = 'straight:10mm'\ntrim = 5\nstitch = '2mm'")
+    assert recipe.finish == FinishWords(cut="straight:10mm", trim="5", stitch="2mm")
+    assert one(tmp_path, "[run.scallop]").finish is None
+    assert one(tmp_path, "[run.scallop]\n[run.finish]").finish == FinishWords()
+    assert from_text(to_text(recipe), "any") == recipe
+
+
+@pytest.mark.parametrize(
+    ("lines", "expected"),
+    [
+        ("[run.scallop]", FinishWords(cut="scalloped:8mm", trim="5", stitch="2")),
+        ("[run.scallop]\n[run.finish]\ntrim = 4", FinishWords(cut="scalloped:8mm", trim="4", stitch="2")),
+        ("[run.scallop]\n[run.finish]\nfinish = 'faced'", FinishWords("faced", "scalloped:8mm", "5", stitch="2")),
+        # What is said of an allowance does not stand for an edge that has none.
+        ("[run.scallop]\n[run.finish]\nfinish = 'raw'", FinishWords("raw", stitch="2")),
+        ("[run.scallop]\n[run.finish]\nfinish = 'bound'\nstitch = 3", FinishWords("bound", stitch="3")),
+        # A run without scallops has nothing to finish.
+        ("[[run.notch]]\nat = 'parts:3'", None),
+    ],
+)
+def test_defaults_of_finishes(tmp_path: Path, lines: str, expected: FinishWords | None) -> None:
+    head = "[defaults.finish]\ncut = 'scalloped:8mm'\ntrim = 5\nstitch = 2"
+    assert one(tmp_path, lines, head).finish == expected
+
+
+CUTS = """\
+pattern = "waistcoat.svg"
+[[run]]
+[run.scallop]
+[cut]
+allowance = "15mm"
+cloth = "linen"
+number = 2
+[[piece]]
+piece = "back"
+number = 1
+side = { "back:c1..c2" = "20mm", "back:c3..c4" = "0mm" }
+corner.c2 = "turned:before"
+[[piece]]
+piece = "front"
+side = "front:c1..c2=2cm"
+fold = ["front:c0..c1", "front:c3..c4"]
+dart = "c6"
+corners = "rounded"
+size = "38"
+"""
+
+
+def test_pieces_as_they_are_cut(tmp_path: Path) -> None:
+    """What a piece leaves open is as [cut] has it for all."""
+    (pattern,) = read_job(folder_with(tmp_path, CUTS)).patterns
+    assert pattern.cut is not None
+    assert (pattern.cut.line, pattern.cut.words) == (4, PieceWords(allowance="15mm", cloth="linen", number="2"))
+    back, front = pattern.pieces
+    assert (back.line, back.words) == (
+        8,
+        PieceWords(
+            "back",
+            "15mm",
+            ("back:c1..c2=20mm", "back:c3..c4=0mm"),
+            ("c2=turned:before",),
+            number="1",
+            cloth="linen",
+        ),
+    )
+    assert (front.line, front.words) == (
+        13,
+        PieceWords(
+            "front",
+            "15mm",
+            ("front:c1..c2=2cm",),
+            corners="rounded",
+            fold=("front:c0..c1", "front:c3..c4"),
+            dart=("c6",),
+            number="2",
+            cloth="linen",
+            size="38",
+        ),
+    )
+
+
+def test_a_job_without_cuts_cuts_nothing(tmp_path: Path) -> None:
+    (pattern,) = read_job(folder_with(tmp_path, f"{HEAD}[[run]]\n{SCALLOP}")).patterns
+    assert (pattern.cut, pattern.pieces) == (None, ())
+
+
+def test_pieces_go_with_their_drawings(tmp_path: Path) -> None:
+    text = "[[pattern]]\nfile = 'a.svg'\n[[pattern]]\nfile = 'b.svg'\n"
+    text += "".join(f"[[run]]\npattern = '{name}.svg'\n{SCALLOP}" for name in "ab")
+    text += "[[piece]]\npattern = 'b.svg'\npiece = 'front'\n[[piece]]\npattern = 'a.svg'\npiece = 'front'\n"
+    a, b = read_job(folder_with(tmp_path, text, "a.svg", "b.svg")).patterns
+    assert [[piece.words.piece for piece in pattern.pieces] for pattern in (a, b)] == [["front"], ["front"]]
+    text = text.replace("pattern = 'b.svg'\npiece", "piece")
+    assert "line 11, piece.pattern: is missing, since the job has several drawings" in refusal(
+        tmp_path, text, "a.svg", "b.svg"
+    )
+
+
+@pytest.mark.parametrize(
+    ("lines", "said"),
+    [
+        (
+            "[[piece]]\npiece = 'front'\n[[piece]]\nnumber = 2\npiece = 'front'\n",
+            'line 8, piece.piece: "front" is described before; put all of it into one table',
+        ),
+        ("[[piece]]\nnumber = 2\n", "line 4, piece.piece: is missing"),
+        ("[[piece]]\npiece = 'front'\nalowance = 3\n", "line 6, piece.alowance: there is no such key (did you mean"),
+        ("[cut]\nfold = 'a'\n", "line 5, cut.fold: there is no such key (it goes below [[piece]])"),
+        ("[cut]\ncorners = 'turned'\n", 'line 5, cut.corners: can be mitred, squared or rounded, not "turned"'),
+        ("[cut]\nnumber = true\n", "line 5, cut.number: takes a text in quotes or a number"),
+        ("[[cut]]\nnumber = 2\n", "line 4, cut: takes one table: write [cut] and its keys below"),
+        ("[piece]\npiece = 'a'\n", "line 4, piece: takes tables: write [[piece]] and its keys below"),
+    ],
+)
+def test_slips_about_cuts(tmp_path: Path, lines: str, said: str) -> None:
+    assert refusal(tmp_path, f"{HEAD}[[run]]\n{SCALLOP}{lines}").startswith(f"waistcoat.toml, {said}")
+
+
+BOXES = page(
+    '<rect id="box" x="10" y="30" width="300" height="200"/><rect id="lid" x="350" y="30" width="90" height="90"/>'
+)
+MAKE = (
+    f"{HEAD}output = 'out.svg'\nreport = 'out.json'\n"
+    "[[run]]\nedges = 'box:c0..c1'\nname = 'top'\n[run.scallop]\nwidth = 30\n"
+)
+
+
+def made(folder: Path, text: str, drawing: str | bytes = BOXES) -> dict[str, Any]:
+    """The report of a job that is made on a drawing."""
+    job_file = folder_with(folder, text)
+    (folder / "waistcoat.svg").write_bytes(drawing.encode() if isinstance(drawing, str) else drawing)
+    assert make_job(job_file).ok
+    return dict(json.loads((folder / "out.json").read_text()))
+
+
+def sides(report: dict[str, Any]) -> dict[str, list[float]]:
+    return {piece["name"]: [side["allowance_mm"] for side in piece["sides"]] for piece in report["pieces"]}
+
+
+@pytest.mark.parametrize(
+    ("lines", "expected"),
+    [
+        ("", {}),
+        ("[cut]\n", {"box": [6, 15, 15, 15], "lid": [15, 15, 15, 15]}),
+        ("[cut]\nallowance = 10\n", {"box": [6, 10, 10, 10], "lid": [10, 10, 10, 10]}),
+        ("[[piece]]\npiece = 'lid'\n", {"lid": [15, 15, 15, 15]}),
+        (
+            "[cut]\nallowance = 10\n[[piece]]\npiece = 'lid'\nallowance = '1in'\nside = 'lid:c1..c2=0'\n",
+            {"box": [6, 10, 10, 10], "lid": [25.4, 0, 25.4, 25.4]},
+        ),
+        ("[run.finish]\nfinish = 'raw'\n[cut]\n", {"box": [0, 15, 15, 15], "lid": [15, 15, 15, 15]}),
+    ],
+)
+def test_pieces_are_cut_with_their_runs(tmp_path: Path, lines: str, expected: dict[str, list[float]]) -> None:
+    assert sides(made(tmp_path, MAKE + lines)) == expected
+
+
+def test_a_job_made_again_changes_nothing(tmp_path: Path) -> None:
+    made(tmp_path, MAKE + "[cut]\nnumber = 2\n")
+    before = (tmp_path / "out.svg").read_bytes()
+    assert made(tmp_path, MAKE + "[cut]\nnumber = 2\n", before)["pieces"][0]["cut"] == "cut 2, a pair"
+    assert (tmp_path / "out.svg").read_bytes() == before
+
+
+def test_what_the_drawing_holds_already_counts(tmp_path: Path) -> None:
+    """Runs made before are cut too, and pieces cut before follow the job's runs."""
+    drawing = read_drawing(BOXES.encode(), "a.svg")
+    drawing = redrawn(drawing, [scallop(drawing, "box:c1..c2", width=20, name="side")])
+    assert sides(made(tmp_path, MAKE + "[cut]\n", drawing.source))["box"] == [6, 6, 15, 15]
+    source = with_runs(drawing, [], cut(drawing, "box", allowance=12))
+    (tmp_path / "out.svg").unlink()
+    assert sides(made(tmp_path, MAKE, source)) == {"box": [6, 6, 12, 12]}
+
+
+def test_a_job_does_not_overwrite_cut_pieces_that_it_does_not_make(tmp_path: Path) -> None:
+    made(tmp_path, MAKE + "[cut]\n")
+    before = (tmp_path / "out.svg").read_bytes()
+    with pytest.raises(OutputError, match='"cut box", "cut lid"'):
+        made(tmp_path, MAKE)
+    assert (tmp_path / "out.svg").read_bytes() == before
+
+
+@pytest.mark.parametrize(
+    ("lines", "said"),
+    [
+        ("[cut]\nallowance = 'wide'\n", "line 10, cut.allowance: allowance 'wide' cannot be read"),
+        ("[[piece]]\npiece = 'top'\n", 'line 9, piece "top": no piece is called "top"'),
+        ("[[piece]]\npiece = 'lid'\ncorner.c9 = 'rounded'\n", 'line 9, piece "lid": "lid" has no corner "c9"'),
+        ("[[piece]]\npiece = 'lid'\ncorner.c1 = 'round'\n", "line 11, piece.corner: corner is written CORNER=KIND"),
+        ("[[piece]]\npiece = 'lid'\nnumber = 0\n", "line 11, piece.number: number takes a whole number"),
+        ("[[piece]]\npiece = 'lid'\nfold = 'box:c1..c2'\n", 'line 11, piece.fold: fold "box:c1..c2" lies on "box"'),
+        (
+            "[[piece]]\npiece = 'lid'\nside = ['lid:c0..c1=3', 'lid:c1..c2=x']\n",
+            "line 11, piece.side: side lid:c1..c2= 'x' cannot be read",
+        ),
+        ("[run.finish]\ntrim = 9\n", "line 10, run.finish.trim: trim 9 mm is more than the 6 mm that are cut"),
+        ("[run.finish]\nfinish = 'raw'\ntrim = 2\n", "line 11, run.finish.trim: trim goes with finish faced"),
+        ("[run.finish]\ncut = 'round'\n", "line 10, run.finish.cut: cut can be scalloped:6mm"),
+    ],
+)
+def test_refusals_about_cuts_have_their_place(tmp_path: Path, lines: str, said: str) -> None:
+    with pytest.raises(ScallopkitError) as caught:
+        made(tmp_path, MAKE + lines)
+    assert str(caught.value).startswith(f"waistcoat.toml, {said}")
+    assert not re.search(r"--[a-z]", str(caught.value))
+    assert not (tmp_path / "out.svg").exists()

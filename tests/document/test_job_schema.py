@@ -12,7 +12,18 @@ import pytest
 from scallopkit.document.job import read_job
 from scallopkit.document.job_keys import TABLES, Key, Takes, as_toml
 from scallopkit.document.job_schema import job_schema
-from scallopkit.document.recipe import EdgeWords, EyeletWords, JoinWords, NotchWords, ScallopWords, StretchWords
+from scallopkit.document.recipe import (
+    EdgeWords,
+    EyeletWords,
+    FacingWords,
+    FinishWords,
+    JoinWords,
+    NotchWords,
+    PieceWords,
+    ScallopWords,
+    StretchWords,
+    TemplateWords,
+)
 from scallopkit.document.toml_lines import read_toml
 from scallopkit.errors import RequestError
 
@@ -70,12 +81,18 @@ def faults(value: Any, schema: Any, where: str = "") -> list[str]:  # noqa: ANN4
         ("scallop", ScallopWords, set()),
         ("eyelet", EyeletWords, set()),
         ("notch", NotchWords, set()),
+        ("finish", FinishWords, set()),
+        ("facing", FacingWords, set()),
+        ("template", TemplateWords, set()),
+        ("piece", PieceWords, set()),
+        ("cut", PieceWords, {"piece", "side", "corner", "fold", "dart"}),
     ],
 )
 def test_every_word_of_a_recipe_has_its_key(kind: str, words: Any, without: set[str]) -> None:  # noqa: ANN401
     names = {f.name for f in fields(words)} - without
-    others = {"name", "pattern", "edges", "joins", "flat", "scallop", "eyelet", "notch"}
-    assert set(TABLES[kind]) - (others if kind in ("run", "defaults") else set()) == names
+    others = {"name", "pattern", "edges", "joins", "flat", "scallop", "eyelet", "notch", "finish", "facing", "template"}
+    own = {"run": others, "defaults": others, "piece": {"pattern"}}.get(kind, set())
+    assert set(TABLES[kind]) - own == names
     # A word that may be said several times takes a list.
     several = {f.name for f in fields(words) if f.default == ()} - without
     assert {name for name in names if TABLES[kind][name].takes in (Takes.TEXTS, Takes.HOLDS)} == several
@@ -125,6 +142,14 @@ def test_the_schema_takes_a_good_job() -> None:
         ('{ along = "front:hem-side..dart-out"', "{"),
         ('"c 1" = "crest"', "c1 = 3"),
         ('[[run.notch]]\nat = "valleys"', '[run.notch]\nat = "valleys"'),
+        ("[cloth]", "[cut]\ncorners = 'turned'\n[cloth]"),
+        ("[cloth]", "[cut]\nside = 'front:c1..c2=20mm'\n[cloth]"),
+        ("[cloth]", "[[piece]]\nnumber = 2\n[cloth]"),
+        ("[cloth]", "[[piece]]\npiece = 'front'\nside = { c1 = 20 }\n[cloth]"),
+        ("[cloth]", "[piece]\npiece = 'front'\n[cloth]"),
+        ("[defaults.notch]", "[defaults.finish]\nfinish = 'sewn'\n[defaults.notch]"),
+        ("[[run.notch]]", "[run.finish]\ntrim = true\n[[run.notch]]"),
+        ("[[run.notch]]", "[[run.finish]]\ntrim = 5\n[[run.notch]]"),
     ],
 )
 def test_schema_and_reader_refuse_the_same(tmp_path: Path, line: str, fault: str) -> None:
@@ -152,9 +177,13 @@ def text_with(kind: str, name: str, key: Key) -> str:
         return f"{HEAD}[[run]]\n{joins}{line}{end}"
     if kind == "job":
         return f"{HEAD if name != 'pattern' else ''}{line}[[run]]\n{end}"
-    if kind in ("defaults", "cloth"):
+    if kind == "piece":
+        piece = "" if name == "piece" else "piece = 'front'\n"
+        return f"{HEAD}[[run]]\n{end}[[piece]]\n{piece}{line}"
+    if TABLES["job"].get(kind) is not None:
         return f"{HEAD}[{kind}]\n{line}[[run]]\n{end}"
-    return f"{HEAD}[[run]]\n" + (f"[run.scallop]\n{line}" if kind == "scallop" else f"[[run.{kind}]]\n{line}")
+    header = f"[[run.{kind}]]" if TABLES["run"][kind].takes is Takes.TABLES else f"[run.{kind}]"
+    return f"{HEAD}[[run]]\n" + (f"{header}\n{line}" if kind == "scallop" else f"{end}{header}\n{line}")
 
 
 HEAD = 'pattern = "waistcoat.svg"\n'

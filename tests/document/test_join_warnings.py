@@ -7,11 +7,12 @@ import re
 
 import pytest
 
-from scallopkit.document.runs import Run
+from scallopkit.document.recipe import EdgeWords, JoinWords, Recipe, ScallopWords, StretchWords
+from scallopkit.document.runs import Run, make_run
 from scallopkit.document.workshop import scallop
 from scallopkit.errors import RequestError
 
-from ..drawings import read
+from ..drawings import marks, read
 
 
 def codes(run: Run) -> list[str]:
@@ -42,6 +43,21 @@ def test_a_turn_at_a_seam_is_told_as_a_dip_or_a_peak(degrees: float, what: str) 
     assert [told.x, told.y] == pytest.approx([110.0, 100.0])
     assert "not-true" not in codes(sewn(leaning(degrees), true_up="True"))
     assert "not-true" not in codes(sewn(leaning(0.5)))
+
+
+@pytest.mark.parametrize(
+    ("side", "apex", "what"),
+    [("left", 160.0, "a dip"), ("right", 40.0, "a dip"), ("left", 40.0, "a peak"), ("right", 160.0, "a peak")],
+)
+def test_on_an_open_line_a_peak_points_to_where_the_scallops_stand(side: str, apex: float, what: str) -> None:
+    # Closed, the dart bends the ends of the straight line away from its apex.
+    body = '<path id="hem" d="M 10,100 H 310"/>' + marks(a=(150.0, 100.0), b=(170.0, 100.0), tip=(160.0, apex))
+    stretches = tuple(StretchWords(name) for name in ("hem:start..a", "hem:b..end"))
+    words = ScallopWords(width="20mm", depth="25%")
+    joins = (JoinWords("dart", "valley", apex="tip"),)
+    run = make_run(read(body), Recipe("run", EdgeWords(side=side), words, edges=stretches, joins=joins))
+    (told,) = [warning for warning in run.warnings if warning.code == "not-true"]
+    assert f", {what} of " in told.message
 
 
 def bowed(radius: float) -> str:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from scallopkit.document.join_words import HOLDS, checked_join, join_of
+from scallopkit.document.join_words import HOLDS, checked_join, join_of, with_laps
 from scallopkit.document.recipe import JoinWords
 from scallopkit.errors import RequestError
 from scallopkit.pattern.joins import KINDS
@@ -69,3 +69,30 @@ def test_words_go_with_their_kind_only(words: JoinWords, kind: str) -> None:
         else:
             with pytest.raises(RequestError, match=f"^a join {other}: {word} goes with a {kind} only; leave it out$"):
                 checked_join(joined, "a join")
+
+
+def test_every_lap_without_a_width_gets_it_and_no_other_join() -> None:
+    joins = [JoinWords("seam"), JoinWords("lap", "valley"), JoinWords("lap", width="20mm"), JoinWords("lap")]
+    assert with_laps(joins, "1.5cm") == (
+        JoinWords("seam"),
+        JoinWords("lap", "valley", width="1.5cm"),
+        JoinWords("lap", width="20mm"),
+        JoinWords("lap", width="1.5cm"),
+    )
+    assert with_laps(joins, "") == tuple(joins)
+
+
+@pytest.mark.parametrize(
+    ("kinds", "width", "said"),
+    [
+        (("seam", "dart"), "15mm", "--lap 15mm goes with a join of the kind lap: write --join lap, or leave --lap out"),
+        ((), "15mm", "--lap 15mm goes with a join of the kind lap"),
+        (("lap",), "wide", "--lap 'wide' cannot be read; write it like 30mm"),
+        (("lap",), "0mm", "--lap '0mm' must be more than zero"),
+        (("lap",), "-5", "--lap '-5' must be more than zero"),
+    ],
+)
+def test_a_width_that_no_lap_can_have_is_refused(kinds: tuple[str, ...], width: str, said: str) -> None:
+    with pytest.raises(RequestError) as caught:
+        with_laps([JoinWords(kind) for kind in kinds], width)
+    assert str(caught.value).startswith(said)

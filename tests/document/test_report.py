@@ -137,7 +137,7 @@ def test_every_key_is_there_with_its_type(name: str) -> None:
 
 def test_a_report_without_runs() -> None:
     drawing = read(LINE)
-    assert report(drawing) == {"scallopkit": __version__, "input": "a.svg", "runs": [], "warnings": []}
+    assert report(drawing) == {"scallopkit": __version__, "input": "a.svg", "runs": [], "pieces": [], "warnings": []}
 
 
 @pytest.mark.parametrize(

@@ -12,16 +12,20 @@ import numpy as np
 import pytest
 from lxml import etree
 
+from scallopkit.document.cut_pieces import MadePiece
 from scallopkit.document.drawing import Drawing
+from scallopkit.document.kept import kept_pieces, kept_recipe
 from scallopkit.document.layer import read_groups
 from scallopkit.document.reader import read_drawing
-from scallopkit.document.recipe import EdgeWords, EyeletWords, NotchWords, ScallopWords
+from scallopkit.document.recipe import EdgeWords, EyeletWords, FinishWords, NotchWords, PieceWords, ScallopWords
 from scallopkit.document.workshop import (
     Refit,
+    cut,
     eyelets,
-    kept_recipe,
+    made_runs,
     notches,
     read,
+    recut,
     redrawn,
     refit,
     report_text,
@@ -30,6 +34,7 @@ from scallopkit.document.workshop import (
     with_runs,
 )
 from scallopkit.errors import DrawingError, NameUnknownError, OutputError, RequestError
+from scallopkit.geometry.length import measure
 
 from .. import drawings
 from ..drawings import BOX, LINE, ROUND, marks, page
@@ -384,7 +389,11 @@ def test_values_that_are_no_width_are_refused_in_a_sentence(value: Any) -> None:
 
 @pytest.mark.parametrize(
     ("make", "kinds"),
-    [(scallop, (EdgeWords, ScallopWords)), (eyelets, (EdgeWords, EyeletWords)), (notches, (EdgeWords, NotchWords))],
+    [
+        (scallop, (EdgeWords, ScallopWords, FinishWords)),
+        (eyelets, (EdgeWords, EyeletWords)),
+        (notches, (EdgeWords, NotchWords)),
+    ],
 )
 def test_unknown_words_are_refused_with_the_known_ones(make: Any, kinds: Any) -> None:  # noqa: ANN401
     with pytest.raises(RequestError, match="there is no option widht; there are ") as caught:
@@ -433,6 +442,80 @@ def test_loops_and_marks_survive_a_round_trip() -> None:
     drawing = drawings.read(ROUND + marks(top=(200.0, 100.0)))
     once = with_runs(drawing, [scallop(drawing, width=30, start_at="top", name="brim")])
     assert with_runs(read_drawing(once, "a.svg"), [refitted(once)["brim"].run]) == once
+
+
+# --- pieces as they are cut -----------------------------------------------------------------------------------------
+
+
+def boxed() -> Drawing:
+    """A box with a run on its top, cut."""
+    drawing = drawings.read(BOX)
+    drawing = redrawn(drawing, [scallop(drawing, "box:c0..c1", width=30, name="top")])
+    return read_drawing(with_runs(drawing, [], cut(drawing, "box", number=2)), "a.svg")
+
+
+def cut_length(made: tuple[MadePiece, ...]) -> float:
+    (one,) = made
+    return measure(one.cut.cutting.curve).length
+
+
+def test_a_piece_is_cut_with_the_runs_that_the_drawing_holds() -> None:
+    drawing = boxed()
+    assert [run.name for run in made_runs(drawing)] == ["top"]
+    assert made_runs(drawings.read(BOX)) == []
+    assert kept_pieces(drawing.source)["box"].words == PieceWords("box", number="2")
+    plain = cut(drawings.read(BOX))
+    assert cut_length(plain) == pytest.approx(2 * (330 + 230))
+    assert cut_length(cut(drawing)) > cut_length(plain) + 30.0
+
+
+def test_runs_and_pieces_are_made_again_on_a_changed_outline() -> None:
+    drawing = boxed()
+    edited = read_drawing(drawing.source.replace(b'width="300" height="200"', b'width="300" height="260"'), "a.svg")
+    runs = [one.run for one in refit(edited)]
+    pieces = recut(edited, runs)
+    assert cut_length(pieces) == pytest.approx(cut_length(cut(drawing)) + 2 * 60.0, abs=1e-6)
+    assert pieces[0].recipe.words.number == "2"
+    written = with_runs(edited, runs, pieces)
+    assert list(groups(written)) == ["top", "cut box"]
+    again = read_drawing(written, "a.svg")
+    assert with_runs(again, [one.run for one in refit(again)], recut(again, made_runs(again))) == written
+
+
+def test_without_cut_pieces_there_is_nothing_to_cut_again() -> None:
+    drawing = of(TWO)
+    assert recut(drawing, [scallop(drawing, "hem", width=30)]) == ()
+    assert refit(read_drawing(with_runs(drawings.read(BOX), [], cut(drawings.read(BOX))), "a.svg")) == []
+
+
+def test_a_piece_that_can_t_be_cut_any_more_is_named() -> None:
+    drawing = boxed()
+    gone = read_drawing(drawing.source.replace(b'id="box"', b'id="crate"', 1), "a.svg")
+    with pytest.raises(NameUnknownError, match='a cutting line can\'t be made again: no piece is called "box"'):
+        recut(gone, [])
+    damaged = re.sub(rb'"version":\d+,"cut"', b'"version":,"cut"', drawing.source)
+    # Its group can't be told from a run's any more.
+    with pytest.raises(DrawingError, match=r'the recipe of .*"cut box".* is damaged'):
+        refit(read_drawing(damaged, "a.svg"))
+
+
+def test_scallops_put_on_a_piece_that_was_cut_before_are_told() -> None:
+    drawing = boxed()
+    for words in ({"name": "side"}, {"name": "side", "finish": "raw"}):
+        (warn,) = scallop(drawing, "box:c1..c2", width=20, **words).warnings
+        assert (warn.code, warn.piece) == ("cut-before", "box")
+        assert "`refit`" in warn.message
+    # Those of a run that has eyelets, and is so made twice, as well.
+    drawing = redrawn(drawing, [eyelets(drawing, run="top", eyelet=3, margin=1)])
+    assert [w.code for w in scallop(drawing, "box:c0..c1", width=30, name="top").warnings] == ["cut-before"]
+    assert scallop(drawings.read(BOX), "box:c1..c2", width=20).warnings == ()
+
+
+def test_unknown_words_for_a_cut_are_refused_with_the_known_ones() -> None:
+    with pytest.raises(RequestError, match="there is no option widht; there are ") as caught:
+        cut(drawings.read(BOX), widht=30)
+    known = {f.name for f in fields(PieceWords)}
+    assert set(re.split(r"[ ,]+", str(caught.value).partition("there are ")[2])) == known
 
 
 def test_two_runs_on_one_edge_are_told() -> None:

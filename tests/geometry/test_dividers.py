@@ -550,6 +550,134 @@ def test_the_guard_refuses_steps_out_of_order() -> None:
     assert not dividers.first_crossings(m, chain, swapped)
 
 
+@pytest.mark.parametrize("late", [-1e-14, 0.0, 1e-14])
+@pytest.mark.parametrize("ratio", [0.05, 0.2, 0.4])
+def test_a_jump_is_seen_wherever_rounding_puts_the_last_node(ratio: float, late: float) -> None:
+    """A triangle at the end of an oval: its tip, and two places where the oval is as thick as they are far from it."""
+    half = 2.0 * math.atan(math.sqrt(3.0) * ratio)
+    m = ellipse(100.0, 100.0 * ratio, -half)
+    tip = measure(ellipse_arc((0.0, 0.0), (100.0, 100.0 * ratio), 0.0, -half, half, 1e-7)).length
+    s = np.array([0.0, tip, 2.0 * tip, m.length * (1.0 + late)])
+    points = m.points(s)
+    width = np.hypot(*(points[1] - points[0]))
+    triangle = Steps(s, points, np.array([width]), 0.0)
+    assert np.allclose(chords(triangle), width, rtol=1e-6)
+    assert not dividers.first_crossings(m, chords_between(m, np.array([0.0, m.length]), [np.ones(3)]), triangle)
+
+
+def test_a_half_step_from_a_mirror_line_that_leans_is_the_first_too() -> None:
+    """Less than a right angle's turn, but the edge comes back towards a line that leans by 40 degrees."""
+    normal, ahead = np.array([math.cos(0.7), -math.sin(0.7)]), np.array([math.cos(1.2), math.sin(1.2)])
+    half = float((30.0, 0.0) @ normal + 20.0 * ahead @ normal)
+    m = measure(lines(np.stack([np.zeros(2), np.array([30.0, 0.0]), (30.0, 0.0) + (20.0 + 2.0 * half) * ahead])))
+    s = np.array([0.0, 50.0, m.length])
+    back = Steps(s, m.points(s), np.array([2.0 * half]), 0.0)
+    chain = halves(m, 1, True, False)
+    chain = replace(chain, normal=np.array([normal, normal]))
+    assert np.hypot(*(back.points[2] - back.points[1])) == pytest.approx(2.0 * half, rel=1e-12)
+    assert not dividers.first_crossings(m, chain, back)
+    square = dividers.solve(m, halves(m, 1, True, False))
+    assert square is not None
+    assert brute_excess(m, square, halves(m, 1, True, False)) <= 2e-6
+
+
+def test_a_corner_with_a_stray_point_is_not_overlooked() -> None:
+    """A segment without length at the corner has no direction, and the corner is there all the same."""
+    m = corner(50.0)
+    stray = np.zeros((1, 4, 2))
+    with_point = measure(np.concatenate([m.curve[:1], stray, m.curve[1:]]))
+    base = 2.0 * math.sin(math.radians(25.0))
+    across = 100.0 * base / (1.0 + base)
+    s = np.array([0.0, across, 200.0 - across, 200.0])
+    for curve in (m, with_point):
+        steps = Steps(s, curve.points(s), np.array([across]), 0.0)
+        assert np.allclose(chords(steps), across, rtol=1e-12)
+        assert not dividers.first_crossings(curve, chords_between(curve, s[[0, 3]], [np.ones(3)]), steps)
+
+
+@pytest.mark.parametrize("count", [6, 9])
+def test_a_step_that_straddles_a_place_jumps_over_nothing(count: int) -> None:
+    """About the end of a flat oval two places far from it are near to each other: no scallop fits between them."""
+    m = ellipse(100.0, 4.0)
+    steps = dividers.solve(m, round_from(m, count, 0.0))
+    assert steps is None or brute_excess(m, steps, round_from(m, count, 0.0)) <= 2e-6
+
+
+def brute_excess(m: Measured, steps: Steps, chain: Chain) -> float:
+    """The furthest that any link's piece of curve comes beyond the link's length, as a share of it, densely sampled."""
+    worst = 0.0
+    for i, (kind, length) in enumerate(zip(chain.kind, chain.lengths(steps.widths)[0], strict=True)):
+        s0, s1 = steps.s[i : i + 2]
+        # Nodes of the curve too: a corner between two samples is furthest.
+        nodes = m.lengths(np.arange(len(m.curve)), np.zeros(len(m.curve)))
+        nodes = np.concatenate([nodes, nodes + m.length] if m.closing is not None else [nodes])
+        s = np.concatenate([np.linspace(s0, s1, 2_000), nodes[(nodes > s0) & (nodes < s1)]])
+        points = m.points(s)
+        if kind == FROM_LINE:
+            away = (points - chain.anchor[i]) @ chain.normal[i]
+        elif kind == TO_LINE:
+            away = (chain.anchor[i] - points) @ chain.normal[i]
+        else:
+            away = np.hypot(*(points - steps.points[i]).T)
+        worst = max(worst, float(away.max() / length) - 1.0)
+        if kind == PIVOT:
+            from_pivot = np.hypot(*(points - chain.anchor[i]).T)
+            reach = np.hypot(*(steps.points[i] - chain.anchor[i]))
+            # A sample lies within half a spacing of the pivot.
+            assert from_pivot.min() <= (s1 - s0) / 2_000
+            worst = max(worst, float(from_pivot.max() / reach) - 1.0)
+    return worst
+
+
+def any_curve(r: np.random.Generator, sort: int) -> Measured:
+    """Ovals, bends like an S, legs with corners of 60 to 150 degrees, hairpins, spirals, and loops laid flat."""
+    if sort == 0:
+        return ellipse(100.0, 100.0 / r.uniform(2.0, 20.0), r.choice([0.0, r.uniform(0.0, TURN)]))
+    if sort == 1:
+        a, h = r.uniform(40.0, 200.0), r.uniform(30.0, 300.0)
+        return measure(np.array([[(0.0, 0.0), (h, r.uniform(-40, 40)), (a - h, r.uniform(20, 140)), (a, 100.0)]]))
+    if sort == 2:
+        turn = r.choice([-1.0, 1.0], 4) * np.pi * (1.0 - r.uniform(60.0, 150.0, 4) / 180.0)
+        heading, size = np.cumsum(turn), r.uniform(10.0, 120.0, 4)
+        return measure(lines(np.cumsum([(0.0, 0.0), *(size * [np.cos(heading), np.sin(heading)]).T], axis=0)))
+    if sort == 3:
+        long, gap = r.uniform(50.0, 150.0), r.uniform(2.0, 40.0)
+        return measure(lines([(0.0, 0.0), (long, 0.0), (long, gap), (r.uniform(0.0, 0.8) * long, gap)]))
+    if sort == 4:
+        angle = np.linspace(0.0, r.uniform(0.7, 2.5) * TURN, 30)
+        radius = 20.0 + r.uniform(2.0, 20.0) * angle
+        place = np.stack([radius * np.cos(angle), radius * np.sin(angle)], axis=1)
+        along = np.gradient(place, axis=0) / 3.0
+        return measure(np.stack([place[:-1], place[:-1] + along[:-1], place[1:] - along[1:], place[1:]], axis=1))
+    arc = ellipse_arc((0.0, 0.0), (100.0, r.uniform(10.0, 100.0)), 0.0, r.uniform(0.0, 3.0), r.uniform(1.0, TURN), 1e-7)
+    return measure(arc, closing_of(arc, r.uniform(-2.0, 2.0)))
+
+
+@pytest.mark.parametrize(("sort", "seed"), [(0, 4), (1, 1), (2, 1), (3, 2), (4, 3), (5, 1)])
+def test_no_link_jumps_over_cloth(sort: int, seed: int) -> None:
+    """Every sort of link on every sort of curve, judged by a walk over samples that knows nothing of the guard."""
+    r = np.random.default_rng([seed, sort])
+    solved = 0
+    for _ in range(12):
+        m, count = any_curve(r, sort), int(r.integers(2, 7))
+        lean, share = r.uniform(-1.3, 1.3), r.uniform(0.1, 0.9)
+        half = halves(m, count, True, False)
+        c, s = math.cos(lean), math.sin(lean)
+        chains = [
+            chords_between(m, np.array([0.0, m.length]), [np.ones(count)]),
+            replace(half, normal=half.normal @ np.array([[c, s], [-s, c]])),
+            with_pivot(m, share * m.length, int(r.integers(1, count + 1)), count),
+            *([] if m.closing is None else [round_from(m, count + 1, share)]),
+        ]
+        for chain in chains:
+            steps = dividers.solve(m, chain)
+            if steps is not None:
+                solved += 1
+                # A graze, nearer than a millionth of the opening, is no crossing.
+                assert brute_excess(m, steps, chain) <= 2e-6
+    assert solved >= 4
+
+
 def test_unequal_segments() -> None:
     """1000 mm beside a hundredth of one."""
     points = np.array([(0.0, 0.0), (1000.0, 0.0), (1000.01, 0.0), (1000.02, 0.005), (2000.0, 30.0)])

@@ -1,6 +1,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -10,10 +11,11 @@ from hypothesis import strategies as st
 from scallopkit.errors import RequestError
 from scallopkit.geometry import cubics, motion
 from scallopkit.geometry.cubics import Array
-from scallopkit.pattern.edge import find_edge
+from scallopkit.pattern.edge import find_edge, walked_back
 from scallopkit.pattern.joins import BUTT, DART, FOLD, LAP, SEAM, Join
-from scallopkit.pattern.laying import LaidRun, Stretch, is_true, lay, true_lines
+from scallopkit.pattern.laying import LaidRun, is_true, lay, true_lines
 from scallopkit.pattern.piece import Mark, Pattern, Piece
+from scallopkit.pattern.sewing_order import Stretch
 
 from ..shapes import rectangle
 
@@ -144,8 +146,11 @@ def test_laps_share_their_centre_line() -> None:
     # The free edge of the first lies as far beyond the centre line as that of the second before it.
     np.testing.assert_allclose(motion.apply(run.parts[0].motion, np.array([100.0, 0.0])), (100, 0), atol=EXACT)
     np.testing.assert_allclose(motion.apply(run.parts[1].motion, np.array([0.0, 200.0])), (70, 0), atol=EXACT)
-    with pytest.raises(RequestError, match="say in a job file how far"):
+    with pytest.raises(RequestError, match="say how far") as told:
         laid(pattern, "a:c0..c1", "b:c0..c1", joins=(LAP,))
+    assert 'the end "c1" of "a:c0..c1" and the start "c0" of "b:c0..c1"' in str(told.value)
+    assert "--lap 15mm" in str(told.value)
+    assert '{ kind = "lap", width = "15mm" }' in str(told.value)
 
 
 def test_a_loop_closes_by_a_motion() -> None:
@@ -224,5 +229,154 @@ def test_edges_in_the_wrong_order_are_told_with_both_ends() -> None:
     with pytest.raises(RequestError) as told:
         laid(pattern, "front:c0..c1", "back:c0..c1", joins=(SEAM,))
     assert 'the end "c1" of "front:c0..c1" and the start "c0" of "back:c0..c1" do not meet in a seam' in str(told.value)
-    assert "75.0 and 90.0 mm" in str(told.value)
-    assert "swap the two edges" in str(told.value)
+    assert "75.0 and 90.0 mm long and differ by 15.0 mm" in str(told.value)
+    assert str(told.value).endswith('swap the two edges: the end "back:c1" and the start "front:c0" would fit')
+
+
+# ---------------------------------------------------------------- what joints are called
+
+
+def test_the_joints_of_a_shade_of_like_panels_are_told_apart_by_their_pieces() -> None:
+    panels = tuple(box(f"panel-{k}", placed=motion.moved(0, 100.0 * k)) for k in (1, 2, 3))
+    run = laid(Pattern(panels), *(f"{p.name}:c0..c1" for p in panels), joins=(SEAM,) * 3)
+    assert [joint.name for joint in run.joints] == [
+        "panel-1:c1/panel-2:c0",
+        "panel-2:c1/panel-3:c0",
+        "panel-3:c1/panel-1:c0",
+    ]
+
+
+def test_a_mark_at_both_ends_names_the_joint_and_a_corner_of_like_name_does_not() -> None:
+    other = box("b", placed=motion.compose(motion.moved(0, 200), motion.turned(0.5 * math.pi)))
+    # Turned by a quarter, the side c1..c2 of the second box lies below the mark's.
+    x, y = other.curve[1, 0]
+    marks = (Mark("side", 100, 0), Mark("side", float(x), float(y)))
+    pieces = (box("a"), other)
+    (marked,) = laid(Pattern(pieces, marks), "a:c0..side", "b:side..c2", joins=(SEAM,)).joints
+    assert marked.name == "side"
+    (plain,) = laid(Pattern(pieces), "a:c0..c1", "b:c1..c2", joins=(SEAM,)).joints
+    assert plain.name == "a:c1/b:c1"
+
+
+def test_on_one_piece_joints_are_called_by_their_ends_alone() -> None:
+    (dart,) = laid(wedge(0.3), "p:c0..c1", "p:c3..c4", joins=(DART,)).joints
+    assert dart.name == "c1/c3"
+    (fold,) = laid(Pattern((box("a"),)), "a:c0..c1", "a:c1..c0", joins=(FOLD,)).joints
+    assert fold.name == "c1"
+    (tube,) = laid(Pattern((box("a"),)), "a:c0..c1", joins=(SEAM,)).joints
+    assert tube.name == "c1/c0"
+
+
+# ---------------------------------------------------------------- ends that do not meet, and what cures it
+
+
+def trapezium(name: str, before: float, after: float) -> Piece:
+    """A piece 100 mm wide whose sides beside c0 and beside c1 are that long."""
+    return polygon(name, (0, 0), (100, 0), (100, after), (0, before))
+
+
+def named(pattern: Pattern, *texts: str) -> list[Stretch]:
+    return [stretch(pattern, text.removesuffix(":mirrored"), text.endswith(":mirrored")) for text in texts]
+
+
+def refusal(pattern: Pattern, *texts: str, joins: tuple[str, ...]) -> str:
+    with pytest.raises(RequestError) as told:
+        lay(named(pattern, *texts), [Join(kind) for kind in joins], "run")
+    return str(told.value)
+
+
+def test_in_a_loop_of_two_edges_no_swap_is_offered_and_what_is_offered_cures() -> None:
+    # The sides 80 and 80 are alike, those of 50 and 60 are not, whichever edge is named first.
+    pattern = Pattern((trapezium("a", 80, 50), trapezium("b", 60, 80)))
+    for first, second in (("a", "b"), ("b", "a")):
+        said = refusal(pattern, f"{first}:c0..c1", f"{second}:c0..c1", joins=(SEAM, SEAM))
+        assert 'the end "c1" of "a:c0..c1" and the start "c0" of "b:c0..c1" do not meet in a seam' in said
+        assert "50.0 and 60.0 mm long and differ by 10.0 mm" in said
+        assert "swap" not in said
+        assert "would fit" not in said
+        assert said.endswith("put a mark of one name at both")
+    # What is offered instead: one mark at both ends.
+    apart = replace(pattern.pieces[1], curve=motion.apply(motion.moved(0, 300), pattern.pieces[1].curve))
+    marked = Pattern((pattern.pieces[0], apart), (Mark("side", 100, 0), Mark("side", 0, 300)))
+    run = laid(marked, "a:c0..side", "b:side..c1", joins=(SEAM, SEAM))
+    assert [joint.name for joint in run.joints] == ["side", "b:c1/a:c0"]
+
+
+def test_in_a_loop_of_two_edges_with_unlike_joins_the_swap_is_one() -> None:
+    pattern = Pattern((trapezium("a", 80, 50), trapezium("b", 60, 80)))
+    said = refusal(pattern, "a:c0..c1", "b:c0..c1", joins=(SEAM, BUTT))
+    assert said.endswith('swap the two edges: the end "b:c1" and the start "a:c0" would fit')
+    assert laid(pattern, "b:c0..c1", "a:c0..c1", joins=(SEAM, BUTT)).loop
+
+
+def chain() -> Pattern:
+    """Four pieces whose sides fit in the order of their names, round a loop: 60, 70, 90 and 120 mm."""
+    return Pattern((trapezium("a", 120, 60), trapezium("b", 60, 70), trapezium("c", 70, 90), trapezium("d", 90, 120)))
+
+
+@pytest.mark.parametrize("loop", [False, True])
+def test_edges_named_the_other_way_round_are_told_so(loop: bool) -> None:
+    texts = [f"{name}:c0..c1" for name in "abcd"]
+    joins = (SEAM,) * (4 if loop else 3)
+    assert laid(chain(), *texts, joins=joins).loop is loop
+    said = refusal(chain(), *texts[::-1], joins=joins)
+    assert '"d:c0..c1"' in said
+    assert said.endswith('name all the edges in the other order: the end "c:c1" and the start "d:c0" would fit')
+
+
+def test_of_four_edges_two_are_swapped_where_that_cures() -> None:
+    said = refusal(chain(), "b:c0..c1", "a:c0..c1", joins=(SEAM,))
+    assert said.endswith('swap the two edges: the end "a:c1" and the start "b:c0" would fit')
+    # Swapped they would meet each other, but not what lies beside them.
+    said = refusal(chain(), "b:c0..c1", "a:c0..c1", "d:c0..c1", joins=(SEAM, SEAM))
+    assert "swap" not in said
+
+
+@pytest.mark.parametrize(
+    ("sides", "written", "right"),
+    [
+        # The second piece's sides beside c0 and c1, how its edge was named, and how it is right.
+        ((60, 90), "b:c1..c0", "b:c0..c1"),
+        ((90, 60), "b:c0..c1", "b:c1..c0:mirrored"),
+        ((90, 60), "b:c0..c1:mirrored", "b:c1..c0:mirrored"),
+    ],
+)
+def test_an_edge_named_the_wrong_way_round_is_told_with_the_right_one(
+    sides: tuple[float, float], written: str, right: str
+) -> None:
+    pattern = Pattern((trapezium("a", 60, 60), trapezium("b", *sides), trapezium("c", 90, 40)))
+    said = refusal(pattern, "a:c2..c3", written, "c:c0..c1", joins=(SEAM, SEAM))
+    cure = said.rpartition("; ")[2]
+    assert cure.startswith(f'write "{right}" instead of "{written}"')
+    assert cure.endswith(f'the end "a:c3" and the start "b:{right[2:4]}" would fit')
+    assert ("face down" in cure) is (right.endswith(":mirrored") and not written.endswith(":mirrored"))
+    assert len(lay(named(pattern, "a:c2..c3", right, "c:c0..c1"), [Join(SEAM), Join(SEAM)], "run").parts) == 3
+
+
+def test_a_leg_of_a_dart_named_as_its_far_end_is_told_with_the_edge_walked_the_other_way() -> None:
+    said = refusal(wedge(0.3), "p:c0..c1", "p:c4..c3", joins=(DART,))
+    assert 'the outline of "p" does not hold one corner, the apex' in said
+    assert said.endswith('write "p:c3..c4" instead of "p:c4..c3": the end "c1" and the start "c3" would fit')
+    said = refusal(wedge(0.3), "p:c3..c4", "p:c0..c1", joins=(DART,))
+    assert said.endswith('swap the two edges: the end "c1" and the start "c3" would fit')
+    # Round a loop of two darts the other order is the same loop.
+    said = refusal(wedge(0.3), "p:c3..c4", "p:c0..c1", joins=(DART, DART))
+    assert "swap" not in said
+    assert said.endswith("name the ends of the dart's legs, or give its apex in a job file")
+
+
+def test_an_edge_walked_back_twice_is_itself() -> None:
+    marks = (Mark("cut", 30, 0),)
+    edge = find_edge(Pattern((trapezium("a", 90, 60),), marks), "a:c3..c0..c1")
+    back = walked_back(edge)
+    assert (back.start, back.end, back.outside) == (edge.end, edge.start, -edge.outside)
+    assert {spot.name: round(spot.s, 9) for spot in back.spots} == {"c1": 0.0, "cut": 70.0, "c0": 100.0, "c3": 190.0}
+    assert [spot.turn for spot in back.corners] == [-spot.turn for spot in edge.corners]
+    again = walked_back(back)
+    for name in ("curve", "rest", "before", "after"):
+        np.testing.assert_array_equal(getattr(again, name), getattr(edge, name))
+    named = find_edge(Pattern((trapezium("a", 90, 60),)), "a:c1..c0..c3")
+    np.testing.assert_allclose(back.curve, named.curve, atol=EXACT)
+    assert back.before is not None
+    assert named.before is not None
+    np.testing.assert_allclose(back.before, named.before, atol=EXACT)

@@ -10,11 +10,14 @@ from scallopkit.geometry import cubics
 from scallopkit.pattern.edge import Edge, find_edge
 from scallopkit.pattern.joins import FOLD
 from scallopkit.pattern.piece import Mark
-from scallopkit.trim.course import CREST, VALLEY, WRAP
-from scallopkit.trim.holds import GAP, PASS, End, Holds, plan_of, side_of
+from scallopkit.trim.course import CREST, VALLEY, WRAP, Wish
+from scallopkit.trim.fit import fit
+from scallopkit.trim.holds import GAP, PASS, AtJoint, End, Holds, plan_of, side_of
+from scallopkit.trim.shape import Shape
 
 from ..shapes import circle, pattern, piece, rectangle
 
+SHAPE = Shape("arc", "share", 0.25)
 L_SHAPE = cubics.lines([(0, 0), (100, 0), (100, 40), (40, 40), (40, 90), (0, 90), (0, 0)])
 
 
@@ -133,3 +136,39 @@ def test_a_loop_starts_at_a_valley_hold_if_it_has_one() -> None:
     assert stops[0].s == 0.0
     assert plan.origin == pytest.approx(0.75 * 2.0 * math.pi * 50.0)
     assert plan.course.measured.points(np.array([0.0]))[0] == pytest.approx((0.0, -50.0), abs=1e-6)
+
+
+def flat_beside(ring: Edge, holds: Holds) -> list[tuple[float, float]]:
+    """What a space of 4 mm leaves flat before and after each hold of a loop, mm along it."""
+    plan = plan_of(ring, 1, holds)
+    row = fit(plan.course, plan.ways[0], Wish(SHAPE, width=20.0, space=4.0)).row
+    length = plan.course.measured.length
+    return [(min((stop.s - row.s_end) % length), min((row.s_start - stop.s) % length)) for stop in plan.ways[0]]
+
+
+@pytest.mark.parametrize("kinds", [(VALLEY, PASS, VALLEY), (VALLEY, VALLEY, PASS), (VALLEY, VALLEY, VALLEY)])
+def test_a_loop_of_edges_has_half_a_space_on_either_side_of_every_valley_at_a_joint(kinds: tuple[str, ...]) -> None:
+    ring = edge_of(circle(200.0), "p")
+    at = ring.measured.length / 3.0
+    joints = tuple(AtJoint(f"j{k}", at * k, End(kind), (0.0, 1.0)) for k, kind in enumerate(kinds, start=1))
+    found = flat_beside(ring, Holds(joints=joints))
+    # A chord of 2 mm on a circle of 200 mm is 8e-6 mm shorter than its arc.
+    assert np.array(found) == pytest.approx(np.full((kinds.count(VALLEY), 2), 2.0), abs=1e-5)
+
+
+def test_a_valley_held_at_a_mark_on_the_closing_joint_halves_its_space_too() -> None:
+    ring = edge_of(circle(200.0), "p", Mark("m", 200, 0))
+    joint = AtJoint("j", ring.measured.length, End(PASS), (0.0, 1.0))
+    found = flat_beside(ring, Holds(marks={"m": End(VALLEY)}, joints=(joint,)))
+    assert np.array(found) == pytest.approx(np.full((1, 2), 2.0), abs=1e-5)
+
+
+def test_an_outline_without_joints_keeps_its_whole_space_before_its_first_point() -> None:
+    ((before, after),) = flat_beside(edge_of(circle(200.0), "p"), Holds())
+    assert (before, after) == pytest.approx((4.0, 0.0), abs=1e-4)
+
+
+def test_a_corner_is_held_by_its_name_though_the_outline_begins_at_a_stray_node_beside_it() -> None:
+    begun = cubics.lines([(100, 0.009), (100, 60), (0, 60), (0, 0), (100, 0), (100, 0.009)])
+    plan = plan_of(edge_of(begun, "p:c3..c0..c1"), 1, Holds(marks={"c0": End(CREST)}))
+    assert [(stop.name, stop.hold) for stop in plan.ways[0]] == [("c3", VALLEY), ("c0", CREST), ("c1", VALLEY)]

@@ -1,0 +1,517 @@
+"""The cutting line beyond a trimmed edge: a scalloped one at a distance, or a straight one beyond the crests.
+
+Both are drawn where the run lies flat, with the darts closed, so that what lies on either side of a dart or a seam
+goes on smoothly. Beyond a seam or a fold the line goes on as its own mirror image there: the allowance of a seam that
+is pressed open lies folded back under its own piece, and is cut with it.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+
+import numpy as np
+
+from ..errors import RequestError
+from ..geometry import cubics, motion
+from ..geometry.arcs import ellipse_arc
+from ..geometry.cubics import Array
+from ..geometry.length import measure
+from ..geometry.nearest import nearest
+from ..geometry.offset import offset
+from ..pattern.joins import DART
+from ..pattern.laying import LaidRun
+from ..pattern.trueness import firm_direction
+from ..trim.scallops import Scallops
+from ..trim.sharing import Share, Trimmed, share_curves
+from .cap import TOWARD_START, dart_cap
+from .chain import between, on_line, points_at
+
+# How the cloth is cut beyond the stitching line of a trimmed edge.
+STRAIGHT, SCALLOPED, ON_LINE = "straight", "scalloped", "on-line"
+
+# Ends nearer than this, mm, are one place.
+_MEETS = 1e-6
+# Cutting lines are within 0.02 mm of the true parallel; this leaves room for what is done with them afterwards.
+_ACCURACY = 0.005
+# How far an arc may be drawn on to meet its neighbour's, radians.
+_DRAWN_ON = 0.8
+
+
+@dataclass(frozen=True)
+class Cut:
+    """How a trimmed edge is cut.
+
+    Attributes:
+        kind: SCALLOPED, at the distance from the stitching line; STRAIGHT, so far beyond the crests; or ON_LINE.
+        distance: mm.
+    """
+
+    kind: str
+    distance: float = 0.0
+
+    @property
+    def beyond_crests(self) -> bool:
+        """Whether the distance is measured from the crests."""
+        return self.kind == STRAIGHT
+
+
+@dataclass(frozen=True, eq=False)
+class EdgeCut:
+    """The trimmed edge of one piece, from one end or seam to the next, closed darts opened again with their caps.
+
+    Attributes:
+        parts: numbers of the run's parts it covers.
+        stitching: its stitching line (n, 4, 2) on the sheet, walked in the run's direction.
+        cutting: its cutting line, walked likewise; it runs on past seams and folds.
+    """
+
+    parts: tuple[int, ...]
+    stitching: Array
+    cutting: Array
+
+
+@dataclass(frozen=True, eq=False)
+class Bow:
+    """A stretch of a stitching line, and of a circular arc the centre and radius.
+
+    `along` is the direction from its beginning to its end, of a scallop that of its whole base line.
+    """
+
+    curve: Array
+    along: Array
+    centre: Array | None = None
+    radius: float = 0.0
+
+
+def groups_of(run: LaidRun) -> list[tuple[int, ...]]:
+    """The parts that lie on one piece with nothing but darts between them, in the run's order; copies left out."""
+    parts = [k for k, part in enumerate(run.parts) if part.copy_of is None]
+    out: list[list[int]] = []
+    for k in parts:
+        joined = out and out[-1][-1] == k - 1 and run.joints[k - 1].kind == DART
+        if joined:
+            out[-1].append(k)
+        else:
+            out.append([k])
+    if run.loop and len(out) > 1 and run.joints and run.joints[-1].kind == DART and out[-1][-1] + 1 == len(run.parts):
+        out[0] = out.pop() + out[0]
+    return [tuple(group) for group in out]
+
+
+def edge_cuts(
+    run: LaidRun,
+    line: Trimmed,
+    shares: Sequence[Share],
+    origin: float,
+    cut: Cut,
+    reach: float,
+    pressed: Mapping[int, int],
+    beside: tuple[bool, bool] = (False, False),
+) -> list[EdgeCut]:
+    """The cutting lines of a trimmed run, piece by piece.
+
+    Args:
+        run: the run laid flat.
+        line: its trimmed line.
+        shares: what of it lies on each part.
+        origin: where along the run the course of a loop begins, mm.
+        cut: how it is cut.
+        reach: how far the lines run on beyond seams and folds, mm.
+        pressed: for the number of each dart's joint the side to which it is pressed, as `dart_cap` takes it.
+        beside: whether another trimmed edge begins where an open run starts, and where it ends: no allowance of a
+            seam or a hem is turned back there, so the line ends square to its own end.
+
+    Raises:
+        RequestError: a line can't be drawn; the text says where.
+    """
+    if run.loop and not run.joints:
+        sewn = np.concatenate([bow.curve for bow in stitching(line, shares[0], run, origin)])
+        return [EdgeCut((0,), sewn, flat_cut(run, line, shares, origin, cut, reach))]
+    stitched = [stitching(line, share, run, origin) for share in shares]
+    out = []
+    for group in groups_of(run):
+        sewn = np.concatenate([bow.curve for bow in _chain(run, stitched, group)])
+        cutting = flat_cut(run, line, shares, origin, cut, reach, group, beside, stitched)
+        out.append(EdgeCut(group, _opened(run, group, sewn, pressed), _opened(run, group, cutting, pressed)))
+    return out
+
+
+def flat_cut(
+    run: LaidRun,
+    line: Trimmed,
+    shares: Sequence[Share],
+    origin: float,
+    cut: Cut,
+    reach: float,
+    parts: tuple[int, ...] = (),
+    beside: tuple[bool, bool] = (False, False),
+    stitched: Sequence[Sequence[Bow]] = (),
+) -> Array:
+    """The cutting line beyond some parts that follow each other, where the first of them lies flat.
+
+    Args:
+        run: the run laid flat.
+        line: its trimmed line.
+        shares: what of it lies on each part.
+        origin: where along the run the course of a loop begins, mm.
+        cut: how it is cut.
+        reach: how far the line runs on beyond seams and folds, mm.
+        parts: numbers of the parts; none for a ring, the whole of a loop that closes in one plane.
+        beside: whether another trimmed edge begins where an open run starts, and where it ends.
+        stitched: the stitching lines of all parts, where they are known already.
+
+    Raises:
+        RequestError: the line can't be drawn; the text says where.
+    """
+    stitched = stitched or [stitching(line, share, run, origin) for share in shares]
+    outside, side = outside_of(run, line), line.course.side
+    if cut.kind == STRAIGHT:
+        m, height = line.course.measured, greatest_height(line, outside) + cut.distance
+        followed: Sequence[Sequence[Bow]] = [[_plain(m.part(p.begin - origin, p.end - origin))] for p in run.parts]
+    else:
+        height, followed = (cut.distance if cut.kind == SCALLOPED else 0.0), stitched
+    if not parts:
+        return _cut_along([bow for bows in followed for bow in bows], height, outside, side, closed=True)
+    base = _chain(run, followed, parts)
+    starts, ends = _end_lines(run, parts)
+    starts = None if beside[0] and parts[0] == 0 and not run.loop else starts
+    ends = None if beside[1] and parts[-1] + 1 == len(run.parts) and not run.loop else ends
+    before = _beside(run, followed, parts, base, starts, reach, at_end=False)
+    after = _beside(run, followed, parts, base, ends, reach, at_end=True)
+    cutting = _cut_beyond(before, base, after, height, outside, side)
+    return _turned_back(_turned_back(cutting, starts, reach, at_end=False), ends, reach, at_end=True)
+
+
+def seam_cut(run: LaidRun, allowance: float, reach: float, pressed: Mapping[int, int]) -> EdgeCut:
+    """The cutting line beyond an untrimmed edge of one piece with darts in it, at an allowance.
+
+    Args:
+        run: the edge's parts, with a dart between any two.
+        allowance: mm.
+        reach: how far the line runs on straight beyond both ends, mm.
+        pressed: as for `edge_cuts`.
+
+    Raises:
+        RequestError: the line can't be drawn; the text says where.
+    """
+    group = tuple(range(len(run.parts)))
+    sewn = run.line.curve
+    cutting = _drawn_on(_cut_along([_plain(sewn)], allowance, run.line.outside, run.line.outside), reach)
+    return EdgeCut(group, _opened(run, group, sewn, pressed), _opened(run, group, cutting, pressed))
+
+
+def _drawn_on(curve: Array, reach: float) -> Array:
+    first, last = cubics.ends_direction(curve)
+    before = cubics.lines([curve[0, 0] - reach * first, curve[0, 0]])
+    return np.concatenate([before, curve, cubics.lines([curve[-1, 3], curve[-1, 3] + reach * last])])
+
+
+def _chain(run: LaidRun, bows: Sequence[Sequence[Bow]], group: Sequence[int]) -> list[Bow]:
+    """The lines of a group's parts as one, where its first part lies flat; a loop's first part lies a turn later."""
+    return [_carried(bow, run.turned(int(k < group[0]))) for k in group for bow in bows[k]]
+
+
+def _beside(
+    run: LaidRun,
+    bows: Sequence[Sequence[Bow]],
+    group: Sequence[int],
+    own: Sequence[Bow],
+    line: StraightLine | None,
+    reach: float,
+    at_end: bool,
+) -> list[Bow]:
+    """What goes on beyond an end of a group, as far as the reach: the next part, or beyond a fold its own image."""
+    if line is None:
+        return []
+    last = len(run.parts) - 1
+    k = group[-1] if at_end else group[0] - 1
+    if (run.loop or 0 <= k < last) and run.joints[k].lap == 0.0:
+        following = (k + 1) % len(run.parts) if at_end else k % len(run.parts)
+        turns = int(group[-1] < group[0]) + int(following < group[-1]) if at_end else -int(following > group[0])
+        return _nearest([_carried(bow, run.turned(turns)) for bow in bows[following]], reach, first=at_end)
+    return _mirrored(_nearest(own, reach, first=not at_end), motion.mirrored(line.point, line.along))
+
+
+def _turned_back(curve: Array, line: StraightLine | None, reach: float, at_end: bool) -> Array:
+    """A cutting line that goes on beyond a seam or a fold as its own mirror image there."""
+    if line is None:
+        return curve
+    walked = curve if at_end else cubics.reverse(curve)
+    if not len(on_line(walked, line.point, cubics.left(line.along))):
+        return curve
+    own, _ = _parted(walked, line, "the end of the run")
+    m = measure(own)
+    image = motion.apply(motion.mirrored(line.point, line.along), m.part(max(m.length - reach, 0.0), m.length))
+    out = np.concatenate([own, cubics.reverse(image)])
+    return out if at_end else cubics.reverse(out)
+
+
+def _end_lines(run: LaidRun, group: Sequence[int]) -> tuple[StraightLine | None, StraightLine | None]:
+    """The straight lines in which the edge of a group is mirrored at its ends; None where it ends at no corner."""
+    first, last = group[0], group[-1]
+    if first > 0 or run.loop:
+        joint = run.joints[first - 1]
+        before = StraightLine(joint.point - joint.lap * joint.square, joint.along)
+        starts: StraightLine | None = before if first > 0 else before.carried(motion.inverse(run.closing))
+    else:
+        starts = end_line(run, at_end=False)
+    if last == len(run.joints):
+        return starts, end_line(run, at_end=True)
+    joint = run.joints[last]
+    after = StraightLine(joint.point + joint.lap * joint.square, joint.along)
+    return starts, after.carried(run.closing) if last < first else after
+
+
+def end_line(run: LaidRun, at_end: bool) -> StraightLine | None:
+    """The fold, or the line of the neighbouring edge, at which an open run starts or ends; None where there is none."""
+    fold = run.folds[int(at_end)]
+    if fold is not None:
+        return StraightLine(fold.point, fold.along)
+    part = run.parts[-1 if at_end else 0]
+    neighbour = part.edge.after if at_end else part.edge.before
+    if neighbour is None:
+        return None
+    point = run.line.curve[-1, 3] if at_end else run.line.curve[0, 0]
+    return StraightLine(point, part.motion[:, :2] @ firm_direction(neighbour))
+
+
+@dataclass(frozen=True, eq=False)
+class StraightLine:
+    """A straight line: a point on it and its unit direction."""
+
+    point: Array
+    along: Array
+
+    def carried(self, by: Array) -> StraightLine:
+        """The line carried by a motion."""
+        return StraightLine(motion.apply(by, self.point), by[:, :2] @ self.along)
+
+
+def _opened(run: LaidRun, group: Sequence[int], flat: Array, pressed: Mapping[int, int]) -> Array:
+    """A line over the closed darts of a group as it lies on the sheet, with a cap between the legs of each dart."""
+    out: list[Array] = []
+    rest = flat
+    for k, following in zip(group, [*group[1:], None], strict=True):
+        to_sheet = motion.inverse(motion.compose(run.turned(int(k < group[0])), run.parts[k].motion))
+        if following is None:
+            return np.concatenate([*out, motion.apply(to_sheet, rest)])
+        turn = run.turned(int(k < group[0]))
+        joint = run.joints[k]
+        own, rest = _parted(rest, StraightLine(motion.apply(turn, joint.point), turn[:, :2] @ joint.along), joint.name)
+        line = [motion.apply(motion.inverse(turn), part) for part in (own, rest)]
+        cap = dart_cap(run, k, line, pressed.get(k, TOWARD_START))
+        out += [motion.apply(to_sheet, own), cap.curve]
+    raise ValueError("a group has parts")
+
+
+def _parted(curve: Array, line: StraightLine, name: str) -> tuple[Array, Array]:
+    """A curve parted where it crosses a joint's line nearest to the joint."""
+    places = on_line(curve, line.point, cubics.left(line.along))
+    if not len(places):
+        raise RequestError(f'the cutting line does not pass over "{name}": let it be cut straight there')
+    points = points_at(curve, places)
+    k = int(np.argmin(np.hypot(*(points - line.point).T)))
+    before, after = between(curve, 0.0, float(places[k])), between(curve, float(places[k]), float(len(curve)))
+    for part, node in ((before, (-1, 3)), (after, (0, 0))):
+        if len(part):
+            part[node] = points[k]
+    return before, after
+
+
+def outside_of(run: LaidRun, line: Trimmed) -> int:
+    """+1 where the cloth ends on the walker's left, -1 on his right; of an open line where its scallops bulge to."""
+    return run.line.outside or line.course.side
+
+
+def greatest_height(line: Trimmed, outside: int) -> float:
+    """How far the trimmed line lies outside the run's own line, at most, mm: its crests, or its valleys."""
+    row, curve = line.placed.row, line.course.measured.curve
+    points = np.concatenate([line.placed.crest, row.start, row.end])
+    found = nearest(curve, points)
+    foot = cubics.point(curve, found.segment, found.t)
+    outward = outside * cubics.left(cubics.direction(curve, found.segment, found.t))
+    return float(np.where(cubics.dot(points - foot, outward) > 0.0, found.distance, 0.0).max(initial=0.0))
+
+
+# ---------------------------------------------------------------- stitching lines, in the run's flat frame
+
+
+def stitching(line: Trimmed, share: Share, run: LaidRun, origin: float) -> list[Bow]:
+    """The stitching line of one part without gaps, in the frame in which the part lies flat.
+
+    Where a gap leaves the edge bare, the run's own line is stitched.
+    """
+    m, row = line.course.measured, line.placed.row
+    part = run.parts[share.part]
+    reached, end = part.begin - origin, part.end - origin
+    out: list[Bow] = []
+    for element, curve in share_curves(line, share):
+        turn, own = divmod(element, line.elements)
+        i, is_link = divmod(own, 2)
+        forth = motion.power(run.closing, turn)
+        begins = float(row.s_start[i]) + turn * m.length
+        if not is_link and begins - reached > _MEETS and not (out and _follows(out[-1].curve, forth, curve)):
+            out.append(_plain(m.part(reached, begins)))
+        out.append(_plain(motion.apply(forth, curve)) if is_link else _bow(line.placed, i, curve, forth))
+        reached = end if is_link else float(row.s_end[i]) + turn * m.length
+    if end - reached > _MEETS:
+        out.append(_plain(m.part(reached, end)))
+    return out
+
+
+def _follows(before: Array, forth: Array, curve: Array) -> bool:
+    return float(np.hypot(*(motion.apply(forth, curve[0, 0]) - before[-1, 3]))) <= _MEETS
+
+
+def _bow(placed: Scallops, i: int, curve: Array, forth: Array) -> Bow:
+    chord = placed.row.end[i] - placed.row.start[i]
+    along = forth[:, :2] @ (chord / np.hypot(*chord))
+    radius = float(placed.radius[i])
+    if math.isnan(radius):
+        return Bow(motion.apply(forth, curve), along)
+    centre = placed.crest[i] - radius * placed.axis[i]
+    return Bow(motion.apply(forth, curve), along, motion.apply(forth, centre), radius)
+
+
+def _plain(curve: Array) -> Bow:
+    chord = curve[-1, 3] - curve[0, 0]
+    return Bow(curve, chord / max(float(np.hypot(*chord)), 1e-12))
+
+
+def _mirrored(bows: Sequence[Bow], mirror: Array) -> list[Bow]:
+    """The mirror image of a stretch, walked on from its end, or up to its beginning."""
+    return [
+        Bow(
+            cubics.reverse(motion.apply(mirror, bow.curve)),
+            -(mirror[:, :2] @ bow.along),
+            None if bow.centre is None else motion.apply(mirror, bow.centre),
+            bow.radius,
+        )
+        for bow in reversed(bows)
+    ]
+
+
+def _nearest(bows: Sequence[Bow], reach: float, first: bool) -> list[Bow]:
+    """So many bows at one end as come to a length, mm, from end to end; in their own order."""
+    ordered = list(bows) if first else list(bows)[::-1]
+    end = ordered[0].curve[0, 0] if first else ordered[0].curve[-1, 3]
+    count = 0
+    for bow in ordered:
+        count += 1
+        far = bow.curve[-1, 3] if first else bow.curve[0, 0]
+        if float(np.hypot(*(far - end))) > reach:
+            break
+    return ordered[:count] if first else ordered[:count][::-1]
+
+
+def _carried(bow: Bow, by: Array) -> Bow:
+    centre = None if bow.centre is None else motion.apply(by, bow.centre)
+    return Bow(motion.apply(by, bow.curve), by[:, :2] @ bow.along, centre, bow.radius)
+
+
+# ---------------------------------------------------------------- cutting lines, in the run's flat frame
+
+
+def _cut_along(bows: Sequence[Bow], distance: float, outside: int, side: int, closed: bool = False) -> Array:
+    """The parallel of a stitching line at a distance, as one curve; `side` is the hand to which scallops bulge."""
+    if distance <= 0.0:
+        return np.concatenate([bow.curve for bow in bows])
+    found = _of_arcs(bows, distance, side, closed) if side == outside else None
+    if found is not None:
+        return found
+    return _outermost(np.concatenate([_coarse(bow, side) for bow in bows]), distance, outside, closed)
+
+
+def _cut_beyond(
+    before: Sequence[Bow], base: Sequence[Bow], after: Sequence[Bow], distance: float, outside: int, side: int
+) -> Array:
+    """The parallel of an edge with what goes on beyond its ends, where that does not run over the edge itself."""
+    try:
+        return _cut_along([*before, *base, *after], distance, outside, side)
+    except RequestError:
+        # A scallop that leans over its end meets its own image there; beyond it the cut goes straight on.
+        return _cut_along(base, distance, outside, side)
+
+
+def _outermost(curve: Array, distance: float, outside: int, closed: bool) -> Array:
+    found = offset(curve, distance * outside, closed, accuracy=_ACCURACY)
+    if not found:
+        x, y = curve[0, 0]
+        raise RequestError(
+            f"no cutting line lies {distance:g} mm beyond the trimmed line that starts at ({x:.1f}, {y:.1f}) mm: "
+            "give a smaller distance"
+        )
+    return found[0]
+
+
+def _coarse(bow: Bow, side: int) -> Array:
+    return bow.curve if bow.centre is None else _arc(bow, bow.curve[0, 0], bow.curve[-1, 3], 0.0, side)
+
+
+def _of_arcs(bows: Sequence[Bow], distance: float, side: int, closed: bool) -> Array | None:
+    """The parallel in closed form where all is circular arcs that meet their neighbours'; else None.
+
+    The arcs of the parallel have the same centres; two of them meet where two circles cross.
+    """
+    if any(bow.centre is None for bow in bows):
+        return None
+    nodes = [] if closed else [_moved_out(bows[0], bows[0].curve[0, 0], distance)]
+    for a, b in pairwise([bows[-1], *bows] if closed else bows):
+        node = _circles_meet(a, b, distance, side)
+        if node is None:
+            return None
+        nodes.append(node)
+    nodes.append(nodes[0] if closed else _moved_out(bows[-1], bows[-1].curve[-1, 3], distance))
+    arcs = []
+    for bow, start, end in zip(bows, nodes[:-1], nodes[1:], strict=True):
+        own = _sweep(bow, bow.curve[0, 0], bow.curve[-1, 3], side)
+        if not 0.0 < _sweep(bow, start, end, side) < own + _DRAWN_ON:
+            return None
+        arcs.append(_arc(bow, start, end, distance, side))
+    return np.concatenate(arcs)
+
+
+def _moved_out(bow: Bow, place: Array, distance: float) -> Array:
+    assert bow.centre is not None  # noqa: S101  # only arcs come here
+    return np.asarray(bow.centre + (place - bow.centre) * ((bow.radius + distance) / bow.radius))
+
+
+def _circles_meet(a: Bow, b: Bow, distance: float, side: int) -> Array | None:
+    """Where the parallels of two arcs that follow each other meet, on the outside of the cloth."""
+    end, start = _moved_out(a, a.curve[-1, 3], distance), _moved_out(b, b.curve[0, 0], distance)
+    if float(np.hypot(*(end - start))) <= _MEETS:
+        return 0.5 * (end + start)
+    assert a.centre is not None  # noqa: S101  # only arcs come here
+    assert b.centre is not None  # noqa: S101  # only arcs come here
+    way = b.centre - a.centre
+    apart = float(np.hypot(*way))
+    first, second = a.radius + distance, b.radius + distance
+    if apart < _MEETS:
+        return None
+    foot = (apart * apart + first * first - second * second) / (2.0 * apart)
+    square = first * first - foot * foot
+    if square < 0.0:
+        return None
+    normal = cubics.left(way / apart)
+    outward = side * cubics.left(a.along + b.along)
+    rise = math.copysign(math.sqrt(square), float(normal @ outward))
+    return np.asarray(a.centre + foot * way / apart + rise * normal)
+
+
+def _sweep(bow: Bow, start: Array, end: Array, side: int) -> float:
+    assert bow.centre is not None  # noqa: S101  # only arcs come here
+    a, b = start - bow.centre, end - bow.centre
+    return side * (math.atan2(b[1], b[0]) - math.atan2(a[1], a[0])) % (2.0 * math.pi)
+
+
+def _arc(bow: Bow, start: Array, end: Array, distance: float, side: int) -> Array:
+    assert bow.centre is not None  # noqa: S101  # only arcs come here
+    x, y = float(bow.centre[0]), float(bow.centre[1])
+    radius = bow.radius + distance
+    angle = math.atan2(start[1] - y, start[0] - x)
+    curve = ellipse_arc((x, y), (radius, radius), 0.0, angle, side * _sweep(bow, start, end, side), _ACCURACY, few=True)
+    curve[0, 0], curve[-1, 3] = start, end
+    return curve

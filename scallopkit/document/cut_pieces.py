@@ -1,0 +1,442 @@
+"""Pieces as they are cut: from the maker's words and the runs on a drawing to cutting lines, folds, notches, labels."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from typing import Any
+
+import numpy as np
+from lxml import etree
+
+from ..construction.cap import pressed_by_default
+from ..construction.cut_piece import CutPiece, Treated, cut_piece
+from ..construction.cutting import AFTER, BEFORE, CORNERS, MITRED, ROUNDED, TURNED, Corner
+from ..construction.match_marks import MatchMark, match_marks, outside_of
+from ..construction.trimmed_edge import EdgeCut, seam_cut
+from ..errors import NameUnknownError, RequestError
+from ..geometry import cubics
+from ..geometry.cubics import Array
+from ..geometry.length import measure
+from ..geometry.motion import apply, inverse
+from ..pattern.corners import corners
+from ..pattern.edge import Edge, find_edge, find_piece, places
+from ..pattern.joins import DART, FOLD, SEAM, Join
+from ..pattern.laying import Part, lay
+from ..pattern.piece import Pattern, Piece, Warn
+from ..pattern.sewing_order import Stretch
+from .drawing import Drawing
+from .finishing import REACH, cut_of
+from .group import empty_group
+from .ink import LEADING, Ink
+from .kept import group_name
+from .recipe import PieceRecipe, PieceWords, piece_to_text
+from .roomy import roomiest
+from .runs import UNWRITABLE, Run
+from .tables import table
+from .units import parse_length
+from .wishes import one_of, whole_number
+
+# Seam allowance unless told otherwise, mm: 5/8 in at home; common practice, no source.
+_ALLOWANCE = 15.0
+# Allowances at one seam that differ by less, mm, are alike: the width of a pencil line; common practice, no source.
+_ALIKE = 0.5
+# A side that ends this near to a joint, mm, ends at it: trimmed lines may pass over a seam outside its corner.
+_NEAR = 60.0
+_LABEL = 7.0
+# A hollow corner that turns by more, radians, between sides whose lengths differ by less, mm, looks like a dart's.
+_POINTED, _LEGS = math.radians(120.0), 2.0
+# Ends of edges nearer than this, mm, are one corner.
+_SAME = 1e-3
+_ENDS = ((0, 0), (-1, 3))
+_TURNS = {"before": BEFORE, "after": AFTER}
+# What all corners can be; a turned one says besides which side is turned back.
+USUAL_CORNERS = tuple(kind for kind in CORNERS if kind != TURNED)
+
+
+@dataclass(frozen=True, eq=False)
+class MadePiece:
+    """A piece as it is cut.
+
+    Attributes:
+        recipe: what was asked for.
+        cut: its sides and its cutting line.
+        folds: the sides that lie on a fold.
+        marks: the notches that match those of the pieces it is sewn to.
+        label: what is written on it.
+        at: where that is written, its middle.
+        warnings: what the maker should know.
+    """
+
+    recipe: PieceRecipe
+    cut: CutPiece
+    folds: tuple[Array, ...]
+    marks: tuple[MatchMark, ...]
+    label: tuple[str, ...]
+    at: Array
+    warnings: tuple[Warn, ...] = ()
+
+    @property
+    def piece(self) -> Piece:
+        """The piece."""
+        return self.cut.piece
+
+    @property
+    def name(self) -> str:
+        """The piece's name."""
+        return self.piece.name
+
+
+def made_piece(drawing: Drawing, words: PieceWords, runs: Sequence[Run]) -> MadePiece:
+    """A piece as it is cut.
+
+    Args:
+        drawing: the drawing.
+        words: what is asked for.
+        runs: the runs of the drawing; those of scallops on the piece are cut as their finish says.
+
+    Raises:
+        ScallopkitError: a word can't be read or names nothing, or no cutting line can be drawn.
+    """
+    pattern, piece = drawing.pattern, _piece(drawing.pattern, words.piece)
+    words = replace(words, piece=piece.name)
+    _refuse_unwritable(words)
+    on_it = [run for run in runs if run.scallops is not None and _parts_on(run, piece)]
+    allowance = _allowance(words, piece, on_it)
+    folds = _folds(pattern, words, piece, on_it)
+    treated = [
+        *(
+            _trimmed(run, cut)
+            for run in on_it
+            for cut in run.edge_cuts(_beside(run, runs))
+            if run.laid.parts[cut.parts[0]].edge.piece is piece
+        ),
+        *(Treated(f"the fold of {piece.name}", curve) for curve in folds),
+        *_sides(pattern, words, piece),
+        *(_darted(pattern, piece, name, allowance) for name in words.dart),
+    ]
+    usual = Corner(one_of(words.corners, USUAL_CORNERS, "--corners"))
+    cut = cut_piece(piece, treated, allowance, _corners(words, piece), usual)
+    number = whole_number(words.number, "--number") or 0
+    lines = (piece.name, _how_many(number, len(folds)), words.cloth, words.size and f"size {words.size}")
+    at = roomiest(piece.curve, [other.curve for other in pattern.pieces if other is not piece])
+    return MadePiece(
+        PieceRecipe(words),
+        cut,
+        tuple(folds),
+        tuple(match_marks([run.laid for run in on_it], cut)),
+        tuple(line for line in lines if line),
+        at,
+        tuple(_open_darts(cut)),
+    )
+
+
+def made_pieces(
+    drawing: Drawing, words: Sequence[PieceWords], runs: Sequence[Run], beside: Sequence[PieceWords] = ()
+) -> tuple[MadePiece, ...]:
+    """Pieces as they are cut, with a warning where allowances that will be sewn together are not alike.
+
+    Args:
+        drawing: the drawing.
+        words: what is asked for, piece by piece.
+        runs: the runs of the drawing.
+        beside: how other pieces are cut that these may be sewn to.
+
+    Raises:
+        ScallopkitError: as `made_piece`.
+    """
+    return matched(
+        [made_piece(drawing, one, runs) for one in words], runs, [made_piece(drawing, one, runs) for one in beside]
+    )
+
+
+def matched(made: Sequence[MadePiece], runs: Sequence[Run], beside: Sequence[MadePiece] = ()) -> tuple[MadePiece, ...]:
+    """The pieces with a warning where allowances that will be sewn together, or to those beside, are not alike."""
+    names = {one.name for one in made}
+    told: dict[str, list[Warn]] = {name: [] for name in names}
+    for run in runs:
+        if run.scallops is not None:
+            for warnings in _unlike_allowances(run, [*made, *beside]):
+                # Once, and of a piece that is being made.
+                for warn in [warn for warn in warnings if warn.piece in names][:1]:
+                    told[warn.piece or ""].append(warn)
+    return tuple(replace(one, warnings=(*one.warnings, *told[one.name])) for one in made)
+
+
+def _refuse_unwritable(words: PieceWords) -> None:
+    """Refuses a label that no drawing can hold."""
+    for option, text in (("--cloth", words.cloth), ("--size", words.size)):
+        if UNWRITABLE.search(text):
+            raise RequestError(f"{option} {text!r} holds a character that no drawing can: give it without")
+
+
+def _piece(pattern: Pattern, name: str) -> Piece:
+    closed = [piece for piece in pattern.pieces if piece.closed]
+    return closed[0] if not name and len(closed) == 1 else find_piece(pattern, name)
+
+
+def _parts_on(run: Run, piece: Piece) -> list[Part]:
+    return [part for part in run.laid.parts if part.edge.piece is piece and part.copy_of is None]
+
+
+def _allowance(words: PieceWords, piece: Piece, runs: Sequence[Run]) -> float:
+    """The allowance of plain sides; 0 where the outline is drawn with it on."""
+    drawn_on = [run.name for run in runs if any(part.net for part in _parts_on(run, piece))]
+    if drawn_on and words.allowance:
+        raise RequestError(
+            f'the outline of "{piece.name}" carries its allowance already, as the run "{drawn_on[0]}" says: leave out '
+            "--allowance"
+        )
+    if drawn_on:
+        return 0.0
+    return parse_length(words.allowance, "--allowance", "not-negative") if words.allowance else _ALLOWANCE
+
+
+def _folds(pattern: Pattern, words: PieceWords, piece: Piece, runs: Sequence[Run]) -> list[Array]:
+    """The sides that lie on a fold: those that are named, and those at which runs are folded."""
+    out = [_own_edge(pattern, piece, name, "--fold").curve for name in words.fold]
+    for run in runs:
+        ends = (
+            (run.laid.folds[0], run.laid.parts[0].drawn.before),
+            (run.laid.folds[1], run.laid.parts[-1].drawn.after),
+        )
+        own = (run.laid.parts[0], run.laid.parts[-1])
+        found = [line for (fold, line), part in zip(ends, own, strict=True) if fold and part.edge.piece is piece]
+        met = [joint.meeting for joint in run.laid.joints if joint.kind == FOLD and joint.meeting is not None]
+        found += [meeting.first.after for meeting in met if meeting.first.piece is piece]
+        for line in found:
+            if line is not None and not any(_one_line(line, other) for other in out):
+                out.append(line)
+    return out
+
+
+def _beside(run: Run, runs: Sequence[Run]) -> tuple[bool, bool]:
+    """Whether another trimmed edge begins on the same piece where an open run starts, and where it ends."""
+    out = []
+    for part, node in ((run.laid.parts[0], (0, 0)), (run.laid.parts[-1], (-1, 3))):
+        place = part.drawn.curve[node]
+        others = [other for one in runs if one is not run and one.scallops is not None for other in one.laid.parts]
+        ends = [other.drawn.curve[at] for other in others if other.edge.piece is part.edge.piece for at in _ENDS]
+        out.append(any(float(np.hypot(*(end - place))) < _SAME for end in ends))
+    return out[0], out[1]
+
+
+def _one_line(a: Array, b: Array) -> bool:
+    """Whether two lines have the same ends."""
+    ends = [np.stack([line[0, 0], line[-1, 3]]) for line in (a, b)]
+    return bool(min(np.abs(ends[0] - ends[1]).max(), np.abs(ends[0] - ends[1][::-1]).max()) < 1e-6)
+
+
+def _trimmed(run: Run, cut: EdgeCut) -> Treated:
+    """A run's edge with the cut of the run."""
+    first, last = (run.laid.parts[k].drawn for k in (cut.parts[0], cut.parts[-1]))
+    if first is last:
+        drawn = first.curve
+    else:
+        drawn = np.concatenate([first.curve, cubics.lines([first.curve[-1, 3], last.curve[0, 0]]), last.curve])
+    distance = (cut_of("") if run.finish is None else run.finish.cut).distance
+    # On an outline that carries its allowance all other sides are drawn where they are cut.
+    return Treated(
+        run.name, drawn, distance, None if run.laid.parts[cut.parts[0]].net else cut.stitching, cut.cutting, firm=True
+    )
+
+
+def _own_edge(pattern: Pattern, piece: Piece, name: str, option: str) -> Edge:
+    edge = find_edge(pattern, name)
+    if edge.piece is not piece:
+        raise RequestError(f'{option} "{name}" lies on "{edge.piece.name}", not on "{piece.name}": name an edge of it')
+    return edge
+
+
+def _sides(pattern: Pattern, words: PieceWords, piece: Piece) -> list[Treated]:
+    """The sides with an allowance of their own."""
+    out = []
+    for text in words.side:
+        name, equals, length = text.rpartition("=")
+        if not equals or not name.strip() or not length.strip():
+            raise RequestError(f"--side is written EDGE=LENGTH, as in {piece.name}:c1..c2=20mm, not {text!r}")
+        edge = _own_edge(pattern, piece, name.strip(), "--side")
+        out.append(Treated(edge.name, edge.curve, parse_length(length, f"--side {name.strip()}=", "not-negative")))
+    return out
+
+
+def _darted(pattern: Pattern, piece: Piece, name: str, allowance: float) -> Treated:
+    """A seam with a dart in it, from the corner before the dart to the one behind it."""
+    turning = corners(piece.curve, closed=True)
+    known = places(pattern, piece, measure(piece.curve))
+    at = [
+        place for place in known.get(name, []) for corner in turning if (corner.node, 0.0) == (place.segment, place.t)
+    ]
+    if not at or len(turning) < 5:
+        there = ", ".join(f'"{other}"' for other in known) or "none"
+        raise NameUnknownError(
+            f'"{piece.name}" has no corner "{name}" that could be a dart\'s point; there are {there}'
+        )
+    k = next(i for i, corner in enumerate(turning) if corner.node == at[0].segment)
+    names = [turning[(k + step) % len(turning)].name for step in (-2, -1, 1, 2)]
+    first, second = (find_edge(pattern, f"{piece.name}:{a}..{b}") for a, b in (names[:2], names[2:]))
+    run = lay([Stretch(first, first), Stretch(second, second)], [Join(DART)], piece.name)
+    cut = seam_cut(run, allowance, REACH, {0: pressed_by_default(run, 0)})
+    drawn = np.concatenate([first.curve, cubics.lines([first.curve[-1, 3], second.curve[0, 0]]), second.curve])
+    return Treated(f"{names[0]}..{names[3]}", drawn, allowance, cut.stitching, cut.cutting)
+
+
+def _open_darts(cut: CutPiece) -> Iterator[Warn]:
+    """A warning for each corner left between plain sides that looks like the point of a dart."""
+    outside = outside_of(cut.piece)
+    for before, after in zip(cut.sides, [*cut.sides[1:], *cut.sides[:1]], strict=True):
+        forth, onward = cubics.ends_direction(before.stitching)[1], cubics.ends_direction(after.stitching)[0]
+        turn = outside * math.atan2(float(cubics.cross(forth, onward)), float(forth @ onward))
+        legs = [measure(side.stitching).length for side in (before, after)]
+        if turn > -_POINTED or abs(legs[0] - legs[1]) > _LEGS or before.cut is not None or after.cut is not None:
+            continue
+        x, y = after.stitching[0, 0]
+        text = (
+            f'the corner at ({x:.1f}, {y:.1f}) mm of "{cut.piece.name}" looks like the point of a dart: name it with '
+            "--dart, so that the cutting line gets a cap there"
+        )
+        yield Warn("dart-uncapped", text, cut.piece.name, float(x), float(y))
+
+
+def _corners(words: PieceWords, piece: Piece) -> dict[str, Corner]:
+    """The kinds of corners by name."""
+    known = [corner.name for corner in corners(piece.curve, closed=True)]
+    out = {}
+    for text in words.corner:
+        name, equals, rest = text.rpartition("=")
+        kind, _, which = rest.partition(":")
+        if not equals or kind not in CORNERS or (which and (which not in _TURNS or kind in (MITRED, ROUNDED))):
+            raise RequestError(
+                f"--corner is written CORNER=KIND with {', '.join(CORNERS[:-1])} or {CORNERS[-1]} for KIND, and for "
+                f"turned the side whose allowance is turned back, as in c2=turned:before; not {text!r}"
+            )
+        if kind == TURNED and not which:
+            raise RequestError(
+                f"--corner {name}=turned needs the side that is turned back: turned:before or turned:after"
+            )
+        if name not in known:
+            there = ", ".join(f'"{other}"' for other in known) or "none"
+            raise NameUnknownError(f'"{piece.name}" has no corner "{name}"; there are {there}')
+        out[name] = Corner(kind, _TURNS.get(which, 0))
+    return out
+
+
+def _how_many(number: int, folds: int) -> str:
+    """How many are cut, as it is written on a piece."""
+    if folds:
+        return f"cut {number or 1} on " + (
+            "the fold" if folds == 1 else "both folds" if folds == 2 else f"{folds} folds"
+        )
+    if number and number % 2 == 0:
+        return f"cut {number}, {'a pair' if number == 2 else 'in pairs'}"
+    return f"cut {number}" if number else ""
+
+
+# ---------------------------------------------------------------- allowances that are sewn together
+
+
+def _unlike_allowances(run: Run, made: Sequence[MadePiece]) -> Iterator[tuple[Warn, ...]]:
+    """For each seam of a run that is cut unlike on its two pieces a warning, told of the one and of the other."""
+    for k, joint in enumerate(run.laid.joints):
+        if joint.kind != SEAM:
+            continue
+        parts = run.laid.parts[k], run.laid.parts[(k + 1) % len(run.laid.parts)]
+        places = parts[0].edge.curve[-1, 3], parts[1].edge.curve[0, 0]
+        ends = [_seam_end(run, made, part, place) for part, place in zip(parts, places, strict=True)]
+        if ends[0] is None or ends[1] is None:
+            continue
+        first, second = (f'"{part.edge.piece.name}"' for part in parts)
+        for (a, b), told in zip(
+            zip(ends[0], ends[1], strict=True),
+            (
+                "the allowances are {:.1f} mm wide on {} and {:.1f} mm on {}",
+                "the allowances end {:.1f} mm beyond the run on {} and {:.1f} mm on {}",
+            ),
+            strict=True,
+        ):
+            if abs(a - b) > _ALIKE:
+                text = f'at the seam "{joint.name}" {told.format(a, first, b, second)}, {abs(a - b):.1f} mm apart: '
+                yield tuple(
+                    Warn("allowances-differ", text + "cut both alike there", part.edge.piece.name, *map(float, place))
+                    for part, place in zip(parts, places, strict=True)
+                )
+                break
+
+
+def _seam_end(run: Run, made: Sequence[MadePiece], part: Part, place: Array) -> tuple[float, float] | None:
+    """How wide a seam's allowance is beside a place on a piece, and how long its end; None where it is not cut."""
+    found = next((one.cut for one in made if one.piece is part.edge.piece), None)
+    if found is None:
+        return None
+    best: tuple[float, tuple[float, float]] | None = None
+    for side, overruns in zip(found.sides, found.cutting.overruns, strict=True):
+        if side.name == run.name:
+            continue
+        for node, overrun in zip((side.stitching[0, 0], side.stitching[-1, 3]), overruns, strict=True):
+            away = float(np.hypot(*(node - place)))
+            if best is None or away < best[0]:
+                best = away, (side.allowance, overrun)
+    return None if best is None or best[0] > _NEAR else best[1]
+
+
+# ---------------------------------------------------------------- in the drawing and in the report
+
+
+def piece_group(made: MadePiece, drawing: Drawing) -> etree._Element:
+    """The SVG group that shows a piece as it is cut; it carries what was asked for, so that it can be made again."""
+    ink = Ink(group_name(made.name), drawing)
+    group = empty_group(ink.name, piece_to_text(replace(made.recipe, made=_made(made))))
+    group.append(ink.line("cutting", made.cut.cutting.curve, made.name, closed=True))
+    group.extend(ink.line("fold", curve, made.name) for curve in made.folds)
+    group.extend(ink.line("notch", cubics.lines(mark.line), made.name) for mark in made.marks)
+    up = 0.5 * (len(made.label) - 1) * LEADING * _LABEL
+    group.append(ink.text(made.label, made.at - np.array([0.0, up]), _LABEL, made.name))
+    return group
+
+
+def _made(made: MadePiece) -> dict[str, object]:
+    """What a later check compares with."""
+    return {"cut_mm": round(measure(made.cut.cutting.curve).length, 3)}
+
+
+def piece_entry(drawing: Drawing, made: MadePiece) -> dict[str, Any]:
+    """Everything about one piece as it is cut; coordinates in root user units, lengths in mm."""
+    to_user = inverse(drawing.to_mm)
+    curve = made.cut.cutting.curve
+    return {
+        "name": made.name,
+        "cut": _how_many(whole_number(made.recipe.words.number, "--number") or 0, bool(made.folds)),
+        "on_fold": bool(made.folds),
+        "cut_length_mm": round(measure(curve).length, 6),
+        "cut_area_mm2": round(abs(cubics.area(curve)), 3),
+        "sides": [
+            {
+                "name": side.name,
+                "allowance_mm": round(side.allowance, 6),
+                "length_mm": round(measure(side.stitching).length, 6),
+                "ends_mm": [round(end, 6) for end in ends],
+            }
+            for side, ends in zip(made.cut.sides, made.cut.cutting.overruns, strict=True)
+        ],
+        "notches": [
+            {"seam": mark.seam, "s_mm": round(mark.s, 6), "x": round(float(x), 9), "y": round(float(y), 9)}
+            for mark in made.marks
+            for x, y in (apply(to_user, mark.sewn),)
+        ],
+    }
+
+
+def piece_table(made: Sequence[MadePiece], terminal: bool) -> str:
+    """The pieces as a table."""
+    rows = [
+        (
+            one.name,
+            ", ".join(f"{allowance:g}" for allowance in sorted({side.allowance for side in one.cut.sides})),
+            f"{measure(one.cut.cutting.curve).length:.1f}",
+            f"{len(one.marks)}",
+            ", ".join(one.label[1:]),
+        )
+        for one in made
+    ]
+    return table(("piece", "allowances mm", "cut mm", "notches", "label"), rows, terminal=terminal)

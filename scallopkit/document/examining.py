@@ -1,0 +1,54 @@
+"""Everything that a trimmed drawing is checked for: that it meets once sewn, is cut as it is drawn, and can be sewn."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+from ..errors import RequestError, ScallopkitError
+from .checking import check
+from .cut_checks import cut_findings
+from .finding import Finding
+from .reader import read_drawing
+from .sewability import limits_of, sewability
+from .workshop import made_runs
+
+
+def examine(source: bytes, name: str, limits: Mapping[str, str] | None = None) -> tuple[Finding, ...]:
+    """What is found of the runs and the cut pieces in a written drawing.
+
+    Args:
+        source: the drawing's bytes.
+        name: the file's name, for messages.
+        limits: limits of the rules of sewing that were set, as texts by their codes.
+
+    Raises:
+        DrawingError: the drawing can't be read.
+        RequestError: it holds no run, or a limit can't be read.
+    """
+    set_limits = limits_of(limits or {})
+    out = [*check(source, name)]
+    drawing = read_drawing(source, name)
+    try:
+        runs = made_runs(drawing)
+    except ScallopkitError:
+        # What hinders that is among the findings.
+        return tuple(out)
+    out += cut_findings(drawing)
+    for run in runs:
+        out += sewability(drawing, run, set_limits)
+    return tuple(out)
+
+
+def limit_words(texts: Sequence[str]) -> dict[str, str]:
+    """Limits written CODE=VALUE.
+
+    Raises:
+        RequestError: one is not.
+    """
+    out = {}
+    for text in texts:
+        code, equals, value = text.partition("=")
+        if not equals or not code.strip() or not value.strip():
+            raise RequestError(f"--limit is written CODE=VALUE, as in turn-radius=5mm, not {text!r}")
+        out[code.strip()] = value.strip()
+    return out

@@ -1,0 +1,710 @@
+"""Facings of a run as pieces to cut: shaped ones, straight strips and bands, drawn beside the pattern's own pieces.
+
+A facing lies on the sheet as the first piece that it faces does, so that their grains are parallel. It is sewn face to
+face with the garment: where only one is cut it is drawn as its mirror image. Its cutting line has the role `facing`,
+and so belongs to what other things keep clear of; its stitching line has the role `placement`, for the lines of the
+role `stitching` in a run's group are those of the run itself.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from itertools import pairwise
+from typing import Any
+
+import numpy as np
+from lxml import etree
+
+from ..construction.facing import FOLD, FREE, SEAM, Facing, seam_line, shaped_facings
+from ..construction.facing_cut import FacingCut, facing_cut
+from ..construction.strip import band_length, strip_facing
+from ..construction.trimmed_edge import flat_cut, greatest_height, outside_of
+from ..errors import NameUnknownError, RequestError
+from ..geometry import cubics, motion
+from ..geometry.cubics import Array
+from ..geometry.intersect import crossings
+from ..geometry.length import measure
+from ..geometry.nearest import nearest
+from ..pattern.grain import grain_of
+from ..pattern.joins import DART, LAP
+from ..pattern.joins import FOLD as FOLD_JOIN
+from ..pattern.piece import Warn
+from ..trim.notches import SNIP, TRIANGLE, USUAL, Notches
+from ..trim.row import WHOLE
+from ..trim.scallops import Scallops, crest_lengths, valleys
+from .drawing import Drawing
+from .finishing import FACED, REACH, Finish
+from .group import Pen
+from .inside import Writing, grain_inside, written
+from .lettering import one_line
+from .numbers import decimals, path_text
+from .recipe import FacingWords
+from .runs import Run
+from .sheet import on_sheet, to_sheet
+from .units import parse_length
+from .wishes import one_of, whole_number
+
+SHAPED, STRIP, BAND = "shaped", "strip", "band"
+KINDS = (SHAPED, STRIP, BAND)
+NO_INTERLINING, NET, FULL = "", "net", "full"
+ALL = "all"
+
+# Neck facings are 2 to 2 1/2 in deep, shaped ones 1 1/2 in (Conover, vol. 3, p. 50).
+_DEPTH = 50.0
+_MOST_GAP = 1.0
+_SEAM = 15.0
+# A facing of a scalloped valance reaches 1 1/2 in beyond the scallops; under so much, mm, of cloth between the valleys
+# and its inner edge it rolls out and leaves no room for the allowance; common practice, no source.
+_SHALLOW = 15.0
+# Ends of a band lie over each other by so much, mm; common practice, no source.
+_OVERLAP = 20.0
+# Longer bands, mm, are told of and not drawn.
+_LONGEST_DRAWN = 2000.0
+# Flanges that reach past an inner edge by less, mm, are on the facing.
+_SEEN = 0.1
+# Outlines that lie within this of their own mirror image, mm, are symmetrical.
+_ALIKE = 0.02
+_AT = 1e-6
+_ARROW = 3.0
+_MIDDLES = 81
+_LOOKS = 16
+_PLACES = 6
+
+
+@dataclass(frozen=True, eq=False)
+class Shape:
+    """All lines of a facing in one frame, mm.
+
+    Attributes:
+        stitching: where it is sewn to the edge (n, 4, 2), walked in the run's direction.
+        inner: its inner edge, walked likewise.
+        net: the closed lines that bound it without allowances.
+        cutting: the closed lines that it is cut along.
+        seams: where it is sewn, or turned in, at its other ends.
+        folds: the straight lines at which it lies on a fold.
+        corners: the ends (4, 2) of its stitching line and its inner edge: start and end of the one, end and start of
+            the other; none of a ring.
+        notches: its match marks as polylines (k, 2).
+        valleys: the valleys (k, 2) on it.
+        along: points (k, 2) along its middle.
+    """
+
+    stitching: Array
+    inner: Array
+    net: tuple[Array, ...]
+    cutting: tuple[Array, ...]
+    seams: tuple[Array, ...]
+    folds: tuple[Array, ...]
+    corners: Array
+    notches: tuple[Array, ...]
+    valleys: Array
+    along: Array
+
+    def carried(self, by: Array) -> Shape:
+        """The same lines carried by a motion."""
+
+        def each(lines: tuple[Array, ...]) -> tuple[Array, ...]:
+            return tuple(motion.apply(by, line) for line in lines)
+
+        one = [motion.apply(by, line) for line in (self.stitching, self.inner, self.corners, self.valleys, self.along)]
+        return Shape(
+            one[0],
+            one[1],
+            each(self.net),
+            each(self.cutting),
+            each(self.seams),
+            each(self.folds),
+            one[2],
+            each(self.notches),
+            one[3],
+            one[4],
+        )
+
+
+@dataclass(frozen=True, eq=False)
+class MadeFacing:
+    """One piece of a facing as it is cut.
+
+    Attributes:
+        name: "hem facing", or "hem facing 2" where there are several; "hem band".
+        run: the run's name.
+        kind: SHAPED, STRIP or BAND.
+        pieces: the pattern's pieces that it is sewn to.
+        shape: its lines, where they lie before it is moved to a free place; None where it is too long to be drawn.
+        ends: SEAM, FOLD or FREE at its start and its end; of a ring empty.
+        depth: from the edge line to its inner edge, or a band's width, mm.
+        length: its sewn length along the run, mm; of a band its own.
+        area: its net area, mm².
+        begin: where along the run it begins, mm.
+        valleys_s: lengths (k,) along the run of the valleys on it, mm.
+        count: how many are cut.
+        cut: how that is told: "cut 2, a pair".
+        mirrored: whether it is drawn as its mirror image.
+        interlining: NO_INTERLINING, NET (to its stitching lines) or FULL (as it is cut).
+        grain: its grain line (2, 2).
+        label: what is written on it.
+        low, high: the corners (2,) of its box, its label with it.
+    """
+
+    name: str
+    run: str
+    kind: str
+    pieces: tuple[str, ...]
+    shape: Shape | None
+    ends: tuple[str, ...]
+    depth: float
+    length: float
+    area: float
+    begin: float
+    valleys_s: Array
+    count: int
+    cut: str
+    mirrored: bool
+    interlining: str
+    grain: Array
+    label: Writing | None
+    low: Array
+    high: Array
+
+    @property
+    def drawn(self) -> bool:
+        """Whether it is drawn at all."""
+        return self.shape is not None
+
+
+@dataclass(frozen=True)
+class _Wish:
+    """What is wanted of a facing; lengths in mm."""
+
+    kind: str
+    depth: float
+    most_gap: float
+    seam: float
+    inner: float
+    turn: float
+    interlining: str
+    longest: float
+
+
+@dataclass(frozen=True, eq=False)
+class _Draft:
+    """A facing in the frame in which its first piece lies on the sheet, or in one of its own, before it is finished."""
+
+    shape: Shape | None
+    pieces: tuple[str, ...]
+    ends: tuple[str, ...]
+    copies: int
+    grain: Array
+    length: float
+    area: float
+    begin: float
+    valleys_s: Array
+
+
+# ---------------------------------------------------------------- making
+
+
+def facings_of(
+    drawing: Drawing, run: Run, words: FacingWords, number: int = 0
+) -> tuple[tuple[MadeFacing, ...], tuple[Warn, ...]]:
+    """The facings of a run, or the strips or bands instead, with warnings about places on the sheet.
+
+    Args:
+        drawing: the drawing, for grain lines.
+        run: the run, with scallops and its finish.
+        words: what was asked for.
+        number: the number in the name of the first of them; 0 counts from 1, and only where there are several.
+
+    Raises:
+        RequestError, NameUnknownError: a word can't be read, or no such facing can be made.
+    """
+    wish = _wish(words)
+    placed, finish = _refuse_unfit(run, wish)
+    warnings: tuple[Warn, ...] = ()
+    if wish.kind == BAND or finish is None:
+        drafts = _bands(run, wish)
+    elif wish.kind == STRIP:
+        drafts = _strips(run, placed, finish, wish)
+        warnings = on_sheet(run, _depth_warnings(run, placed, wish))
+    else:
+        merged = _merged(run, words.across)
+        found, told = shaped_facings(
+            run.laid, run.line, run.shares, run.origin, wish.depth, merged, wish.most_gap, wish.turn
+        )
+        drafts = [_shaped(drawing, run, placed, finish, wish, facing) for facing in found]
+        warnings = (*told, *on_sheet(run, _depth_warnings(run, placed, wish)))
+    first = number or 1
+    several = number > 0 or len(drafts) > 1
+    called = f"{run.name} {BAND if wish.kind == BAND else 'facing'}"
+    names = [f"{called} {first + k}" if several else called for k in range(len(drafts))]
+    return tuple(_finished(run, wish, draft, name) for draft, name in zip(drafts, names, strict=True)), warnings
+
+
+def _wish(words: FacingWords) -> _Wish:
+    kind = one_of(words.kind, KINDS, "the kind of a facing")
+    unfit = {SHAPED: ("longest",), STRIP: ("across", "most_gap", "turn"), BAND: ("across", "most_gap", "turn")}
+    for name in (*unfit[kind], *(("inner", "interlining") if kind == BAND else ())):
+        if getattr(words, name):
+            raise RequestError(f"{name.replace('_', '-')} is no word for a {kind} facing: leave it out")
+    return _Wish(
+        kind,
+        _length(words.depth, "depth", _DEPTH, positive=True),
+        _length(words.most_gap, "most-gap", _MOST_GAP),
+        _length(words.seam, "seam", _SEAM),
+        _length(words.inner, "inner", 0.0),
+        _length(words.turn, "turn", 0.0),
+        one_of(words.interlining, (NO_INTERLINING, NET, FULL), "the interlining of a facing"),
+        _length(words.longest, "longest", math.inf, positive=True),
+    )
+
+
+def _length(text: str, name: str, usual: float, positive: bool = False) -> float:
+    return parse_length(text, f"a facing's {name}", "positive" if positive else "not-negative") if text else usual
+
+
+def _refuse_unfit(run: Run, wish: _Wish) -> tuple[Scallops, Finish | None]:
+    if run.scallops is None:
+        raise RequestError(f'the run "{run.name}" has no scallops, so there is no trimmed edge to face')
+    if wish.kind != BAND and (run.finish is None or run.finish.kind != FACED):
+        raise RequestError(
+            f'a {wish.kind} facing goes with an edge that is faced, and "{run.name}" is '
+            f"{'not finished' if run.finish is None else run.finish.kind}: give it the finish {FACED}, or take a {BAND}"
+        )
+    return run.scallops, run.finish
+
+
+def _merged(run: Run, across: Sequence[str]) -> set[int]:
+    """The numbers of the joints over which a facing goes in one piece."""
+    joints = run.laid.joints
+    able = [k for k, joint in enumerate(joints) if joint.kind not in (DART, FOLD_JOIN, LAP)]
+    if tuple(across) == (ALL,):
+        return set(able)
+    known = {joint.name for joint in joints}
+    for name in across:
+        if name not in known:
+            there = ", ".join(f'"{joints[k].name}"' for k in able) or "none"
+            raise NameUnknownError(f'no join of "{run.name}" lies at "{name}"; a facing can go over {there}')
+    return {k for k, joint in enumerate(joints) if joint.name in across}
+
+
+def _finished(run: Run, wish: _Wish, draft: _Draft, name: str) -> MadeFacing:
+    """A facing turned over where it has to be, with its grain line and its label."""
+    count, cut, single = _cutting(run, draft)
+    shape, mirrored = draft.shape, False
+    if shape is not None and single and wish.kind != BAND:
+        over = motion.mirrored(_middle(shape, draft.grain), draft.grain)
+        mirrored = not _alike(shape, shape.carried(over))
+        shape = shape.carried(over) if mirrored else shape
+    cut += " (drawn mirrored)" if mirrored else ""
+    grain, label, low, high = np.zeros((2, 2)), None, np.zeros(2), np.zeros(2)
+    if shape is not None:
+        grain = grain_inside(shape.net, shape.along, draft.grain)
+        lines = (*shape.folds, cubics.lines(grain), *(cubics.lines(notch) for notch in shape.notches))
+        label = written(_texts(name, run.name, cut, wish), shape.net, shape.along, lines)
+        box = [*(cubics.bounds(curve) for curve in shape.cutting), *shape.notches, label.box]
+        low, high = np.concatenate(box).min(axis=0), np.concatenate(box).max(axis=0)
+    return MadeFacing(
+        name,
+        run.name,
+        wish.kind,
+        draft.pieces,
+        shape,
+        draft.ends,
+        wish.depth,
+        draft.length,
+        draft.area,
+        draft.begin,
+        draft.valleys_s,
+        count,
+        cut,
+        mirrored,
+        wish.interlining,
+        grain,
+        label,
+        low,
+        high,
+    )
+
+
+def _cutting(run: Run, draft: _Draft) -> tuple[int, str, bool]:
+    """How many are cut, how that is told, and whether all are alike, so that right and left must not be mistaken."""
+    folds = draft.ends.count(FOLD)
+    if folds == 2:
+        count = whole_number(run.recipe.edge.times, "--times") or 1
+        return count, f"cut {count} on both folds", False
+    if folds:
+        count = max(1, draft.copies // 2)
+        return count, f"cut {count} on the fold", False
+    if draft.copies % 2 == 0:
+        pairs = draft.copies // 2
+        return draft.copies, f"cut {draft.copies}, {'a pair' if pairs == 1 else f'{pairs} pairs'}", False
+    return draft.copies, f"cut {draft.copies}", True
+
+
+def _middle(shape: Shape, grain: Array) -> Array:
+    """A point of the line along the grain in which a facing is turned over, so that it stays where it is."""
+    across = cubics.left(grain)
+    points = np.concatenate([cubics.flatten(curve, 0.01) for curve in shape.cutting])
+    reach = points @ across
+    return np.asarray(0.5 * (reach.min() + reach.max()) * across)
+
+
+def _alike(shape: Shape, other: Shape) -> bool:
+    """Whether a facing is its own mirror image."""
+    curve = np.concatenate(shape.net)
+    points = np.concatenate([*(cubics.flatten(ring, _ALIKE) for ring in other.net)])
+    feet, others = (np.array([notch.mean(axis=0) for notch in one.notches]).reshape(-1, 2) for one in (shape, other))
+    marks = all(float(cubics.norm(feet - foot).min()) < _ALIKE for foot in others)
+    # A few places tell most that are not.
+    looks = (points[:: max(1, len(points) // _LOOKS)], points)
+    return marks and all(bool(nearest(curve, some).distance.max() < _ALIKE) for some in looks)
+
+
+def _texts(name: str, run: str, cut: str, wish: _Wish) -> list[tuple[str, ...]]:
+    """What is written on a facing, in lines of several lengths."""
+    what = {SHAPED: "facing", STRIP: "straight strip, facing", BAND: "band, binds"}[wish.kind]
+    if wish.kind != BAND:
+        what += " of"
+    how = f"{what} {one_line(run)}, {_mm(wish.depth)} {'wide' if wish.kind == BAND else 'deep'}"
+    lined = {NO_INTERLINING: (), NET: ("interlining to the stitching lines",), FULL: ("interlining as it is cut",)}
+    own = (one_line(name), cut, how, *lined[wish.interlining])
+    pairs = tuple(", ".join(own[k : k + 2]) for k in range(0, len(own), 2))
+    return [own, pairs, (", ".join(own),)]
+
+
+# ---------------------------------------------------------------- shaped facings
+
+
+def _shaped(drawing: Drawing, run: Run, placed: Scallops, finish: Finish, wish: _Wish, facing: Facing) -> _Draft:
+    laid = run.laid
+    along = None if wish.turn else _along(run, finish, facing)
+    cut = facing_cut(facing, finish.cut, _beyond(run), wish.seam, wish.inner, along)
+    points, s = _valleys_on(run, placed, facing.begin, facing.finish)
+    pieces = tuple(dict.fromkeys(laid.parts[k].edge.piece.name for k in facing.parts))
+    outer = [facing.edge[0, 0], facing.edge[-1, 3], facing.inner[-1, 3], facing.inner[0, 0]]
+    ends = () if facing.ring else (facing.start, facing.end)
+    shape = Shape(
+        facing.edge,
+        facing.inner,
+        facing.rings,
+        cut.curves,
+        tuple(line for line, kind in zip(ends, facing.ends, strict=True) if kind != FOLD),
+        tuple(line for line, kind in zip(cut.ends, facing.ends, strict=True) if kind == FOLD and len(line)),
+        np.zeros((0, 2)) if facing.ring else np.array(outer),
+        tuple(_joint_notches(run, facing, cut, finish.cut.distance, wish.inner)),
+        points,
+        _between(facing.source, facing.inner),
+    )
+    first = laid.parts[facing.parts[0]]
+    line = grain_of(drawing.pattern, first.edge.piece)
+    grain = np.array([0.0, -1.0]) if line is None else (line[1] - line[0]) / float(np.hypot(*(line[1] - line[0])))
+    return _Draft(
+        shape.carried(to_sheet(laid, facing.parts[0])),
+        pieces,
+        facing.ends,
+        run.copies * _times_in_run(run, facing),
+        grain,
+        facing.finish - facing.begin,
+        facing.area,
+        facing.begin,
+        s,
+    )
+
+
+def _along(run: Run, finish: Finish, facing: Facing) -> Array:
+    """The cutting line of the garment's own edge beyond a facing."""
+    parts = () if facing.ring else facing.parts
+    return flat_cut(run.laid, run.line, run.shares, run.origin, finish.cut, REACH, parts)
+
+
+def _beyond(run: Run) -> float:
+    """How far crests lie outside the run's own line, mm; nothing where the scallops are cut into the cloth."""
+    return greatest_height(run.line, outside_of(run.laid, run.line))
+
+
+def _times_in_run(run: Run, facing: Facing) -> int:
+    """How often a facing lies in the run itself: twice where the run goes on over the other half of its pieces."""
+    parts = run.laid.parts
+
+    def original(k: int) -> int:
+        other = parts[k].copy_of
+        return k if other is None else other
+
+    own = {original(k) for k in facing.parts}
+    return 1 + any(original(k) in own for k in range(len(parts)) if k not in facing.parts)
+
+
+def _valleys_on(run: Run, placed: Scallops, begin: float, finish: float) -> tuple[Array, Array]:
+    """The valleys from one length along the run to another, which may lie in the next turn, and their lengths."""
+    points, s = valleys(placed.row, run.course.measured.closing)
+    long = run.laid.line.measured.length
+    along = s + run.origin
+    turns = np.floor(along / long).astype(int) if run.laid.loop else np.zeros(len(s), dtype=int)
+    found: list[tuple[float, Array]] = []
+    for point, at, turn in zip(points, along.tolist(), turns.tolist(), strict=True):
+        for later in range(-1, 3) if run.laid.loop else (0,):
+            there = at + (later - turn) * long
+            if begin - _AT <= there <= finish + _AT:
+                found.append((there, motion.apply(run.laid.turned(later - turn), point)))
+    found.sort(key=lambda one: one[0])
+    lengths = np.array([one[0] for one in found])
+    return np.array([one[1] for one in found]).reshape(-1, 2), np.mod(lengths, long) if run.laid.loop else lengths
+
+
+def _between(source: Array, inner: Array) -> Array:
+    """Points along the middle of a facing, in order."""
+    m = measure(source)
+    share = (np.arange(_MIDDLES) + 0.5) / _MIDDLES
+    points = m.points(share * m.length)
+    return np.asarray(0.5 * (points + nearest(inner, points).point))
+
+
+def _joint_notches(run: Run, facing: Facing, cut: FacingCut, allowance: float, inner: float) -> list[Array]:
+    """Match marks where the garment's seams meet the edges of a facing that goes on over them."""
+    out = []
+    joints = len(facing.parts) - 1 + (facing.ring and bool(run.laid.joints))
+    for k in range(joints):
+        seam = seam_line(run.laid, facing, k)
+        joint = seam[0, 3]
+        for line, room in ((cut.edge, allowance), (cut.inner, inner)):
+            met = crossings(seam, line)
+            if not len(met.point):
+                continue
+            i = int(np.argmin(cubics.norm(met.point - joint)))
+            way = cubics.direction(seam, met.segment_a[i : i + 1], met.t_a[i : i + 1])[0]
+            kind = SNIP if room > _AT else TRIANGLE
+            length = min(USUAL, 0.5 * room) if room > _AT else USUAL
+            inwards = way if line is cut.edge else -way
+            mark = Notches(met.point[i : i + 1], inwards[None], np.zeros(1), length, kind)
+            out.append(mark.curve(0))
+    return out
+
+
+def _depth_warnings(run: Run, placed: Scallops, wish: _Wish) -> list[Warn]:
+    """Warnings where a facing hardly reaches past the scallops, and where eyelets reach past it; in the flat frame."""
+    piece, out = run.edge.piece.name, []
+    # Of the depth, what lies outside the edge line already.
+    beyond, deepest = _beyond(run), float(placed.depth.max())
+    if wish.depth + beyond < deepest + _SHALLOW:
+        x, y = placed.crest[int(np.argmax(placed.depth))]
+        text = f"a facing {_mm(wish.depth)} deep reaches only {_mm(wish.depth + beyond - deepest)} past the valleys of "
+        text += f"scallops {_mm(deepest)} deep: take {_mm(deepest - beyond + _SHALLOW)} or more; 38 mm past is usual"
+        out.append(Warn("facing-shallow", text, piece, float(x), float(y)))
+    curve, cloth = run.course.measured.curve, -(run.laid.line.outside or run.course.side)
+    for eyelets in run.eyelets:
+        if not len(eyelets.points):
+            continue
+        foot = nearest(curve, eyelets.points)
+        into = cloth * cubics.left(cubics.direction(curve, foot.segment, foot.t))
+        past = cubics.dot(eyelets.points - foot.point, into) + 0.5 * eyelets.size.flange - wish.depth
+        if past.max() > _SEEN:
+            i = int(np.argmax(past))
+            text = (
+                f"the flange of an eyelet reaches {past[i]:.1f} mm past the inner edge of a facing {_mm(wish.depth)} "
+            )
+            text += f"deep, and grips one layer less there: make the facing {_mm(wish.depth + past[i])} deep or more"
+            out.append(Warn("eyelet-past-facing", text, piece, *map(float, eyelets.points[i])))
+    return out
+
+
+# ---------------------------------------------------------------- strips and bands
+
+
+def _strips(run: Run, placed: Scallops, finish: Finish, wish: _Wish) -> list[_Draft]:
+    """Straight strips: sewn on along the edge line, cut to the scallops after they are traced and sewn."""
+    long = run.laid.line.measured.length
+    crests = run.along_run(crest_lengths(placed.row)[placed.row.part == WHOLE])
+    # The ends of a loop's strip meet at a crest, too.
+    begin = float(crests.min()) if run.laid.loop and len(crests) else 0.0
+    at = np.sort(np.mod(crests - begin, long) if run.laid.loop else crests)
+    inside = at[(at > _AT) & (at < long - _AT)].tolist()
+    strip = strip_facing(long, wish.depth, inside, min(wish.longest, long))
+    _, s = _valleys_on(run, placed, begin, begin + long)
+    from_start = np.mod(s - begin, long) if run.laid.loop else s
+    above = _beyond(run) + finish.cut.distance
+    stops, last = [0.0, *strip.joins, long], len(strip.joins)
+    drafts = []
+    for k, (a, b) in enumerate(pairwise(stops)):
+        ends = (SEAM if k else _run_end(run, 0), SEAM if k < last else _run_end(run, 1))
+        here = (from_start > a - _AT) & (from_start < b + _AT)
+        beyond = tuple(0.0 if end == FOLD else wish.seam for end in ends)
+        shape = _rectangle(run, b - a, (above, wish.depth, wish.inner), beyond, ends, from_start[here] - a)
+        drafts.append(
+            _Draft(
+                shape,
+                _piece_names(run),
+                ends,
+                run.copies,
+                np.array([1.0, 0.0]),
+                b - a,
+                (b - a) * wish.depth,
+                (begin + a) % long if run.laid.loop else a,
+                s[here],
+            )
+        )
+    return drafts
+
+
+def _bands(run: Run, wish: _Wish) -> list[_Draft]:
+    """Bands that bind the trimmed edge, in pieces as long as the cloth allows; cut on the bias."""
+    whole = band_length(run.line) + _OVERLAP
+    count = math.ceil(whole / wish.longest - 1e-9) if math.isfinite(wish.longest) else 1
+    drafts = []
+    for k in range(count):
+        ends = (SEAM if k else _run_end(run, 0, FREE), SEAM if k < count - 1 else _run_end(run, 1, FREE))
+        long = whole / count
+        # At its free ends the overlap is all that is needed.
+        beyond = tuple(wish.seam if end == SEAM else 0.0 for end in ends)
+        drawn = long + sum(beyond) <= _LONGEST_DRAWN
+        shape = _rectangle(run, long, (0.0, wish.depth, 0.0), beyond, ends, np.zeros(0)) if drawn else None
+        bias = np.array([math.sqrt(0.5), -math.sqrt(0.5)])
+        area = long * wish.depth
+        drafts.append(_Draft(shape, _piece_names(run), ends, run.copies, bias, long, area, 0.0, np.zeros(0)))
+    return drafts
+
+
+def _run_end(run: Run, which: int, loop: str = SEAM) -> str:
+    """How a strip ends at an end of the run; `loop` where the two meet."""
+    if run.laid.loop:
+        return loop
+    return FREE if run.laid.folds[which] is None else FOLD
+
+
+def _piece_names(run: Run) -> tuple[str, ...]:
+    return tuple(dict.fromkeys(part.edge.piece.name for part in run.laid.parts))
+
+
+def _rectangle(
+    run: Run,
+    long: float,
+    heights: tuple[float, float, float],
+    beyond: tuple[float, ...],
+    ends: tuple[str, str],
+    valleys_at: Array,
+) -> Shape:
+    """A strip laid along x with the run's outside above, as the garment is seen.
+
+    Args:
+        run: the run.
+        long: its sewn length, mm.
+        heights: above the edge line, from there to the inner edge, and the allowance beyond that, mm.
+        beyond: allowances at its start and its end, mm.
+        ends: how it ends.
+        valleys_at: where valleys lie, mm from its start.
+    """
+    (above, depth, inner), (start, end) = heights, beyond
+    net = _closed([(0.0, 0.0), (long, 0.0), (long, depth), (0.0, depth)])
+    low, high = -above, depth + inner
+    cutting = _closed([(-start, low), (long + end, low), (long + end, high), (-start, high)])
+    ticks = [at for at in valleys_at.tolist() if _AT < at < long - _AT]
+    notches = [np.array([(at, low), (at, low + min(USUAL, 0.5 * above))]) for at in ticks]
+    shape = Shape(
+        cubics.lines([(0.0, 0.0), (long, 0.0)]),
+        cubics.lines([(0.0, depth), (long, depth)]),
+        (net,),
+        (cutting,),
+        tuple(cubics.lines([(x, 0.0), (x, depth)]) for x, width in zip((0.0, long), beyond, strict=True) if width),
+        tuple(cubics.lines([(x, low), (x, high)]) for x, kind in zip((0.0, long), ends, strict=True) if kind == FOLD),
+        np.array([(0.0, 0.0), (long, 0.0), (long, depth), (0.0, depth)]),
+        tuple(notches),
+        np.stack([valleys_at, np.zeros(len(valleys_at))], axis=1),
+        np.stack([np.linspace(0.0, long, _MIDDLES + 2)[1:-1], np.full(_MIDDLES, 0.5 * depth)], axis=1),
+    )
+    outside = run.laid.line.outside or run.course.side
+    return shape if outside > 0 else shape.carried(motion.scaled(-1.0, 1.0))
+
+
+def _closed(corners: list[tuple[float, float]]) -> Array:
+    return cubics.lines([*corners, corners[0]])
+
+
+# ---------------------------------------------------------------- drawing and telling
+
+
+def facing_elements(pen: Pen, made: MadeFacing, shift: Array) -> list[etree._Element]:
+    """The elements of a facing moved to its free place; none where it is not drawn."""
+    shape, label = made.shape, made.label
+    if shape is None or label is None:
+        return []
+    shape = shape.carried(motion.moved(float(shift[0]), float(shift[1])))
+    out = [pen.line("facing", curve, made.name, closed=True) for curve in shape.cutting]
+    if made.interlining == NET:
+        out += [pen.line("interlining", ring, made.name, closed=True) for ring in shape.net]
+    # A band is sewn by its own cut edges, and an interlining shows where the other seams are.
+    sewn = (shape.stitching, *(() if made.interlining == NET else shape.seams)) if made.kind != BAND else ()
+    out += [pen.line("placement", line, made.name) for line in sewn]
+    out += [pen.line("fold", line, made.name) for line in shape.folds]
+    out.append(_grain(pen, made, made.grain + shift))
+    out += [pen.line("notch", cubics.lines(notch), made.name) for notch in shape.notches]
+    out.append(_text(pen, made, replace(label, centre=label.centre + shift)))
+    return out
+
+
+def _grain(pen: Pen, made: MadeFacing, grain: Array) -> etree._Element:
+    """The grain line with a head at either end."""
+    way = (grain[1] - grain[0]) / float(np.hypot(*(grain[1] - grain[0])))
+    back, beside = _ARROW * way, 0.4 * _ARROW * cubics.left(way)
+    heads = [
+        np.stack([end + hand * back + beside, end, end + hand * back - beside])
+        for end, hand in ((grain[0], 1.0), (grain[1], -1.0))
+    ]
+    texts = [path_text(pen.in_units(cubics.lines(line)), pen.places) for line in (grain, *heads)]
+    return pen.drawn("grain", " ".join(texts), made.name)
+
+
+def _text(pen: Pen, made: MadeFacing, label: Writing) -> etree._Element:
+    element = pen.text(label.lines, label.at, label.size, made.name)
+    if label.angle:
+        x, y = decimals(motion.apply(pen.from_mm, label.centre), pen.places)
+        element.set("transform", f"rotate({decimals(np.array([math.degrees(label.angle)]), 4)[0]} {x} {y})")
+    return element
+
+
+def facing_entry(drawing: Drawing, made: MadeFacing, shift: Array) -> dict[str, Any]:
+    """What the report says of a facing; coordinates in the drawing's root user units, where it lies once moved."""
+    shape = made.shape
+    to_user = motion.compose(motion.inverse(drawing.to_mm), motion.moved(float(shift[0]), float(shift[1])))
+    corners = np.zeros((0, 2)) if shape is None else shape.corners
+    on_it = np.zeros((0, 2)) if shape is None else shape.valleys
+    where = ("edge start", "edge end", "inner end", "inner start")
+    return {
+        "name": made.name,
+        "kind": made.kind,
+        "pieces": list(made.pieces),
+        "depth_mm": round(made.depth, _PLACES),
+        "length_mm": round(made.length, _PLACES),
+        "area_mm2": round(made.area, _PLACES),
+        "count": made.count,
+        "cut": made.cut,
+        "mirrored": made.mirrored,
+        "ends": list(made.ends),
+        "interlining": made.interlining or None,
+        "begin_mm": round(made.begin, _PLACES),
+        "stay_tape_mm": 0.0 if made.kind == BAND else round(made.length, _PLACES),
+        "drawn": made.drawn,
+        "corners": [{"at": at, **_xy(point)} for at, point in zip(where, motion.apply(to_user, corners), strict=False)],
+        "valleys": [
+            {**_xy(point), "s_mm": round(float(s), _PLACES)}
+            for point, s in zip(motion.apply(to_user, on_it), made.valleys_s, strict=False)
+        ],
+    }
+
+
+def _xy(point: Array) -> dict[str, float]:
+    return {"x": round(float(point[0]), 9), "y": round(float(point[1]), 9)}
+
+
+def facing_lines(made: Sequence[MadeFacing]) -> list[str]:
+    """A line for each facing, for people."""
+    out = []
+    for one in made:
+        size = f"{one.length:.1f} mm long, {_mm(one.depth)} {'wide' if one.kind == BAND else 'deep'}"
+        text = f"{one.name}: {one.kind}, {size}, {one.cut}"
+        out.append(text if one.drawn else f"{text}; too long to be drawn")
+    return out
+
+
+def _mm(length: float) -> str:
+    return f"{round(length, 1):.6g} mm"

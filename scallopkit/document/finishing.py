@@ -1,0 +1,199 @@
+"""How a trimmed edge is finished: its cutting line, its clips and wedges, and its stitches, from the maker's words."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from ..construction.clipping import SHORT, WIDEST_GAP, Clipping, clipping
+from ..construction.grading import LEAST, Layer, graded
+from ..construction.stitching import Stitching, stitching
+from ..construction.trimmed_edge import ON_LINE, SCALLOPED, STRAIGHT, Cut, EdgeCut, edge_cuts, end_line, outside_of
+from ..errors import RequestError
+from ..geometry import cubics
+from ..pattern.joins import DART
+from ..pattern.laying import LaidRun
+from ..pattern.piece import Warn
+from ..trim.course import Stop
+from ..trim.meeting import valleys_between
+from ..trim.sharing import Trimmed
+from .caps import pressed
+from .recipe import FinishWords
+from .units import parse_length
+from .wishes import one_of
+
+if TYPE_CHECKING:
+    from .runs import Run
+
+FACED, BOUND, STITCHED, RAW = "faced", "bound", "stitched", "raw"
+FINISHES = (FACED, BOUND, STITCHED, RAW)
+CUTS = (SCALLOPED, STRAIGHT)
+
+# Cloth left beyond the stitching line, mm: a quarter of an inch and a little more are left round scallops that are
+# sewn and turned, a straight cut beyond the crests takes 3/8 in (paperspast.natlib.govt.nz, DOM19371028.2.37).
+_DISTANCES = {SCALLOPED: 6.0, STRAIGHT: 9.5}
+# The allowance that clips and wedges are made for where the cut is a straight one and trimmed after sewing, mm;
+# common practice, no source.
+_TRIMMED = 6.0
+_STITCH = 1.5
+# How far a cutting line runs on beyond a seam, mm: farther than seam allowances are wide.
+REACH = 80.0
+# A binding goes round a valley that is open by this angle or more with a mitre; a sharper one has to be stretched
+# open, which woven bindings hardly do; common practice, no source.
+_BINDABLE = math.radians(90.0)
+
+
+@dataclass(frozen=True, eq=False)
+class Finish:
+    """How a run is finished.
+
+    Attributes:
+        kind: one of FINISHES.
+        cut: how the cloth is cut beyond the stitching line.
+        trimmed: the allowance when it is clipped, mm; 0 where there is none.
+        clipping: clips and wedges; None where nothing is turned.
+        stitches: figures for the machine.
+        grading: to what each layer of the allowance is trimmed; empty where nothing is turned.
+    """
+
+    kind: str
+    cut: Cut
+    trimmed: float
+    clipping: Clipping | None
+    stitches: Stitching
+    grading: tuple[Layer, ...] = ()
+
+
+def finish_of(
+    words: FinishWords, laid: LaidRun, line: Trimmed, stops: tuple[Stop, ...], interlined: bool = False
+) -> tuple[Finish, tuple[Warn, ...]]:
+    """The finish of a trimmed line, with what the maker should know; places of the warnings in the flat frame.
+
+    Args:
+        words: what was asked for; nothing means faced, cut 6 mm beyond the scallops.
+        laid: the run laid flat.
+        line: its trimmed line.
+        stops: its stops.
+        interlined: whether a layer of interlining lies between the cloth and its facing.
+
+    Raises:
+        RequestError: a word can't be read, or goes with another finish.
+    """
+    kind, piece = one_of(words.finish, FINISHES, "--finish"), laid.line.piece.name
+    stitches = stitching(line, _length(words.stitch, "--stitch") or _STITCH)
+    if kind != FACED:
+        _refuse_allowance(words, kind)
+        warnings = _binding_warnings(line, piece) if kind == BOUND else ()
+        return Finish(kind, Cut(ON_LINE), 0.0, None, stitches), warnings
+    cut = cut_of(words.cut)
+    usual = cut.distance if cut.kind == SCALLOPED else min(_TRIMMED, cut.distance)
+    trimmed = _length(words.trim, "--trim") or usual
+    if trimmed > cut.distance:
+        raise RequestError(
+            f"--trim {trimmed:g} mm is more than the {cut.distance:g} mm that are cut: give less, or a wider --cut"
+        )
+    made = clipping(
+        line,
+        trimmed,
+        _length(words.clip_short, "--clip-short") or SHORT,
+        _length(words.widest_wedge, "--widest-wedge"),
+        _length(words.widest_gap, "--widest-gap") or WIDEST_GAP,
+        stops=stops,
+        outside=outside_of(laid, line),
+    )
+    made = _before_its_ends(made, laid)
+    layers = ("cloth", "interlining", "facing") if interlined else ("cloth", "facing")
+    finish = Finish(kind, cut, trimmed, made, stitches, _graded(layers, line, trimmed))
+    return finish, _tight_warnings(made, trimmed, piece)
+
+
+def _before_its_ends(made: Clipping, laid: LaidRun) -> Clipping:
+    """The clips and wedges without those that lie in the allowance of the edge at which the run starts or ends."""
+    if laid.loop:
+        return made
+    wedges = made.wedges
+    for at_end in (False, True):
+        line, forward = end_line(laid, at_end), cubics.ends_direction(laid.line.curve)[int(at_end)]
+        if line is not None:
+            square = cubics.left(line.along)
+            beyond = square if (square @ forward > 0.0) == at_end else -square
+            wedges = tuple(w for w in wedges if (w.mouth.mean(axis=0) - line.point) @ beyond < 0.0)
+    return replace(made, wedges=wedges, taken_out=math.fsum(wedge.width for wedge in wedges))
+
+
+def _graded(layers: tuple[str, ...], line: Trimmed, trimmed: float) -> tuple[Layer, ...]:
+    """The layers of the allowance, none wider than it is when it is clipped."""
+    radius = line.placed.radius[~np.isnan(line.placed.radius)]
+    least = min(LEAST, trimmed)
+    return graded(layers, float(radius.min()) if len(radius) else math.inf, least, max(trimmed, least)).layers
+
+
+def cut_of(text: str) -> Cut:
+    """The cut that a text names: `scalloped`, `scalloped:6mm`, `straight:10mm`; scalloped for an empty text.
+
+    Raises:
+        RequestError: it names none.
+    """
+    kind, colon, length = text.strip().partition(":")
+    kind = kind if colon else kind or SCALLOPED
+    if kind not in CUTS or (colon and not length.strip()):
+        raise RequestError(f"--cut can be scalloped:6mm or straight:10mm, not {text!r}")
+    return Cut(kind, parse_length(length, "--cut", "positive") if colon else _DISTANCES[kind])
+
+
+def edge_cuts_of(run: Run, beside: tuple[bool, bool]) -> tuple[EdgeCut, ...]:
+    """The cutting lines of a run on each piece; `beside` as `edge_cuts` takes it."""
+    cut = cut_of("") if run.finish is None else run.finish.cut
+    darts = {k: pressed(run, k) for k, joint in enumerate(run.laid.joints) if joint.kind == DART}
+    return tuple(edge_cuts(run.laid, run.line, run.shares, run.origin, cut, REACH, darts, beside))
+
+
+def _length(text: str, option: str) -> float | None:
+    return parse_length(text, option, "positive") if text else None
+
+
+def _refuse_allowance(words: FinishWords, kind: str) -> None:
+    """Refuses words about an allowance where the cloth is cut on the line itself."""
+    for name in ("cut", "trim", "clip_short", "widest_wedge", "widest_gap"):
+        if getattr(words, name):
+            option = name.replace("_", "-")
+            raise RequestError(
+                f"--{option} goes with --finish faced: an edge that is {kind} is cut on its line; leave it out"
+            )
+
+
+def _binding_warnings(line: Trimmed, piece: str) -> tuple[Warn, ...]:
+    """A warning where valleys are too sharp to be bound."""
+    found = valleys_between(line.placed, line.course.loop)
+    sharp = found.open < _BINDABLE
+    if not sharp.any():
+        return ()
+    k = int(np.argmin(found.open))
+    x, y = line.placed.row.end[found.before[k]]
+    text = (
+        f"{_counted(int(sharp.sum()), 'valley is', 'valleys are')} under 90 degrees, the sharpest "
+        f"{math.degrees(float(found.open[k])):.0f}: a binding has to be mitred or stretched there; make the scallops "
+        "shallower, or face the edge"
+    )
+    return (Warn("sharp-to-bind", text, piece, float(x), float(y)),)
+
+
+def _tight_warnings(made: Clipping, trimmed: float, piece: str) -> tuple[Warn, ...]:
+    """A warning where a bulge is no wider than its allowance."""
+    if not made.cannot_turn:
+        return ()
+    worst = min(made.cannot_turn, key=lambda tight: tight.radius)
+    x, y = worst.point
+    where = _counted(len(made.cannot_turn), "place", "places")
+    text = (
+        f"an allowance of {trimmed:g} mm can't be turned at {where}, where the line bulges with a radius of "
+        f"{worst.radius:.1f} mm: trim it to {worst.trim_to:.1f} mm at most (--trim)"
+    )
+    return (Warn("cannot-turn", text, piece, float(x), float(y)),)
+
+
+def _counted(n: int, one: str, many: str) -> str:
+    return f"{n} {one if n == 1 else many}"

@@ -1,0 +1,58 @@
+"""What a drawing keeps of our work: the recipes of its runs, and of its pieces as they are cut."""
+
+from __future__ import annotations
+
+from ..errors import NameUnknownError
+from .drawing import Drawing
+from .layer import RunGroup, read_groups
+from .recipe import PieceRecipe, Recipe, from_text, is_piece, piece_from_text
+
+# How a piece's group is called, so that no run takes its name.
+_CUT = "cut "
+
+
+def group_name(piece: str) -> str:
+    """What the group of a piece as it is cut is called in the drawing."""
+    return f"{_CUT}{piece}"
+
+
+def run_groups(source: bytes) -> tuple[RunGroup, ...]:
+    """The groups of all runs that a drawing holds, in document order.
+
+    Raises:
+        DrawingError: the drawing can't be read.
+    """
+    return tuple(group for group in read_groups(source) if not is_piece(group.recipe))
+
+
+def kept_recipes(source: bytes) -> dict[str, Recipe]:
+    """The recipes of all runs that a drawing holds, by the names of their groups.
+
+    Raises:
+        DrawingError: the drawing, or a recipe in it, can't be read.
+    """
+    return {group.name: from_text(group.recipe, group.name) for group in run_groups(source)}
+
+
+def kept_pieces(source: bytes) -> dict[str, PieceRecipe]:
+    """The recipes of all pieces that a drawing holds as they are cut, by the names of the pieces.
+
+    Raises:
+        DrawingError: the drawing, or a recipe in it, can't be read.
+    """
+    groups = [group for group in read_groups(source) if is_piece(group.recipe)]
+    found = [piece_from_text(group.recipe, group.name) for group in groups]
+    return {recipe.words.piece: recipe for recipe in found}
+
+
+def kept_recipe(drawing: Drawing, run: str) -> Recipe:
+    """The recipe of a run that a drawing holds.
+
+    Raises:
+        NameUnknownError: it holds no run of that name.
+    """
+    kept = kept_recipes(drawing.source)
+    if run not in kept:
+        there = ", ".join(f'"{name}"' for name in kept) or "none"
+        raise NameUnknownError(f'{drawing.name} holds no run called "{run}"; there are {there}')
+    return kept[run]

@@ -1,0 +1,192 @@
+"""Cutting lines beyond trimmed edges, against closed forms and a polygon library's own parallels."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import pytest
+import shapely
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from scallopkit.construction.trimmed_edge import ON_LINE, SCALLOPED, STRAIGHT, Cut, EdgeCut, edge_cuts
+from scallopkit.demo_waistcoat import ARMHOLE, ARMHOLE_JOINS, HEM, HEM_JOINS, waistcoat
+from scallopkit.document.caps import pressed
+from scallopkit.document.reader import read_drawing
+from scallopkit.document.runs import Run
+from scallopkit.document.workshop import scallop
+from scallopkit.geometry import cubics, motion
+from scallopkit.geometry.cubics import Array
+from scallopkit.geometry.nearest import nearest
+from scallopkit.pattern.joins import DART
+from tests.drawings import BOX, LINE, QUARTER, ROUND, page, read
+
+# What is promised of parallels, mm.
+PARALLEL = 0.02
+REACH = 40.0
+
+
+def cut(run: Run, how: Cut) -> list[EdgeCut]:
+    darts = {k: pressed(run, k) for k, joint in enumerate(run.laid.joints) if joint.kind == DART}
+    return edge_cuts(run.laid, run.line, run.shares, run.origin, how, REACH, darts)
+
+
+def far(curve: Array, other: Array) -> tuple[float, float]:
+    """The least and the greatest distance of the points of a curve from another one."""
+    away = nearest(other, cubics.flatten(curve, 0.001)).distance
+    return float(away.min()), float(away.max())
+
+
+def test_half_circles_of_radius_15_cut_at_6_mm_have_their_valleys_14_7_mm_beyond() -> None:
+    # sqrt(21² - 15²) - sqrt(15² - 15²): two circles of radius 21 whose centres lie 30 apart.
+    run = scallop(read(LINE), width="30mm", profile="half-circle")
+    (made,) = cut(run, Cut(SCALLOPED, 6.0))
+    found = made.cutting[:, 0]
+    valleys = [p for p in found if abs((p[0] - 10.0) / 30.0 - round((p[0] - 10.0) / 30.0)) < 1e-9]
+    inner = [p for p in valleys if 10.1 < p[0] < 309.9]
+    assert len(inner) == 9
+    assert {round(20.0 - p[1], 9) for p in inner} == {round(math.sqrt(216.0), 9)}
+
+
+@pytest.mark.parametrize("profile", ["arc", "half-circle", "pointed-arch", "double-curve", "wave", "point"])
+@pytest.mark.parametrize("drawing", [LINE, BOX, ROUND], ids=["line", "square", "round"])
+def test_a_scalloped_cut_lies_at_the_distance_and_farther_only_round_points(profile: str, drawing: str) -> None:
+    # Distances by a polygon library; a mitre is farther than its corner's distance, and nowhere else is.
+    run = scallop(read(drawing), width="25mm", profile=profile, depth="30%", side="left" if drawing == LINE else "")
+    (made,) = cut(run, Cut(SCALLOPED, 5.0))
+    sewn = shapely.LineString(cubics.flatten(made.stitching, 0.0005))
+    ours = shapely.LineString(cubics.flatten(made.cutting, 0.0005))
+    points = shapely.points(np.array(ours.coords))
+    away = shapely.distance(sewn, points)
+    assert ours.is_simple
+    assert away.min() > 5.0 - PARALLEL
+    far_off = points[away > 5.0 + PARALLEL]
+    feet = shapely.get_point(shapely.shortest_line(far_off, sewn), 1)
+    nodes = shapely.MultiPoint(np.concatenate([made.stitching[:, 0], made.stitching[-1:, 3]]))
+    assert float(shapely.distance(feet, nodes).max(initial=0.0)) < 1e-6
+    assert len(far_off) < 0.5 * len(points)
+
+
+def test_a_straight_cut_lies_so_far_beyond_the_crests() -> None:
+    run = scallop(read(ROUND), width="40mm", depth="25%")
+    assert run.scallops is not None
+    (made,) = cut(run, Cut(STRAIGHT, 10.0))
+    crest = float(np.hypot(*(run.scallops.crest - 200.0).T).max())
+    radius = np.hypot(*(cubics.flatten(made.cutting, 0.001) - 200.0).T)
+    assert radius.min() == pytest.approx(crest + 10.0, abs=PARALLEL)
+    assert radius.max() == pytest.approx(crest + 10.0, abs=PARALLEL)
+
+
+def test_an_edge_that_is_bound_is_cut_on_its_line() -> None:
+    run = scallop(read(LINE), width="30mm")
+    (made,) = cut(run, Cut(ON_LINE))
+    np.testing.assert_array_equal(made.cutting, made.stitching)
+
+
+def test_a_straight_cut_of_crests_on_the_edge_lies_beyond_the_edge() -> None:
+    run = scallop(read(LINE), width="30mm", touch="crest")
+    (made,) = cut(run, Cut(STRAIGHT, 10.0))
+    assert np.allclose(made.cutting[..., 1], 10.0, atol=PARALLEL)
+
+
+def test_beyond_a_fold_the_cut_goes_on_as_its_mirror_image() -> None:
+    run = scallop(read(QUARTER), "quarter:c1..c2", width="60mm", start="fold", end="fold")
+    (made,) = cut(run, Cut(SCALLOPED, 6.0))
+    flat = cubics.flatten(made.cutting, 0.001)
+    beyond = flat[flat[:, 1] < -1.0]
+    assert len(beyond)
+    mirrored = nearest(made.cutting, beyond * (1.0, -1.0))
+    assert mirrored.distance.max() < 0.002
+    # On the fold itself the cut is square to it, as a crest there is.
+    at = int(np.argmin(np.abs(made.cutting[:, 0, 1])))
+    assert abs(made.cutting[at, 0, 1]) < 1e-9
+    way = cubics.ends_direction(made.cutting[at:])[0]
+    assert abs(way[0]) < 1e-6
+
+
+def waistcoat_runs() -> list[Run]:
+    drawing = read_drawing(waistcoat().encode(), "waistcoat.svg")
+    hem = scallop(drawing, list(HEM), join=list(HEM_JOINS), start="fold:pass", width="24mm", depth="35%", true_up=True)
+    armhole = scallop(drawing, list(ARMHOLE), join=list(ARMHOLE_JOINS), width="19mm", depth="30%", touch="crest")
+    return [hem, armhole]
+
+
+@pytest.mark.parametrize("number", [0, 1], ids=["hem", "armhole"])
+@pytest.mark.parametrize("how", [Cut(SCALLOPED, 6.0), Cut(STRAIGHT, 10.0), Cut(ON_LINE)], ids=lambda how: how.kind)
+def test_cuts_on_two_pieces_meet_on_the_seams_line_once_sewn(number: int, how: Cut) -> None:
+    run = waistcoat_runs()[number]
+    made = cut(run, how)
+    laid = run.laid
+    for k, joint in enumerate(laid.joints):
+        if joint.kind == DART:
+            continue
+        following = (k + 1) % len(laid.parts)
+        before = next(one for one in made if one.parts[-1] == k)
+        after = next(one for one in made if one.parts[0] == following)
+        on = laid.closing if k + 1 == len(laid.parts) else motion.IDENTITY
+        ends = [
+            on_line(motion.apply(laid.parts[k].motion, before.cutting), joint.point, joint.along),
+            on_line(
+                motion.apply(motion.compose(on, laid.parts[following].motion), after.cutting), joint.point, joint.along
+            ),
+        ]
+        # What is promised of everything that crosses a join.
+        assert float(np.hypot(*(ends[0] - ends[1]))) < 1e-6
+
+
+def on_line(curve: Array, place: Array, along: Array) -> Array:
+    """Where a curve crosses a line through a place, nearest to the place."""
+    segment, t = cubics.meets_line(curve, place, cubics.left(along))
+    nodes = np.concatenate([curve[:, 0], curve[-1:, 3]])
+    on = np.abs((nodes - place) @ cubics.left(along)) < 1e-7
+    points = np.concatenate([cubics.point(curve, segment, t), nodes[on]])
+    return np.asarray(points[np.argmin(np.hypot(*(points - place).T))])
+
+
+def test_over_a_dart_the_line_is_whole_and_the_cap_lies_between_the_legs() -> None:
+    hem = waistcoat_runs()[0]
+    back, front = cut(hem, Cut(SCALLOPED, 6.0))
+    assert (back.parts, front.parts) == ((0, 1), (2, 3))
+    for made in (back, front):
+        for curve in (made.stitching, made.cutting):
+            assert np.abs(curve[1:, 0] - curve[:-1, 3]).max() < 1e-9
+            assert shapely.LineString(cubics.flatten(curve, 0.01)).is_simple
+        # The whole line lies outside the stitched one.
+        assert far(made.cutting, made.stitching)[0] > 5.0
+
+
+@settings(max_examples=40, deadline=None)
+@given(
+    st.floats(14.0, 60.0),
+    st.floats(0.1, 0.9),
+    st.floats(2.0, 12.0),
+    st.sampled_from([LINE, BOX, ROUND]),
+    st.floats(-3.0, 3.0),
+)
+def test_no_loop_is_left_and_no_point_lies_nearer_than_the_distance(
+    width: float, depth: float, distance: float, drawing: str, turn: float
+) -> None:
+    body = f'<g transform="rotate({turn * 57.3} 200 150)">{drawing}</g>'
+    try:
+        run = scallop(read_drawing(page(body).encode(), "a.svg"), width=width, depth=f"{100 * depth}%", space="2mm")
+    except ValueError:
+        # Some depths overlap, which is refused.
+        return
+    (made,) = cut(run, Cut(SCALLOPED, distance))
+    assert far(made.cutting, made.stitching)[0] > distance - PARALLEL
+    assert shapely.LineString(cubics.flatten(made.cutting, 0.005)).is_simple
+
+
+@pytest.mark.parametrize("how", [Cut(SCALLOPED, 6.0), Cut(STRAIGHT, 10.0)], ids=lambda how: how.kind)
+@pytest.mark.parametrize("touch", ["valley", "crest"])
+def test_scallops_into_the_cloth_are_cut_outside_it_too(how: Cut, touch: str) -> None:
+    # The box's cloth lies below its upper edge, y = 20; scallops that bulge inward leave their valleys on it.
+    run = scallop(read(BOX), "box:c0..c1", width="30mm", depth="40%", side="inward", touch=touch)
+    (made,) = cut(run, how)
+    low, _ = far(made.cutting, made.stitching)
+    assert low > how.distance - PARALLEL
+    outermost = float(made.stitching[..., 1].min())
+    assert float(made.cutting[..., 1].min()) == pytest.approx(outermost - how.distance, abs=PARALLEL)
+    if how.kind == STRAIGHT:
+        assert np.allclose(made.cutting[:, 0, 1], outermost - 10.0, atol=PARALLEL)
