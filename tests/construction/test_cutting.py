@@ -9,7 +9,7 @@ from itertools import pairwise
 import numpy as np
 import pytest
 import shapely
-from hypothesis import assume, given, settings
+from hypothesis import assume, given, reject, settings
 from hypothesis import strategies as st
 
 from scallopkit.construction.cutting import (
@@ -410,11 +410,19 @@ def test_one_allowance_all_round_as_another_library_has_it(seed: int, kind: str)
     assert shapely.hausdorff_distance(expected.exterior, region(found.curve).exterior, densify=0.2) < PROMISE
 
 
+def cut_or_reject(sides: Sequence[Side], corners: Sequence[Corner]) -> Cutting:
+    """The cutting line; examples whose wide allowances run across each other are refused, and taken for none."""
+    try:
+        return cutting_line(sides, corners, 1)
+    except RequestError:
+        reject()
+
+
 @given(outlines(), st.data())
 def test_the_cut_encloses_the_stitching_at_the_allowance(stitching: list[Array], data: st.DataObject) -> None:
     sides = [Side(side, data.draw(st.one_of(st.just(0.0), ALLOWANCE))) for side in stitching]
     corners = [data.draw(KIND) for _ in sides]
-    found = cutting_line(sides, corners, 1)
+    found = cut_or_reject(sides, corners)
     assert_sound(found, sides)
     widest = max(side.allowance for side in sides)
     for side, part in zip(sides, found.sides, strict=True):
@@ -431,7 +439,7 @@ def test_moved_mirrored_and_reversed(stitching: list[Array], data: st.DataObject
     allowances = [data.draw(ALLOWANCE) for _ in stitching]
     corners = [data.draw(KIND) for _ in stitching]
     sides = [Side(side, a) for side, a in zip(stitching, allowances, strict=True)]
-    found = cutting_line(sides, corners, 1)
+    found = cut_or_reject(sides, corners)
     turn = compose(turned(angle, (13.0, -7.0)), moved(300.0, -120.0))
     flip = mirrored(np.array([10.0, 0.0]), np.array([math.cos(angle), math.sin(angle)]))
     for motion, outside in ((turn, 1), (flip, -1)):
