@@ -543,6 +543,14 @@ def cut(
     number: Annotated[str, _option("--number", metavar="NUMBER", help="How many to cut, for the label.")] = "",
     cloth: Annotated[str, _option("--cloth", metavar="NAME", help="What it is cut from, for the label.")] = "",
     size: Annotated[str, _option("--size", metavar="NAME", help="The size, for the label.")] = "",
+    lining: Annotated[
+        str,
+        _option(
+            "--lining",
+            metavar="LENGTH",
+            help="Draw a lining too, up to the inner edges of the shaped facings and so far beyond them (15mm).",
+        ),
+    ] = "",
     output: Output = None,
     in_place: InPlace = False,
     report: Report = "",
@@ -569,6 +577,7 @@ def cut(
             number=number,
             cloth=cloth,
             size=size,
+            lining=lining,
         )
     _save(drawing, [], file, output, in_place, report, pieces=made)
     _say(piece_table(made, terminal=_terminal(report)), report)
@@ -581,14 +590,15 @@ def refit(file: File, output: Output = None, in_place: InPlace = False, report: 
     Example: scallopkit refit blouse-scalloped.svg --in-place
     """
     from .document.tables import table
-    from .document.workshop import read, recut
+    from .document.workshop import cut_changes, read, recut
     from .document.workshop import refit as again
 
     drawing = read(file)
     made = again(drawing)
     runs = [one.run for one in made]
-    _save(drawing, runs, file, output, in_place, report, pieces=recut(drawing, runs))
-    rows = [(one.run.name, one.change) for one in made]
+    pieces = recut(drawing, runs)
+    _save(drawing, runs, file, output, in_place, report, pieces=pieces)
+    rows = [*((one.run.name, one.change) for one in made), *cut_changes(drawing, pieces)]
     _say(table(("run", "change"), rows, terminal=_terminal(report)), report)
 
 
@@ -699,6 +709,7 @@ def _save(
     flat: str = "",
     pieces: Sequence[MadePiece] = (),
 ) -> None:
+    from .document.sheet_places import off_page
     from .document.workshop import refuse_loss, report_text, save
 
     target = _target(file, output, in_place)
@@ -718,6 +729,7 @@ def _save(
     _warn(drawing.pattern.warnings)
     for run in runs:
         _warn(run.warnings)
+    _warn(off_page(drawing, runs))
     for made in pieces:
         _warn(made.warnings)
 

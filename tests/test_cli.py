@@ -132,7 +132,7 @@ TABLE = [
         ["hem facing: shaped, 300.0 mm long, 60 mm deep"],
         ["r.svg", "f.json"],
     ),
-    ("facing r.svg --kind band --depth 2cm -o b.svg", ["hem band: band, "], ["b.svg"]),
+    ("facing r.svg --kind strip --depth 6cm -o b.svg", ["hem facing: strip, 300.0 mm long"], ["b.svg"]),
     ("scallop a.svg --width 30 --finish raw", ["finish raw: cut on the stitching line"], ["a-scalloped.svg"]),
     ("make j.toml --check", ["j.toml can be made; nothing was written"], []),
     ("make --schema s.json", ["wrote s.json"], ["s.json"]),
@@ -195,7 +195,7 @@ OPTIONS = {
     "cut": EVERYWHERE
     | {
         *("--piece", "--allowance", "--side", "--corners", "--corner", "--fold", "--dart"),
-        *("--number", "--cloth", "--size"),
+        *("--number", "--cloth", "--size", "--lining"),
     },
     "facing": EVERYWHERE
     | {

@@ -26,6 +26,7 @@ from ..trim.course import Stop
 from ..trim.row import FIRST_HALF, SECOND_HALF
 from ..trim.scallops import following
 from ..trim.sharing import Trimmed
+from .grading import turnable
 
 # Kinds of clip.
 VALLEY, HOLLOW = "valley", "hollow"
@@ -44,8 +45,6 @@ _FARTHEST = 12.7
 _NEAREST = 3.0
 # What cloth gives by itself, mm: no clip and no wedge for less; common practice, no source.
 _GIVES = 1.0
-# An allowance that can be turned along a small scallop is at most this wide, mm; common practice, no source.
-_NARROW = 6.0
 # A corner turns by at least this, radians; what turns less is part of a curve.
 _CORNER = math.radians(15.0)
 # A node that turns by less, radians, was meant to be smooth.
@@ -117,8 +116,8 @@ class Tight:
 
     @property
     def trim_to(self) -> float:
-        """To how much the allowance is trimmed first, mm: half the radius, 6 at most (common practice, no source)."""
-        return min(0.5 * self.radius, _NARROW)
+        """To how much the allowance is trimmed first, mm: as much as can be turned there."""
+        return turnable(self.radius)
 
 
 @dataclass(frozen=True, eq=False)
@@ -131,6 +130,7 @@ class Clipping:
         taken_out: what the wedges take out of the raw edge, mm.
         opened: by how much the clips on hollow curves open, mm.
         cannot_turn: the bulges too tight for the allowance, which get no wedges: trim it first.
+        least_radius: the smallest radius of all bulges that turn, mm; infinite where nothing bulges.
     """
 
     clips: tuple[Clip, ...]
@@ -138,6 +138,7 @@ class Clipping:
     taken_out: float
     opened: float
     cannot_turn: tuple[Tight, ...]
+    least_radius: float = math.inf
 
 
 def clipping(
@@ -153,8 +154,8 @@ def clipping(
     """Where the allowance of a faced edge is clipped and notched.
 
     Args:
-        line: the trimmed line of the run; where a gap leaves the edge bare, its course is stitched. Free ends, where
-            the line ends in a seam, get no clip.
+        line: the trimmed line of the run; where a gap leaves the edge bare, before the first scallop and behind the
+            last one too, its course is stitched. Free ends, where the line ends in a seam, get no clip.
         allowance: what lies beyond the stitching line when it is clipped, mm: at a straight cut after trimming.
         short: how far from the stitching clips and wedges stop, mm; at corners from their point.
         widest_wedge: the widest mouth of a wedge along a curve, mm; by default WIDEST_WEDGE, or the allowance where
@@ -193,6 +194,7 @@ def clipping(
         math.fsum(wedge.width for _, wedge in wedges),
         opened,
         tight.places,
+        tight.least_radius,
     )
 
 
@@ -492,8 +494,8 @@ def _copied(items: _Items, elements: Ints) -> _Items:
 
 def _line(line: Trimmed) -> tuple[_Items, Ints, Ints]:
     """The trimmed line, and of each of its elements the kind and the scallop; along gaps its course."""
-    links = _links(line)
-    n, lead = len(links), line.lead is not None
+    links, first = _links(line), _lead(line)
+    n, lead = len(links), len(first) > 0
     linked = np.array([len(link) > 0 for link in links])
     kind = np.concatenate([np.full(int(lead), _LEAD), np.full(n, _SCALLOP), np.full(int(linked.sum()), _LINK)])
     scallop = np.concatenate([np.zeros(int(lead), dtype=np.intp), np.arange(n), np.flatnonzero(linked)])
@@ -505,8 +507,8 @@ def _line(line: Trimmed) -> tuple[_Items, Ints, Ints]:
     between = [link for link in links if len(link)]
     if between:
         parts.append(_of_curve(np.concatenate(between), np.repeat(number[int(lead) + n :], [len(b) for b in between])))
-    if line.lead is not None:
-        parts.append(_of_curve(line.lead, np.zeros(len(line.lead), dtype=np.intp)))
+    if lead:
+        parts.append(_of_curve(first, np.zeros(len(first), dtype=np.intp)))
     items = _joined(parts)
     return items[np.argsort(items.owner, kind="stable")], kind[order], scallop[order]
 
@@ -550,19 +552,43 @@ def _laid(motif: _Items, line: Trimmed, which: Ints, number: Ints) -> _Items:
 
 
 def _links(line: Trimmed) -> list[Array]:
-    """What leads on from each scallop; along gaps the course, where the scallops stand on it, else a straight line."""
+    """What leads on from each scallop; along gaps the course, where the scallops stand on it, else a straight line.
+
+    Behind the last one an open course is bare up to its end.
+    """
     row, m = line.placed.row, line.course.measured
     s_next = np.append(row.s_start[1:], row.s_start[:1] + m.length)
     onward = following(row.start, m.closing)
-    out = []
+    out: list[Array] = []
     for i, link in enumerate(line.links):
         if link is None and (i + 1 < len(row) or line.course.loop):
             end, start, s_end = row.end[i], onward[i], float(row.s_end[i])
             link = m.part(s_end, float(s_next[i])) if s_next[i] - s_end > _MEETS else cubics.lines([end, start])
             if max(cubics.norm(link[0, 0] - end), cubics.norm(link[-1, 3] - start)) > _MEETS:
                 link = cubics.lines([end, start])
+        elif link is None:
+            link = _bare(line, row.end[i], float(row.s_end[i]), m.length)
         out.append(np.zeros((0, 4, 2)) if link is None else link)
     return out
+
+
+def _lead(line: Trimmed) -> Array:
+    """What leads to the first scallop; nothing of a loop."""
+    if line.lead is not None or line.course.loop:
+        return np.zeros((0, 4, 2)) if line.lead is None else line.lead
+    row = line.placed.row
+    before = _bare(line, row.start[0], float(row.s_start[0]), 0.0)
+    return np.zeros((0, 4, 2)) if before is None else cubics.reverse(before)
+
+
+def _bare(line: Trimmed, place: Array, s: float, end: float) -> Array | None:
+    """The course from a scallop's end, at a length along it, to one of its own ends, walked away from the scallop."""
+    if abs(end - s) <= _MEETS:
+        return None
+    curve = line.course.measured.part(min(s, end), max(s, end))
+    curve = curve if end > s else cubics.reverse(curve)
+    stands = float(cubics.norm(curve[0, 0] - place)) <= _MEETS
+    return curve if stands else np.concatenate([cubics.lines([place, curve[0, 0]]), curve])
 
 
 def _image(line: Trimmed, stop: Stop) -> Array | None:
@@ -1046,10 +1072,11 @@ _Wedges = list[tuple[float, Wedge]]
 
 @dataclass(frozen=True, eq=False)
 class _TightStretches:
-    """The stretches that can't be turned, and the places to tell."""
+    """The stretches that can't be turned, the places to tell, and the smallest radius of all that bulge."""
 
     stretches: Ints
     places: tuple[Tight, ...]
+    least_radius: float
 
     def any_of(self, stretches: _Stretches) -> Bools:
         out = np.zeros(len(stretches.angle), dtype=bool)
@@ -1167,14 +1194,16 @@ def _tight(walk: _Walk, cells: _Cells, stretches: _Stretches, line: Trimmed, s: 
     """Stretches whose least radius is no more than the allowance."""
     use = np.flatnonzero(stretches.bulges[stretches.group] & (walk.corner[cells.item[stretches.cell]] == 0.0))
     if not len(use):
-        return _TightStretches(np.zeros(0, dtype=np.intp), ())
+        return _TightStretches(np.zeros(0, dtype=np.intp), (), math.inf)
     cell, group = stretches.cell[use], stretches.group[use]
     t = cells.t0[cell][:, None] + (cells.t1 - cells.t0)[cell][:, None] * _LOOKS
     item = np.repeat(cells.item[cell], len(_LOOKS))
     bent = _bent(walk, item, t.ravel()).reshape(t.shape)
     most = np.zeros(len(stretches.angle))
     np.maximum.at(most, group, bent.max(axis=1))
-    found = np.flatnonzero((most * s >= 1.0 - 1e-9) & (2.0 * s * stretches.angle >= _GIVES))
+    turning = 2.0 * s * stretches.angle >= _GIVES
+    least = 1.0 / max(float(most[turning].max(initial=0.0)), 1e-12)
+    found = np.flatnonzero((most * s >= 1.0 - 1e-9) & turning)
     _, mid_cell, mid_t = _spread(walk, cells, stretches, found, np.ones(len(found), dtype=np.intp))
     mid_bent = _bent(walk, cells.item[mid_cell], mid_t)
     places = []
@@ -1193,6 +1222,7 @@ def _tight(walk: _Walk, cells: _Cells, stretches: _Stretches, line: Trimmed, s: 
             Tight(point[0], radius, along, scallop)
             for (_, radius), (point, along, scallop) in zip(places, told, strict=True)
         ),
+        least,
     )
 
 

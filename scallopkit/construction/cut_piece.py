@@ -12,6 +12,8 @@ from ..geometry import cubics
 from ..geometry.cubics import Array
 from ..geometry.length import Measured, measure
 from ..geometry.nearest import nearest
+from ..geometry.offset import offset
+from ..geometry.winding import winding
 from ..pattern.corners import corners
 from ..pattern.piece import Piece
 from .cutting import Corner, Cutting, Side, cutting_line
@@ -20,6 +22,8 @@ from .cutting import Corner, Cutting, Side, cutting_line
 _SAME = 1e-3
 # A segment shorter than this, mm, is a slip of the pen, as for corners.
 _STRAY = 0.01
+# How closely it is looked whether stitching lies within the cut, mm.
+_LOOKED = 0.05
 # Ends nearer than this, mm, meet.
 _MEETS = 1e-9
 
@@ -53,11 +57,13 @@ class CutPiece:
         piece: the piece.
         sides: its sides in outline order, from one corner or end of a treated stretch to the next.
         cutting: their cutting lines.
+        hole: whether the outline bounds a hole in the cloth.
     """
 
     piece: Piece
     sides: tuple[Side, ...]
     cutting: Cutting
+    hole: bool = False
 
 
 @dataclass(frozen=True, eq=False)
@@ -70,7 +76,12 @@ class _Stretch:
 
 
 def cut_piece(
-    piece: Piece, treated: Sequence[Treated], allowance: float, at_corners: Mapping[str, Corner], usual: Corner
+    piece: Piece,
+    treated: Sequence[Treated],
+    allowance: float,
+    at_corners: Mapping[str, Corner],
+    usual: Corner,
+    hole: bool = False,
 ) -> CutPiece:
     """The cutting line of a closed piece.
 
@@ -80,6 +91,7 @@ def cut_piece(
         allowance: mm beyond all other sides.
         at_corners: the kinds of corners by their names, c0, c1, …
         usual: the kind of all other corners.
+        hole: whether the outline bounds a hole in the cloth, so that allowances lie inside it.
 
     Raises:
         RequestError: the piece is an open line, stretches overlap, a corner with a kind of its own lies within one, or
@@ -90,6 +102,12 @@ def cut_piece(
     m = measure(piece.curve)
     found = sorted((_on_outline(m, one) for one in treated), key=lambda stretch: stretch.begin)
     _refuse_overlaps(piece, found, m.length)
+    if len(found) == 1 and found[0].treated.cutting is not None and _is_whole(m, found[0].treated):
+        _refuse_within(piece, set(at_corners))
+        own_cut = found[0].treated.cutting
+        return CutPiece(piece, (_side(m, 0.0, m.length, found[0], allowance, piece.name),), _closed(own_cut), hole)
+    if hole:
+        return _cut_hole(piece, found, at_corners, allowance)
     places = _places(m, piece, found)
     _refuse_within(piece, set(at_corners) - {name for _, name in places})
     sides: list[Side] = []
@@ -105,6 +123,40 @@ def cut_piece(
     sides = _meeting(sides, [own is not None and own.treated.firm for own in owns])
     by_edge = [_by_its_edge(side, own) for side, own in zip(sides, owns, strict=True)]
     return CutPiece(piece, tuple(sides), cutting_line(by_edge, kinds, outside))
+
+
+def _cut_hole(piece: Piece, found: Sequence[_Stretch], at_corners: Mapping[str, Corner], allowance: float) -> CutPiece:
+    """A hole, whose allowance lies inside it, all round alike."""
+    if found or at_corners:
+        name = found[0].treated.name if found else min(at_corners)
+        raise RequestError(
+            f'"{piece.name}" is a hole in its piece, and is cut with one allowance all round: leave out "{name}"'
+        )
+    side = Side(piece.curve, allowance, None, piece.name)
+    inward = -1.0 if cubics.area(piece.curve) > 0.0 else 1.0
+    rings = offset(piece.curve, inward * allowance, closed=True)
+    if not rings:
+        raise RequestError(f'"{piece.name}" is a hole with no room for {allowance:g} mm of allowance: give it less')
+    return CutPiece(piece, (side,), _closed(rings[0]), True)
+
+
+def outside_the_cut(cut: CutPiece) -> Array:
+    """Places (k, 2) on the stitching lines that the cutting line leaves outside the cloth; none where all is well."""
+    ring = cut.cutting.curve
+    points = np.concatenate([cubics.flatten(side.stitching, _LOOKED) for side in cut.sides])
+    off = points[(winding(ring, points) == 0) != cut.hole]
+    return np.asarray(off[nearest(ring, off).distance > _LOOKED]) if len(off) else off
+
+
+def _is_whole(m: Measured, treated: Treated) -> bool:
+    return abs(measure(treated.drawn).length - m.length) < _SAME
+
+
+def _closed(curve: Array) -> Cutting:
+    """A cutting line that closes by itself."""
+    out = curve.copy()
+    out[-1, 3] = out[0, 0]
+    return Cutting((out,), ((0.0, 0.0),))
 
 
 def _on_outline(m: Measured, treated: Treated) -> _Stretch:

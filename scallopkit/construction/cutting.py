@@ -39,6 +39,7 @@ _MEETS = 1e-6  # mm; places nearer than this are one
 _SPECK = 1e-9  # mm; what is shorter is rounding
 _LINK = 1e-5  # mm; ends of kept parts nearer than this are one place
 _BESIDE = 2.5e-5  # mm; how far beside a part it is looked what lies there
+_DRAWN_ON = 2.0  # of the distance of their ends: how far from a corner given lines may meet, drawn on
 _FAR = 1e4  # mm; longer than any seam drawn on to its allowance's end
 _STRAY = 0.5  # of the longest; of a side that the outline comes to twice only so much goes to its neighbour
 # mm on the allowances, tried in turn where lines lie exactly on each other
@@ -407,9 +408,17 @@ def _mitred(a: _Line, b: _Line, spot: _Spot) -> _Join:
         legs = cubics.lines([spot.feet[0], *points, spot.feet[1]])
         return _Join(a.last, 1.0, legs[:1], legs[1:])
     met = _meeting(a.curve, b.curve, spot.point)
-    if met is not None and (given or _leaves_both(a, b, met, spot)):
+    if met is not None and (_is_near(a, b, met, spot) if given else _leaves_both(a, b, met, spot)):
         return _Join(met.a, met.b)
     return _stepped(a, b, spot)
+
+
+def _is_near(a: _Line, b: _Line, met: _Meeting, spot: _Spot) -> bool:
+    """Whether given lines meet where they run themselves, or drawn on no farther than at a corner of 60 degrees."""
+    if met.a <= a.last and met.b >= 1.0:
+        return True
+    ends = np.stack([a.curve[-1, 0], b.curve[0, 3]])
+    return bool(cubics.norm(met.point - spot.point) <= _DRAWN_ON * cubics.norm(ends - spot.point).max())
 
 
 def _beyond_corner(spot: _Spot) -> tuple[float, float]:

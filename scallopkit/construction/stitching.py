@@ -10,13 +10,18 @@ import math
 from dataclasses import dataclass
 
 from ..errors import RequestError
+from ..geometry.cubics import Array
 from ..geometry.length import measure
 from ..trim.row import WHOLE
 from ..trim.scallops import Scallops, stitched_length
 from ..trim.sharing import Trimmed
 from .template import alike
 
+# Shorter stitches are no seam and longer ones a basting, mm: what machines can be set to; common practice, no source.
+SHORTEST, LONGEST = 0.3, 10.0
+
 _INCH = 25.4
+_MEETS = 1e-6
 
 
 @dataclass(frozen=True)
@@ -46,7 +51,7 @@ class Stitching:
         scallops: those of each distinct scallop.
         stitches: how many there are along the run as laid flat. A stitch of which only half lies on it, across a free
             end or a fold, counts 0.5.
-        length_mm: length of the stitching line, flat stretches included.
+        length_mm: length of the stitching line, flat stretches and what gaps leave bare included.
     """
 
     scallops: tuple[Stitches, ...]
@@ -57,8 +62,8 @@ class Stitching:
 def stitching(line: Trimmed, stitch: float = 1.5, across: float = 1.0) -> Stitching:
     """Stitches for every scallop of a run.
 
-    The flat stretch that a space leaves takes half a stitch across the valley at each of its ends too, and the nearest
-    whole number between them; one no longer than `across` is a single stitch.
+    The flat stretch that a space or a gap leaves takes half a stitch across the valley at each of its ends too, and the
+    nearest whole number between them; one no longer than `across` is a single stitch.
 
     Args:
         line: the trimmed line of the run.
@@ -69,18 +74,42 @@ def stitching(line: Trimmed, stitch: float = 1.5, across: float = 1.0) -> Stitch
             asks for more.
 
     Raises:
-        RequestError: a length of 0 or less, or a scallop too small for the stitch across its valleys.
+        RequestError: a length of 0 or less, stitches under 0.3 mm or over 10 mm, or a scallop too small for the stitch
+            across its valleys.
     """
     for what, length in (("a stitch", stitch), ("the stitch across a valley", across)):
         if not 0.0 < length < math.inf:
             raise RequestError(f"{what} can't be {length:g} mm long: give a length above 0")
+    if not SHORTEST <= stitch <= LONGEST:
+        raise RequestError(
+            f"stitches of {stitch:g} mm can't be sewn round scallops: give a length from {SHORTEST:g} to {LONGEST:g} mm"
+        )
     each = _scallops(line.placed, stitch, across)
-    links = [measure(link).length for link in (line.lead, *line.links) if link is not None and len(link)]
+    links = [measure(curve).length for curve in flat_stretches(line)]
     part = line.placed.row.part
     shares = [sum(1.0 if part[i - 1] == WHOLE else 0.5 for i in one.scallops) for one in each]
     on_scallops = sum(share * (one.per_scallop + 1) for share, one in zip(shares, each, strict=True))
     on_links = sum(_whole(length - across, stitch, 0) + 1 for length in links)
     return Stitching(each, float(on_scallops + on_links), stitched_length(line.placed) + sum(links))
+
+
+def flat_stretches(line: Trimmed) -> list[Array]:
+    """The stitching line without its scallops: what leads from one to the next, and the bare course along gaps."""
+    led = [curve for curve in (line.lead, *line.links) if curve is not None and len(curve)]
+    return [*led, *(line.course.measured.part(begin, end) for begin, end in bare_stretches(line))]
+
+
+def bare_stretches(line: Trimmed) -> list[tuple[float, float]]:
+    """From where to where along the course, mm, a gap leaves the edge bare; round a loop perhaps past its end."""
+    row, loop, long = line.placed.row, line.course.loop, line.course.measured.length
+    s_next = [*row.s_start[1:].tolist(), float(row.s_start[0]) + long if loop else long]
+    found = [
+        (begin, end)
+        for begin, end, link in zip(row.s_end.tolist(), s_next, line.links, strict=True)
+        if link is None and end - begin > _MEETS
+    ]
+    first = float(row.s_start[0])
+    return [(0.0, first), *found] if not loop and line.lead is None and first > _MEETS else found
 
 
 def thread_length(seam_mm: float, thickness_mm: float, stitch_mm: float, waste: float = 0.15) -> float:

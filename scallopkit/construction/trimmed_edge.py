@@ -11,6 +11,7 @@ import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
+from types import MappingProxyType
 
 import numpy as np
 
@@ -101,6 +102,14 @@ def groups_of(run: LaidRun) -> list[tuple[int, ...]]:
     return [tuple(group) for group in out]
 
 
+def drawn_along(run: LaidRun, group: Sequence[int]) -> Array:
+    """The drawn edge of a group from end to end, straight across its darts, as it lies on the sheet."""
+    first, last = run.parts[group[0]].drawn.curve, run.parts[group[-1]].drawn.curve
+    if group[0] == group[-1]:
+        return first
+    return np.concatenate([first, cubics.lines([first[-1, 3], last[0, 0]]), last])
+
+
 def edge_cuts(
     run: LaidRun,
     line: Trimmed,
@@ -110,6 +119,7 @@ def edge_cuts(
     reach: float,
     pressed: Mapping[int, int],
     beside: tuple[bool, bool] = (False, False),
+    known: Mapping[tuple[int, ...], Array] = MappingProxyType({}),
 ) -> list[EdgeCut]:
     """The cutting lines of a trimmed run, piece by piece.
 
@@ -123,6 +133,7 @@ def edge_cuts(
         pressed: for the number of each dart's joint the side to which it is pressed, as `dart_cap` takes it.
         beside: whether another trimmed edge begins where an open run starts, and where it ends: no allowance of a
             seam or a hem is turned back there, so the line ends square to its own end.
+        known: cutting lines as `flat_cut` has made them already, by their parts.
 
     Raises:
         RequestError: a line can't be drawn; the text says where.
@@ -134,7 +145,9 @@ def edge_cuts(
     out = []
     for group in groups_of(run):
         sewn = np.concatenate([bow.curve for bow in _chain(run, stitched, group)])
-        cutting = flat_cut(run, line, shares, origin, cut, reach, group, beside, stitched)
+        cutting = known.get(group)
+        if cutting is None:
+            cutting = flat_cut(run, line, shares, origin, cut, reach, group, beside, stitched)
         out.append(EdgeCut(group, _opened(run, group, sewn, pressed), _opened(run, group, cutting, pressed)))
     return out
 
@@ -198,8 +211,35 @@ def seam_cut(run: LaidRun, allowance: float, reach: float, pressed: Mapping[int,
         RequestError: the line can't be drawn; the text says where.
     """
     group = tuple(range(len(run.parts)))
-    sewn = run.line.curve
-    cutting = _drawn_on(_cut_along([_plain(sewn)], allowance, run.line.outside, run.line.outside), reach)
+    return parallel_cut(run, group, run.line.curve, allowance, run.line.outside, reach, pressed)
+
+
+def parallel_cut(
+    run: LaidRun,
+    group: tuple[int, ...],
+    sewn: Array,
+    allowance: float,
+    outside: int,
+    reach: float,
+    pressed: Mapping[int, int],
+) -> EdgeCut:
+    """The cutting line at an allowance beyond any line along some parts of one piece with darts between them.
+
+    Args:
+        run: the run laid flat.
+        group: numbers of the parts.
+        sewn: the line, where the first of them lies flat.
+        allowance: mm.
+        outside: +1 where the outside of the cloth lies on the walker's left, -1 on his right.
+        reach: how far the cutting line runs on straight beyond both ends, mm; no closed line does.
+        pressed: as for `edge_cuts`.
+
+    Raises:
+        RequestError: the line can't be drawn; the text says where.
+    """
+    closed = float(np.hypot(*(sewn[-1, 3] - sewn[0, 0]))) <= _MEETS
+    cutting = _cut_along([_plain(sewn)], allowance, outside, outside, closed)
+    cutting = cutting if closed else _drawn_on(cutting, reach)
     return EdgeCut(group, _opened(run, group, sewn, pressed), _opened(run, group, cutting, pressed))
 
 
@@ -292,19 +332,46 @@ class StraightLine:
 
 def _opened(run: LaidRun, group: Sequence[int], flat: Array, pressed: Mapping[int, int]) -> Array:
     """A line over the closed darts of a group as it lies on the sheet, with a cap between the legs of each dart."""
-    out: list[Array] = []
-    rest = flat
-    for k, following in zip(group, [*group[1:], None], strict=True):
-        to_sheet = motion.inverse(motion.compose(run.turned(int(k < group[0])), run.parts[k].motion))
-        if following is None:
-            return np.concatenate([*out, motion.apply(to_sheet, rest)])
-        turn = run.turned(int(k < group[0]))
+    parts = _parts(run, group, flat)
+    out = []
+    for i, k in enumerate(group):
+        out.append(motion.apply(_to_sheet(run, group, k), parts[i]))
+        if i + 1 < len(group):
+            back = motion.inverse(run.turned(int(k < group[0])))
+            line = [motion.apply(back, part) for part in parts[i:]]
+            out.append(dart_cap(run, k, line, pressed.get(k, TOWARD_START)).curve)
+    return np.concatenate(out)
+
+
+def opened_parts(run: LaidRun, group: Sequence[int], flat: Array) -> list[Array]:
+    """A line over the closed darts of a group as it lies on the sheet, part by part, from leg to leg.
+
+    Args:
+        run: the run laid flat.
+        group: numbers of parts of one piece with darts between them.
+        flat: the line, where the first of them lies flat.
+
+    Raises:
+        RequestError: the line does not pass over one of the darts; the text says which.
+    """
+    parts = _parts(run, group, flat)
+    return [motion.apply(_to_sheet(run, group, k), part) for k, part in zip(group, parts, strict=True)]
+
+
+def _parts(run: LaidRun, group: Sequence[int], flat: Array) -> list[Array]:
+    """A line over the parts of a group, parted at the darts between them."""
+    out, rest = [], flat
+    for k in group[:-1]:
         joint = run.joints[k]
-        own, rest = _parted(rest, StraightLine(motion.apply(turn, joint.point), turn[:, :2] @ joint.along), joint.name)
-        line = [motion.apply(motion.inverse(turn), part) for part in (own, rest)]
-        cap = dart_cap(run, k, line, pressed.get(k, TOWARD_START))
-        out += [motion.apply(to_sheet, own), cap.curve]
-    raise ValueError("a group has parts")
+        line = StraightLine(joint.point, joint.along).carried(run.turned(int(k < group[0])))
+        own, rest = _parted(rest, line, joint.name)
+        out.append(own)
+    return [*out, rest]
+
+
+def _to_sheet(run: LaidRun, group: Sequence[int], k: int) -> Array:
+    """The map from where the first part of a group lies flat to the sheet, for the part `k` of it."""
+    return motion.inverse(motion.compose(run.turned(int(k < group[0])), run.parts[k].motion))
 
 
 def _parted(curve: Array, line: StraightLine, name: str) -> tuple[Array, Array]:
@@ -429,6 +496,11 @@ def _cut_beyond(
     before: Sequence[Bow], base: Sequence[Bow], after: Sequence[Bow], distance: float, outside: int, side: int
 ) -> Array:
     """The parallel of an edge with what goes on beyond its ends, where that does not run over the edge itself."""
+    if distance > 0.0 and side == outside:
+        for bows in ([*before, *base, *after], base):
+            found = _of_arcs(bows, distance, side, closed=False)
+            if found is not None:
+                return found
     try:
         return _cut_along([*before, *base, *after], distance, outside, side)
     except RequestError:

@@ -5,25 +5,27 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from lxml import etree
 
 from ..construction.cap import pressed_by_default
-from ..construction.cut_piece import CutPiece, Treated, cut_piece
+from ..construction.cut_piece import CutPiece, Treated, cut_piece, outside_the_cut
 from ..construction.cutting import AFTER, BEFORE, CORNERS, MITRED, ROUNDED, TURNED, Corner
 from ..construction.match_marks import MatchMark, match_marks, outside_of
-from ..construction.trimmed_edge import EdgeCut, seam_cut
+from ..construction.trimmed_edge import EdgeCut, drawn_along, seam_cut
 from ..errors import NameUnknownError, RequestError
 from ..geometry import cubics
 from ..geometry.cubics import Array
 from ..geometry.length import measure
 from ..geometry.motion import apply, inverse
+from ..geometry.nearest import nearest
+from ..geometry.winding import winding
 from ..pattern.corners import corners
 from ..pattern.edge import Edge, find_edge, find_piece, places
 from ..pattern.joins import DART, FOLD, SEAM, Join
-from ..pattern.laying import Part, lay
+from ..pattern.laying import LaidRun, Part, lay
 from ..pattern.piece import Pattern, Piece, Warn
 from ..pattern.sewing_order import Stretch
 from .drawing import Drawing
@@ -31,6 +33,7 @@ from .finishing import REACH, cut_of
 from .group import empty_group
 from .ink import LEADING, Ink
 from .kept import group_name
+from .lettering import text_extent
 from .recipe import PieceRecipe, PieceWords, piece_to_text
 from .roomy import roomiest
 from .runs import UNWRITABLE, Run
@@ -38,13 +41,18 @@ from .tables import table
 from .units import parse_length
 from .wishes import one_of, whole_number
 
+if TYPE_CHECKING:
+    from .lining import MadeLining
+
 # Seam allowance unless told otherwise, mm: 5/8 in at home; common practice, no source.
 _ALLOWANCE = 15.0
 # Allowances at one seam that differ by less, mm, are alike: the width of a pencil line; common practice, no source.
 _ALIKE = 0.5
 # A side that ends this near to a joint, mm, ends at it: trimmed lines may pass over a seam outside its corner.
 _NEAR = 60.0
-_LABEL = 7.0
+# Letters of labels, mm: as large as there is room for, up to the first and no smaller than the second.
+_LABEL, _LEAST_LABEL = 7.0, 2.5
+_FOLD_LABEL = 4.0
 # A hollow corner that turns by more, radians, between sides whose lengths differ by less, mm, looks like a dart's.
 _POINTED, _LEGS = math.radians(120.0), 2.0
 # Ends of edges nearer than this, mm, are one corner.
@@ -67,6 +75,7 @@ class MadePiece:
         label: what is written on it.
         at: where that is written, its middle.
         warnings: what the maker should know.
+        lining: its lining, where one was asked for.
     """
 
     recipe: PieceRecipe
@@ -76,6 +85,7 @@ class MadePiece:
     label: tuple[str, ...]
     at: Array
     warnings: tuple[Warn, ...] = ()
+    lining: MadeLining | None = None
 
     @property
     def piece(self) -> Piece:
@@ -86,6 +96,11 @@ class MadePiece:
     def name(self) -> str:
         """The piece's name."""
         return self.piece.name
+
+    @property
+    def cut_length(self) -> float:
+        """Length of its cutting line, mm."""
+        return measure(self.cut.cutting.curve).length
 
 
 def made_piece(drawing: Drawing, words: PieceWords, runs: Sequence[Run]) -> MadePiece:
@@ -105,6 +120,9 @@ def made_piece(drawing: Drawing, words: PieceWords, runs: Sequence[Run]) -> Made
     on_it = [run for run in runs if run.scallops is not None and _parts_on(run, piece)]
     allowance = _allowance(words, piece, on_it)
     folds = _folds(pattern, words, piece, on_it)
+    folded = [Treated(f"the fold of {piece.name}", curve) for curve in folds]
+    sides = _sides(pattern, words, piece)
+    seams = [_dart_seam(pattern, piece, name) for name in words.dart]
     treated = [
         *(
             _trimmed(run, cut)
@@ -112,14 +130,32 @@ def made_piece(drawing: Drawing, words: PieceWords, runs: Sequence[Run]) -> Made
             for cut in run.edge_cuts(_beside(run, runs))
             if run.laid.parts[cut.parts[0]].edge.piece is piece
         ),
-        *(Treated(f"the fold of {piece.name}", curve) for curve in folds),
-        *_sides(pattern, words, piece),
-        *(_darted(pattern, piece, name, allowance) for name in words.dart),
+        *folded,
+        *sides,
+        *(_darted(seam, allowance) for seam in seams),
     ]
-    usual = Corner(one_of(words.corners, USUAL_CORNERS, "--corners"))
-    cut = cut_piece(piece, treated, allowance, _corners(words, piece), usual)
+    usual, at_corners = Corner(one_of(words.corners, USUAL_CORNERS, "--corners")), _corners(words, piece)
+    cut = cut_piece(piece, treated, allowance, at_corners, usual, _is_hole(pattern, piece))
     number = whole_number(words.number, "--number") or 0
-    lines = (piece.name, _how_many(number, len(folds)), words.cloth, words.size and f"size {words.size}")
+    how_many = _how_many(number, len(folds))
+    lines = (piece.name, how_many, words.cloth, words.size and f"size {words.size}") if not cut.hole else ()
+    made_lining = None
+    if words.lining:
+        # Loaded only where linings are asked for.
+        from .lining import Cloth, lining_of
+
+        made_lining = lining_of(
+            drawing,
+            piece,
+            on_it,
+            [*folded, *sides, *(_lined(seam, allowance) for seam in seams)],
+            [one.name for one in folded],
+            allowance,
+            at_corners,
+            usual,
+            parse_length(words.lining, "--lining", "not-negative"),
+            Cloth(how_many, words.size, bool(number % 2) and not folds),
+        )
     at = roomiest(piece.curve, [other.curve for other in pattern.pieces if other is not piece])
     return MadePiece(
         PieceRecipe(words),
@@ -128,7 +164,8 @@ def made_piece(drawing: Drawing, words: PieceWords, runs: Sequence[Run]) -> Made
         tuple(match_marks([run.laid for run in on_it], cut)),
         tuple(line for line in lines if line),
         at,
-        tuple(_open_darts(cut)),
+        (*_open_darts(cut), *_cut_inside(cut), *_told_otherwise(piece, number, folds, on_it), *_notched(runs, piece)),
+        made_lining,
     )
 
 
@@ -176,6 +213,48 @@ def _piece(pattern: Pattern, name: str) -> Piece:
     return closed[0] if not name and len(closed) == 1 else find_piece(pattern, name)
 
 
+def _is_hole(pattern: Pattern, piece: Piece) -> bool:
+    """Whether an outline is a further line of an element, inside another of its lines."""
+    element = piece.name.rpartition(".")[0]
+    place = piece.curve[:1, 0]
+    others = [one for one in pattern.pieces if one is not piece and one.closed]
+    return any(
+        element and element in (one.name, one.name.rpartition(".")[0]) and winding(one.curve, place)[0] != 0
+        for one in others
+    )
+
+
+def _cut_inside(cut: CutPiece) -> Iterator[Warn]:
+    """A warning where the cutting line runs inside a stitching line."""
+    off = outside_the_cut(cut)
+    if len(off):
+        x, y = off[0]
+        text = f'the cutting line of "{cut.piece.name}" runs inside its stitching line at ({x:.1f}, {y:.1f}) mm'
+        cure = ": give more allowance there, another --corner, or one --cut to both edges"
+        yield Warn("cut-inside", text + cure, cut.piece.name, float(x), float(y))
+
+
+def _told_otherwise(piece: Piece, number: int, folds: Sequence[Array], runs: Sequence[Run]) -> Iterator[Warn]:
+    """A warning where a piece is cut more often than its run is told to be sewn, so that its facings are too few."""
+    for run in runs:
+        if number and not folds and run.facings and run.copies != number:
+            text = (
+                f'"{piece.name}" is cut {number} times, but the run "{run.name}" is told to be sewn {run.copies} times '
+                f"and so are its facings cut: give that run --times {number}"
+            )
+            yield Warn("times-differ", text, piece.name)
+
+
+def _notched(runs: Sequence[Run], piece: Piece) -> Iterator[Warn]:
+    """A warning where a run has notches on the drawn line of a piece, inside its cutting line."""
+    for run in runs:
+        if any(placed.kind for placed in run.notches) and _parts_on(run, piece):
+            if any(part.net for part in _parts_on(run, piece)):
+                continue
+            text = f'the notches of "{run.name}" stand on the stitching line of "{piece.name}", inside the cutting line'
+            yield Warn("notches-inside", text + ": mark them there, do not cut them", piece.name)
+
+
 def _parts_on(run: Run, piece: Piece) -> list[Part]:
     return [part for part in run.laid.parts if part.edge.piece is piece and part.copy_of is None]
 
@@ -183,10 +262,11 @@ def _parts_on(run: Run, piece: Piece) -> list[Part]:
 def _allowance(words: PieceWords, piece: Piece, runs: Sequence[Run]) -> float:
     """The allowance of plain sides; 0 where the outline is drawn with it on."""
     drawn_on = [run.name for run in runs if any(part.net for part in _parts_on(run, piece))]
-    if drawn_on and words.allowance:
+    given = "--allowance" if words.allowance else "--side" if words.side else ""
+    if drawn_on and given:
         raise RequestError(
             f'the outline of "{piece.name}" carries its allowance already, as the run "{drawn_on[0]}" says: leave out '
-            "--allowance"
+            f"{given}"
         )
     if drawn_on:
         return 0.0
@@ -230,11 +310,7 @@ def _one_line(a: Array, b: Array) -> bool:
 
 def _trimmed(run: Run, cut: EdgeCut) -> Treated:
     """A run's edge with the cut of the run."""
-    first, last = (run.laid.parts[k].drawn for k in (cut.parts[0], cut.parts[-1]))
-    if first is last:
-        drawn = first.curve
-    else:
-        drawn = np.concatenate([first.curve, cubics.lines([first.curve[-1, 3], last.curve[0, 0]]), last.curve])
+    drawn = drawn_along(run.laid, cut.parts)
     distance = (cut_of("") if run.finish is None else run.finish.cut).distance
     # On an outline that carries its allowance all other sides are drawn where they are cut.
     return Treated(
@@ -261,8 +337,18 @@ def _sides(pattern: Pattern, words: PieceWords, piece: Piece) -> list[Treated]:
     return out
 
 
-def _darted(pattern: Pattern, piece: Piece, name: str, allowance: float) -> Treated:
-    """A seam with a dart in it, from the corner before the dart to the one behind it."""
+@dataclass(frozen=True, eq=False)
+class _DartSeam:
+    """A seam with a dart in it, from the corner before the dart to the one behind it, laid with the dart closed."""
+
+    name: str
+    drawn: Array
+    laid: LaidRun
+    pressed: int
+
+
+def _dart_seam(pattern: Pattern, piece: Piece, name: str) -> _DartSeam:
+    """The seam with the dart whose point is called so."""
     turning = corners(piece.curve, closed=True)
     known = places(pattern, piece, measure(piece.curve))
     at = [
@@ -277,9 +363,21 @@ def _darted(pattern: Pattern, piece: Piece, name: str, allowance: float) -> Trea
     names = [turning[(k + step) % len(turning)].name for step in (-2, -1, 1, 2)]
     first, second = (find_edge(pattern, f"{piece.name}:{a}..{b}") for a, b in (names[:2], names[2:]))
     run = lay([Stretch(first, first), Stretch(second, second)], [Join(DART)], piece.name)
-    cut = seam_cut(run, allowance, REACH, {0: pressed_by_default(run, 0)})
     drawn = np.concatenate([first.curve, cubics.lines([first.curve[-1, 3], second.curve[0, 0]]), second.curve])
-    return Treated(f"{names[0]}..{names[3]}", drawn, allowance, cut.stitching, cut.cutting)
+    return _DartSeam(f"{names[0]}..{names[3]}", drawn, run, pressed_by_default(run, 0))
+
+
+def _darted(seam: _DartSeam, allowance: float) -> Treated:
+    """A seam with a dart in it as it is cut."""
+    cut = seam_cut(seam.laid, allowance, REACH, {0: seam.pressed})
+    return Treated(seam.name, seam.drawn, allowance, cut.stitching, cut.cutting)
+
+
+def _lined(seam: _DartSeam, allowance: float) -> Treated:
+    """A seam with a dart in it as the lining is cut."""
+    from ..construction.lining import seam_edge
+
+    return seam_edge(seam.name, seam.drawn, seam.laid, allowance, REACH, seam.pressed)
 
 
 def _open_darts(cut: CutPiece) -> Iterator[Warn]:
@@ -388,16 +486,39 @@ def piece_group(made: MadePiece, drawing: Drawing) -> etree._Element:
     ink = Ink(group_name(made.name), drawing)
     group = empty_group(ink.name, piece_to_text(replace(made.recipe, made=_made(made))))
     group.append(ink.line("cutting", made.cut.cutting.curve, made.name, closed=True))
-    group.extend(ink.line("fold", curve, made.name) for curve in made.folds)
+    for curve in made.folds:
+        group.append(ink.line("fold", curve, made.name))
+        group.append(ink.text(("fold",), _beside_fold(curve, made.at), _FOLD_LABEL, made.name))
     group.extend(ink.line("notch", cubics.lines(mark.line), made.name) for mark in made.marks)
-    up = 0.5 * (len(made.label) - 1) * LEADING * _LABEL
-    group.append(ink.text(made.label, made.at - np.array([0.0, up]), _LABEL, made.name))
+    if made.label:
+        size = _fitting(made)
+        up = 0.5 * (len(made.label) - 1) * LEADING * size
+        group.append(ink.text(made.label, made.at - np.array([0.0, up]), size, made.name))
+    if made.lining is not None:
+        from .lining import lining_group
+
+        group.append(lining_group(ink, made.lining))
     return group
+
+
+def _beside_fold(fold: Array, inside: Array) -> Array:
+    """A place beside the middle of a fold, towards a place in the piece."""
+    m = measure(fold)
+    middle = m.points(np.array([0.5 * m.length]))[0]
+    square = cubics.left(m.tangents(np.array([0.5 * m.length]))[0])
+    return np.asarray(middle + math.copysign(2.0 * _FOLD_LABEL, float((inside - middle) @ square)) * square)
+
+
+def _fitting(made: MadePiece) -> float:
+    """How high the letters of a label are, mm, so that it lies within its piece, but can still be read."""
+    width, height = text_extent(made.label, 1.0)
+    room = float(nearest(made.piece.curve, made.at[None]).distance[0])
+    return max(_LEAST_LABEL, min(_LABEL, room / (0.5 * math.hypot(width, height))))
 
 
 def _made(made: MadePiece) -> dict[str, object]:
     """What a later check compares with."""
-    return {"cut_mm": round(measure(made.cut.cutting.curve).length, 3)}
+    return {"cut_mm": round(made.cut_length, 3)}
 
 
 def piece_entry(drawing: Drawing, made: MadePiece) -> dict[str, Any]:
@@ -406,7 +527,8 @@ def piece_entry(drawing: Drawing, made: MadePiece) -> dict[str, Any]:
     curve = made.cut.cutting.curve
     return {
         "name": made.name,
-        "cut": _how_many(whole_number(made.recipe.words.number, "--number") or 0, bool(made.folds)),
+        "cut": _how_many(whole_number(made.recipe.words.number, "--number") or 0, len(made.folds)),
+        "hole": made.cut.hole,
         "on_fold": bool(made.folds),
         "cut_length_mm": round(measure(curve).length, 6),
         "cut_area_mm2": round(abs(cubics.area(curve)), 3),
@@ -424,19 +546,32 @@ def piece_entry(drawing: Drawing, made: MadePiece) -> dict[str, Any]:
             for mark in made.marks
             for x, y in (apply(to_user, mark.sewn),)
         ],
+        "lining": None if made.lining is None else _lining_entry(drawing, made.lining),
     }
+
+
+def _lining_entry(drawing: Drawing, made: MadeLining) -> dict[str, Any]:
+    from .lining import lining_entry
+
+    return lining_entry(drawing, made)
 
 
 def piece_table(made: Sequence[MadePiece], terminal: bool) -> str:
     """The pieces as a table."""
-    rows = [
-        (
-            one.name,
-            ", ".join(f"{allowance:g}" for allowance in sorted({side.allowance for side in one.cut.sides})),
-            f"{measure(one.cut.cutting.curve).length:.1f}",
-            f"{len(one.marks)}",
-            ", ".join(one.label[1:]),
-        )
-        for one in made
-    ]
+    rows = [row for one in made for row in _rows(one)]
     return table(("piece", "allowances mm", "cut mm", "notches", "label"), rows, terminal=terminal)
+
+
+def _rows(made: MadePiece) -> Iterator[tuple[str, str, str, str, str]]:
+    """The rows of a piece and of its lining."""
+    yield (
+        made.name,
+        ", ".join(f"{allowance:g}" for allowance in sorted({side.allowance for side in made.cut.sides})),
+        f"{measure(made.cut.cutting.curve).length:.1f}",
+        f"{len(made.marks)}",
+        ", ".join(made.label[1:]),
+    )
+    if made.lining is not None:
+        from .lining import lining_row
+
+        yield lining_row(made.lining)

@@ -19,8 +19,9 @@ from lxml import etree
 
 from ..construction.facing import FOLD, FREE, SEAM, Facing, seam_line, shaped_facings
 from ..construction.facing_cut import FacingCut, facing_cut
-from ..construction.strip import band_length, strip_facing
-from ..construction.trimmed_edge import flat_cut, greatest_height, outside_of
+from ..construction.stitching import bare_stretches
+from ..construction.strip import Cloth, band_length, band_pieces, ease, strip_facing
+from ..construction.trimmed_edge import greatest_height, outside_of
 from ..errors import NameUnknownError, RequestError
 from ..geometry import cubics, motion
 from ..geometry.cubics import Array
@@ -34,8 +35,9 @@ from ..pattern.piece import Warn
 from ..trim.notches import SNIP, TRIANGLE, USUAL, Notches
 from ..trim.row import WHOLE
 from ..trim.scallops import Scallops, crest_lengths, valleys
+from ..trim.sharing import share_curves
 from .drawing import Drawing
-from .finishing import FACED, REACH, Finish
+from .finishing import FACED, Finish, flat_cut_of
 from .group import Pen
 from .inside import Writing, grain_inside, written
 from .lettering import one_line
@@ -64,6 +66,14 @@ _OVERLAP = 20.0
 _LONGEST_DRAWN = 2000.0
 # Flanges that reach past an inner edge by less, mm, are on the facing.
 _SEEN = 0.1
+# A strip that is longer or shorter by more than this at its inner edge is told of: 2 to 3 % of ease can be set into a
+# flat seam; common practice, no source.
+_EASE = 0.03
+# An edge that turns by this or more, radians, has a corner there.
+_CORNER = math.radians(15.0)
+# Folds nearer to one direction, or to a whole share of a half turn, than this are so; parallel ones nearer than this,
+# mm, are one.
+_PARALLEL, _ONE_LINE = math.radians(1.0), 1.0
 # Outlines that lie within this of their own mirror image, mm, are symmetrical.
 _ALIKE = 0.02
 _AT = 1e-6
@@ -190,7 +200,11 @@ class _Wish:
 
 @dataclass(frozen=True, eq=False)
 class _Draft:
-    """A facing in the frame in which its first piece lies on the sheet, or in one of its own, before it is finished."""
+    """A facing in the frame in which its first piece lies on the sheet, or in one of its own, before it is finished.
+
+    `folded` is how many times its two folds, at both of its ends, fold it up: 1 where they are one line; 0 where it has
+    no two. `seam_at` is the name of the fold at which it has a seam instead.
+    """
 
     shape: Shape | None
     pieces: tuple[str, ...]
@@ -201,6 +215,28 @@ class _Draft:
     area: float
     begin: float
     valleys_s: Array
+    folded: int = 0
+    seam_at: str = ""
+
+
+@dataclass(frozen=True)
+class _Stretch:
+    """Parts that follow each other with no lap between them, which a strip or a band goes along in one.
+
+    Attributes:
+        parts: their numbers, in order.
+        begin, end: from where to where along the run, mm, the laps at its ends with it; perhaps in the next turn.
+        ends: SEAM, FOLD or FREE at its start and its end; SEAM where a loop without laps meets itself.
+    """
+
+    parts: tuple[int, ...]
+    begin: float
+    end: float
+    ends: tuple[str, str]
+
+    @property
+    def length(self) -> float:
+        return self.end - self.begin
 
 
 # ---------------------------------------------------------------- making
@@ -227,7 +263,7 @@ def facings_of(
         drafts = _bands(run, wish)
     elif wish.kind == STRIP:
         drafts = _strips(run, placed, finish, wish)
-        warnings = on_sheet(run, _depth_warnings(run, placed, wish))
+        warnings = on_sheet(run, [*_depth_warnings(run, placed, wish), *_ease_warnings(run, wish)])
     else:
         merged = _merged(run, words.across)
         found, told = shaped_facings(
@@ -302,7 +338,7 @@ def _finished(run: Run, wish: _Wish, draft: _Draft, name: str) -> MadeFacing:
     if shape is not None:
         grain = grain_inside(shape.net, shape.along, draft.grain)
         lines = (*shape.folds, cubics.lines(grain), *(cubics.lines(notch) for notch in shape.notches))
-        label = written(_texts(name, run.name, cut, wish), shape.net, shape.along, lines)
+        label = written(_texts(name, draft.pieces, cut, wish), shape.net, shape.along, lines)
         box = [*(cubics.bounds(curve) for curve in shape.cutting), *shape.notches, label.box]
         low, high = np.concatenate(box).min(axis=0), np.concatenate(box).max(axis=0)
     return MadeFacing(
@@ -330,13 +366,13 @@ def _finished(run: Run, wish: _Wish, draft: _Draft, name: str) -> MadeFacing:
 
 def _cutting(run: Run, draft: _Draft) -> tuple[int, str, bool]:
     """How many are cut, how that is told, and whether all are alike, so that right and left must not be mistaken."""
-    folds = draft.ends.count(FOLD)
-    if folds == 2:
+    if draft.folded > 1:
         count = whole_number(run.recipe.edge.times, "--times") or 1
         return count, f"cut {count} on both folds", False
-    if folds:
+    if FOLD in draft.ends:
         count = max(1, draft.copies // 2)
-        return count, f"cut {count} on the fold", False
+        seam = f', with a seam at "{draft.seam_at}"' if draft.seam_at else ""
+        return count, f"cut {count} on the fold{seam}", False
     if draft.copies % 2 == 0:
         pairs = draft.copies // 2
         return draft.copies, f"cut {draft.copies}, {'a pair' if pairs == 1 else f'{pairs} pairs'}", False
@@ -362,14 +398,15 @@ def _alike(shape: Shape, other: Shape) -> bool:
     return marks and all(bool(nearest(curve, some).distance.max() < _ALIKE) for some in looks)
 
 
-def _texts(name: str, run: str, cut: str, wish: _Wish) -> list[tuple[str, ...]]:
+def _texts(name: str, pieces: Sequence[str], cut: str, wish: _Wish) -> list[tuple[str, ...]]:
     """What is written on a facing, in lines of several lengths."""
-    what = {SHAPED: "facing", STRIP: "straight strip, facing", BAND: "band, binds"}[wish.kind]
-    if wish.kind != BAND:
-        what += " of"
-    how = f"{what} {one_line(run)}, {_mm(wish.depth)} {'wide' if wish.kind == BAND else 'deep'}"
+    *most, last = (one_line(piece) for piece in pieces)
+    whose = f"for {', '.join(most)} and {last}" if most else f"for {last}"
+    how = (
+        f"{'straight strip, ' if wish.kind == STRIP else ''}{_mm(wish.depth)} {'wide' if wish.kind == BAND else 'deep'}"
+    )
     lined = {NO_INTERLINING: (), NET: ("interlining to the stitching lines",), FULL: ("interlining as it is cut",)}
-    own = (one_line(name), cut, how, *lined[wish.interlining])
+    own = (one_line(name), cut, whose, how, *lined[wish.interlining])
     pairs = tuple(", ".join(own[k : k + 2]) for k in range(0, len(own), 2))
     return [own, pairs, (", ".join(own),)]
 
@@ -378,8 +415,12 @@ def _texts(name: str, run: str, cut: str, wish: _Wish) -> list[tuple[str, ...]]:
 
 
 def _shaped(drawing: Drawing, run: Run, placed: Scallops, finish: Finish, wish: _Wish, facing: Facing) -> _Draft:
-    laid = run.laid
-    along = None if wish.turn else _along(run, finish, facing)
+    laid, copies = run.laid, run.copies * _times_in_run(run, facing)
+    folded, seam_at = _two_folds(run, facing, copies), ""
+    if folded == 0 and facing.ends == (FOLD, FOLD):
+        seam_at = _fold_name(run, facing.parts[-1])
+        facing = replace(facing, ends=(FOLD, SEAM))
+    along = None if wish.turn else flat_cut_of(run, finish, () if facing.ring else facing.parts)
     cut = facing_cut(facing, finish.cut, _beyond(run), wish.seam, wish.inner, along)
     points, s = _valleys_on(run, placed, facing.begin, facing.finish)
     pieces = tuple(dict.fromkeys(laid.parts[k].edge.piece.name for k in facing.parts))
@@ -404,19 +445,41 @@ def _shaped(drawing: Drawing, run: Run, placed: Scallops, finish: Finish, wish: 
         shape.carried(to_sheet(laid, facing.parts[0])),
         pieces,
         facing.ends,
-        run.copies * _times_in_run(run, facing),
+        copies,
         grain,
         facing.finish - facing.begin,
         facing.area,
         facing.begin,
         s,
+        folded,
+        seam_at,
     )
 
 
-def _along(run: Run, finish: Finish, facing: Facing) -> Array:
-    """The cutting line of the garment's own edge beyond a facing."""
-    parts = () if facing.ring else facing.parts
-    return flat_cut(run.laid, run.line, run.shares, run.origin, finish.cut, REACH, parts)
+def _two_folds(run: Run, facing: Facing, copies: int) -> int:
+    """How many times the two folds of a facing fold up what closes round the place where they cross; 0 if none does.
+
+    As often as their angle goes into a half turn, where so many are needed; where both are one line, once.
+    """
+    if facing.ends != (FOLD, FOLD):
+        return 0
+    a, b = (cubics.ends_direction(line)[0] for line in (facing.start, facing.end))
+    angle = math.atan2(abs(float(cubics.cross(a, b))), abs(float(cubics.dot(a, b))))
+    if angle < _PARALLEL:
+        times = int(abs(float(cubics.cross(a, facing.end[0, 0] - facing.start[0, 0]))) < _ONE_LINE)
+    else:
+        times = round(math.pi / angle)
+        times = times if abs(math.pi / times - angle) < _PARALLEL else 0
+    return times if copies == 2 * times * (whole_number(run.recipe.edge.times, "--times") or 1) else 0
+
+
+def _fold_name(run: Run, part: int) -> str:
+    """What the fold behind a part is called."""
+    laid = run.laid
+    if not laid.loop and part + 1 == len(laid.parts):
+        fold = laid.folds[1]
+        return laid.line.end if fold is None else fold.name
+    return laid.joints[part].name
 
 
 def _beyond(run: Run) -> float:
@@ -438,6 +501,12 @@ def _times_in_run(run: Run, facing: Facing) -> int:
 
 def _valleys_on(run: Run, placed: Scallops, begin: float, finish: float) -> tuple[Array, Array]:
     """The valleys from one length along the run to another, which may lie in the next turn, and their lengths."""
+    points, lengths = _valleys_between(run, placed, begin, finish)
+    return points, np.mod(lengths, run.laid.line.measured.length) if run.laid.loop else lengths
+
+
+def _valleys_between(run: Run, placed: Scallops, begin: float, finish: float) -> tuple[Array, Array]:
+    """The same with lengths that go on into the next turn."""
     points, s = valleys(placed.row, run.course.measured.closing)
     long = run.laid.line.measured.length
     along = s + run.origin
@@ -449,8 +518,7 @@ def _valleys_on(run: Run, placed: Scallops, begin: float, finish: float) -> tupl
             if begin - _AT <= there <= finish + _AT:
                 found.append((there, motion.apply(run.laid.turned(later - turn), point)))
     found.sort(key=lambda one: one[0])
-    lengths = np.array([one[0] for one in found])
-    return np.array([one[1] for one in found]).reshape(-1, 2), np.mod(lengths, long) if run.laid.loop else lengths
+    return np.array([one[1] for one in found]).reshape(-1, 2), np.array([one[0] for one in found])
 
 
 def _between(source: Array, inner: Array) -> Array:
@@ -514,34 +582,46 @@ def _depth_warnings(run: Run, placed: Scallops, wish: _Wish) -> list[Warn]:
 
 def _strips(run: Run, placed: Scallops, finish: Finish, wish: _Wish) -> list[_Draft]:
     """Straight strips: sewn on along the edge line, cut to the scallops after they are traced and sewn."""
-    long = run.laid.line.measured.length
+    _refuse_corners(run)
+    return [draft for stretch in _stretches(run) for draft in _strips_along(run, placed, finish, wish, stretch)]
+
+
+def _strips_along(run: Run, placed: Scallops, finish: Finish, wish: _Wish, stretch: _Stretch) -> list[_Draft]:
+    round_again, turn, long = _meets_itself(run, stretch), run.laid.line.measured.length, stretch.length
     crests = run.along_run(crest_lengths(placed.row)[placed.row.part == WHOLE])
     # The ends of a loop's strip meet at a crest, too.
-    begin = float(crests.min()) if run.laid.loop and len(crests) else 0.0
-    at = np.sort(np.mod(crests - begin, long) if run.laid.loop else crests)
-    inside = at[(at > _AT) & (at < long - _AT)].tolist()
-    strip = strip_facing(long, wish.depth, inside, min(wish.longest, long))
-    _, s = _valleys_on(run, placed, begin, begin + long)
-    from_start = np.mod(s - begin, long) if run.laid.loop else s
+    begin = float(crests.min()) if round_again and len(crests) else stretch.begin
+    at = np.sort(np.concatenate([crests + k * turn for k in (-1, 0, 1, 2)] if run.laid.loop else [crests]) - begin)
+    beyond = [None if end == FOLD else wish.seam for end in stretch.ends]
+    cloth = Cloth(wish.longest, wish.seam, (beyond[0], beyond[1]))
+    strip = strip_facing(long, wish.depth, at[(at > _AT) & (at < long - _AT)].tolist(), cloth)
+    _, s = _valleys_between(run, placed, begin, begin + long)
     above = _beyond(run) + finish.cut.distance
     stops, last = [0.0, *strip.joins, long], len(strip.joins)
     drafts = []
     for k, (a, b) in enumerate(pairwise(stops)):
-        ends = (SEAM if k else _run_end(run, 0), SEAM if k < last else _run_end(run, 1))
-        here = (from_start > a - _AT) & (from_start < b + _AT)
-        beyond = tuple(0.0 if end == FOLD else wish.seam for end in ends)
-        shape = _rectangle(run, b - a, (above, wish.depth, wish.inner), beyond, ends, from_start[here] - a)
+        ends, seam_at = _piece_ends(run, stretch, first=k == 0, last=k == last)
+        here = (s - begin > a - _AT) & (s - begin < b + _AT)
+        shape = _rectangle(
+            run,
+            b - a,
+            (above, wish.depth, wish.inner),
+            tuple(0.0 if end == FOLD else wish.seam for end in ends),
+            ends,
+            s[here] - begin - a,
+        )
         drafts.append(
             _Draft(
                 shape,
-                _piece_names(run),
+                _piece_names(run, stretch),
                 ends,
                 run.copies,
                 np.array([1.0, 0.0]),
                 b - a,
                 (b - a) * wish.depth,
-                (begin + a) % long if run.laid.loop else a,
-                s[here],
+                (begin + a) % turn if run.laid.loop else begin + a,
+                np.mod(s[here], turn) if run.laid.loop else s[here],
+                seam_at=seam_at,
             )
         )
     return drafts
@@ -549,20 +629,121 @@ def _strips(run: Run, placed: Scallops, finish: Finish, wish: _Wish) -> list[_Dr
 
 def _bands(run: Run, wish: _Wish) -> list[_Draft]:
     """Bands that bind the trimmed edge, in pieces as long as the cloth allows; cut on the bias."""
-    whole = band_length(run.line) + _OVERLAP
-    count = math.ceil(whole / wish.longest - 1e-9) if math.isfinite(wish.longest) else 1
+    return [draft for stretch in _stretches(run, FREE) for draft in _bands_along(run, wish, stretch)]
+
+
+def _bands_along(run: Run, wish: _Wish, stretch: _Stretch) -> list[_Draft]:
+    # At its free ends the overlap is all that is needed.
+    beyond = [{FOLD: None, FREE: 0.0}.get(end, wish.seam) for end in stretch.ends]
+    cloth = Cloth(wish.longest, wish.seam, (beyond[0], beyond[1]))
+    pieces = band_pieces(_bound(run, stretch) + _OVERLAP, cloth)
     drafts = []
-    for k in range(count):
-        ends = (SEAM if k else _run_end(run, 0, FREE), SEAM if k < count - 1 else _run_end(run, 1, FREE))
-        long = whole / count
-        # At its free ends the overlap is all that is needed.
-        beyond = tuple(wish.seam if end == SEAM else 0.0 for end in ends)
-        drawn = long + sum(beyond) <= _LONGEST_DRAWN
-        shape = _rectangle(run, long, (0.0, wish.depth, 0.0), beyond, ends, np.zeros(0)) if drawn else None
+    for k, long in enumerate(pieces):
+        ends, seam_at = _piece_ends(run, stretch, first=k == 0, last=k == len(pieces) - 1)
+        added = tuple(wish.seam if end == SEAM else 0.0 for end in ends)
+        drawn = long + sum(added) <= _LONGEST_DRAWN
+        shape = _rectangle(run, long, (0.0, wish.depth, 0.0), added, ends, np.zeros(0)) if drawn else None
         bias = np.array([math.sqrt(0.5), -math.sqrt(0.5)])
-        area = long * wish.depth
-        drafts.append(_Draft(shape, _piece_names(run), ends, run.copies, bias, long, area, 0.0, np.zeros(0)))
+        names = _piece_names(run, stretch)
+        drafts.append(
+            _Draft(shape, names, ends, run.copies, bias, long, long * wish.depth, 0.0, np.zeros(0), seam_at=seam_at)
+        )
     return drafts
+
+
+def _stretches(run: Run, loop: str = SEAM) -> list[_Stretch]:
+    """The run parted at its laps, which open; `loop` is how the ends of a loop without laps meet."""
+    laid = run.laid
+    n, long = len(laid.parts), laid.line.measured.length
+    laps = [k for k, joint in enumerate(laid.joints) if joint.kind == LAP]
+    if not laps:
+        return [_Stretch(tuple(range(n)), 0.0, long, (_run_end(run, 0, loop), _run_end(run, 1, loop)))]
+    bounds = [*laps, laps[0] + n] if laid.loop else [-1, *laps, n - 1]
+    out = []
+    for before, after in pairwise(bounds):
+        opens = laid.loop or before >= 0, laid.loop or after < n - 1
+        turns = after // n - (before + 1) // n
+        begin, end = laid.parts[(before + 1) % n].begin, laid.parts[after % n].end + turns * long
+        ends = FREE if opens[0] else _run_end(run, 0), FREE if opens[1] else _run_end(run, 1)
+        begin -= laid.joints[before % n].lap if opens[0] else 0.0
+        end += laid.joints[after % n].lap if opens[1] else 0.0
+        out.append(_Stretch(tuple(k % n for k in range(before + 1, after + 1)), begin, end, ends))
+    return out
+
+
+def _meets_itself(run: Run, stretch: _Stretch) -> bool:
+    """Whether a stretch is a whole loop that no lap opens."""
+    return run.laid.loop and stretch.ends != (FREE, FREE)
+
+
+def _piece_ends(run: Run, stretch: _Stretch, first: bool, last: bool) -> tuple[tuple[str, str], str]:
+    """How a piece of a strip or a band ends, and where it has a seam instead of a second fold.
+
+    Both folds of a straight piece are parallel, so it can lie on one of them only.
+    """
+    ends = stretch.ends[0] if first else SEAM, stretch.ends[1] if last else SEAM
+    if ends == (FOLD, FOLD):
+        return (FOLD, SEAM), _fold_name(run, stretch.parts[-1])
+    return ends, ""
+
+
+def _bound(run: Run, stretch: _Stretch) -> float:
+    """The length of the trimmed line along a stretch, mm."""
+    if len(stretch.parts) == len(run.laid.parts) and not any(joint.kind == LAP for joint in run.laid.joints):
+        return band_length(run.line)
+    lines = (curve for k in stretch.parts for _, curve in share_curves(run.line, run.shares[k]))
+    turn = run.laid.line.measured.length
+    bare = [(a + run.origin, b + run.origin) for a, b in bare_stretches(run.line)]
+    again = [(a + k * turn, b + k * turn) for a, b in bare for k in ((-2, -1, 0, 1) if run.laid.loop else (0,))]
+    inside = (min(b, stretch.end) - max(a, stretch.begin) for a, b in again)
+    return sum(measure(curve).length for curve in lines) + sum(max(length, 0.0) for length in inside)
+
+
+def _refuse_corners(run: Run) -> None:
+    """Refuses a strip round a corner of the edge, which no straight one can follow."""
+    laid, curve = run.laid, run.laid.line.curve
+    m = measure(curve)
+    number = np.arange(len(curve))
+    leaving, arriving = (cubics.direction(curve, number, np.full(len(curve), t)) for t in (0.0, 1.0))
+    turn = np.abs(np.arctan2(cubics.cross(arriving[:-1], leaving[1:]), cubics.dot(arriving[:-1], leaving[1:])))
+    places = m.lengths(number[1:], np.zeros(len(curve) - 1))[turn >= _CORNER].tolist()
+    closes = [joint for joint in laid.joints if joint.kind == LAP and joint.s > laid.parts[-1].end - _AT]
+    if laid.loop and not closes:
+        ahead, back = laid.closing[:, :2] @ leaving[0], arriving[-1]
+        if abs(math.atan2(float(cubics.cross(back, ahead)), float(cubics.dot(back, ahead)))) >= _CORNER:
+            places.append(0.0)
+    laps = [joint.s for joint in laid.joints if joint.kind == LAP]
+    for s in places:
+        if any(abs(s - lap) < _AT for lap in laps):
+            continue
+        named = [(spot.s, spot.name) for spot in laid.line.spots] + [(joint.s, joint.name) for joint in laid.joints]
+        name = min(named, key=lambda one: abs(one[0] - s))[1]
+        raise RequestError(
+            f'no straight strip goes round the corner of "{run.name}" at "{name}": take a {SHAPED} facing, or give the '
+            "edges on either side runs of their own"
+        )
+
+
+def _ease_warnings(run: Run, wish: _Wish) -> list[Warn]:
+    """A warning where a straight strip is too long or too short for a curved edge; in the flat frame."""
+    m, out = run.laid.line.measured, []
+    cloth = -(run.laid.line.outside or run.course.side)
+    begin, end = (-wish.depth, m.length + wish.depth) if run.laid.loop else (0.0, m.length)
+    share, s = ease(m.part(begin, end), wish.depth, cloth)
+    if abs(share) > _EASE:
+        x, y = m.points(np.array([(s + begin) % m.length if run.laid.loop else s]))[0]
+        shown = f"{100.0 * abs(share):.0f}% longer" if math.isfinite(share) else "many times longer"
+        text = (
+            f"the inner edge of a straight strip {_mm(wish.depth)} deep is {shown} than the edge at that depth"
+            if share > 0.0
+            else f"the edge is {100.0 / (1.0 + share) - 100.0:.0f}% longer at the depth of {_mm(wish.depth)} than a "
+            "straight strip"
+        )
+        text += (
+            f", and no more than {100.0 * _EASE:.0f}% can be eased or stretched in: take less depth, or a {SHAPED} one"
+        )
+        out.append(Warn("strip-stretched", text, run.edge.piece.name, float(x), float(y)))
+    return out
 
 
 def _run_end(run: Run, which: int, loop: str = SEAM) -> str:
@@ -572,8 +753,8 @@ def _run_end(run: Run, which: int, loop: str = SEAM) -> str:
     return FREE if run.laid.folds[which] is None else FOLD
 
 
-def _piece_names(run: Run) -> tuple[str, ...]:
-    return tuple(dict.fromkeys(part.edge.piece.name for part in run.laid.parts))
+def _piece_names(run: Run, stretch: _Stretch) -> tuple[str, ...]:
+    return tuple(dict.fromkeys(run.laid.parts[k].edge.piece.name for k in stretch.parts))
 
 
 def _rectangle(

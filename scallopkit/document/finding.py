@@ -9,6 +9,9 @@ from typing import Any
 from .numbers import decimal
 from .tables import table
 
+# Smaller figures are gaps.
+_VANISHES = 0.1
+
 
 @dataclass(frozen=True)
 class Finding:
@@ -16,11 +19,12 @@ class Finding:
 
     Attributes:
         run: the run's name.
-        what: the check: recipe, edges, lines, gap, fold, square, on edge, length, whole, equal, alike or twice.
+        what: the check: recipe, edges, lines, gap, fold, square, on edge, length, whole, equal, alike, twice or cut; or
+            the code of a rule of sewing.
         where: the join, edge or piece.
         value: what was found, None where nothing is to be measured.
         limit: how much it may be; for a number of things how many there should be.
-        unit: mm, deg, or empty for numbers of things.
+        unit: mm, deg, %, or empty for numbers of things.
         ok: whether it is within its limit.
         message: what it means, and what to do where it is not.
     """
@@ -53,4 +57,7 @@ def check_tables(findings: Sequence[Finding], terminal: bool) -> str:
 
 
 def _amount(value: float | None, unit: str) -> str:
-    return "" if value is None else f"{decimal(value, 6)} {unit}".strip()
+    if value is None:
+        return ""
+    # What is read off a ruler needs fewer digits than what must vanish.
+    return f"{decimal(value, 6 if abs(value) < _VANISHES else 3)} {unit}".strip()

@@ -9,11 +9,22 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from ..construction.clipping import SHORT, WIDEST_GAP, Clipping, clipping
-from ..construction.grading import LEAST, Layer, graded
+from ..construction.grading import LEAST, WIDEST, Grading, Layer, graded, turnable
 from ..construction.stitching import Stitching, stitching
-from ..construction.trimmed_edge import ON_LINE, SCALLOPED, STRAIGHT, Cut, EdgeCut, edge_cuts, end_line, outside_of
+from ..construction.trimmed_edge import (
+    ON_LINE,
+    SCALLOPED,
+    STRAIGHT,
+    Cut,
+    EdgeCut,
+    edge_cuts,
+    end_line,
+    flat_cut,
+    outside_of,
+)
 from ..errors import RequestError
 from ..geometry import cubics
+from ..geometry.cubics import Array
 from ..pattern.joins import DART
 from ..pattern.laying import LaidRun
 from ..pattern.piece import Warn
@@ -106,8 +117,9 @@ def finish_of(
     )
     made = _before_its_ends(made, laid)
     layers = ("cloth", "interlining", "facing") if interlined else ("cloth", "facing")
-    finish = Finish(kind, cut, trimmed, made, stitches, _graded(layers, line, trimmed))
-    return finish, _tight_warnings(made, trimmed, piece)
+    grading = graded(layers, made.least_radius, widest=min(trimmed, WIDEST))
+    finish = Finish(kind, cut, trimmed, made, stitches, grading.layers)
+    return finish, _tight_warnings(made, trimmed, grading, piece)
 
 
 def _before_its_ends(made: Clipping, laid: LaidRun) -> Clipping:
@@ -122,13 +134,6 @@ def _before_its_ends(made: Clipping, laid: LaidRun) -> Clipping:
             beyond = square if (square @ forward > 0.0) == at_end else -square
             wedges = tuple(w for w in wedges if (w.mouth.mean(axis=0) - line.point) @ beyond < 0.0)
     return replace(made, wedges=wedges, taken_out=math.fsum(wedge.width for wedge in wedges))
-
-
-def _graded(layers: tuple[str, ...], line: Trimmed, trimmed: float) -> tuple[Layer, ...]:
-    """The layers of the allowance, none wider than it is when it is clipped."""
-    radius = line.placed.radius[~np.isnan(line.placed.radius)]
-    least = min(LEAST, trimmed)
-    return graded(layers, float(radius.min()) if len(radius) else math.inf, least, max(trimmed, least)).layers
 
 
 def cut_of(text: str) -> Cut:
@@ -148,7 +153,15 @@ def edge_cuts_of(run: Run, beside: tuple[bool, bool]) -> tuple[EdgeCut, ...]:
     """The cutting lines of a run on each piece; `beside` as `edge_cuts` takes it."""
     cut = cut_of("") if run.finish is None else run.finish.cut
     darts = {k: pressed(run, k) for k, joint in enumerate(run.laid.joints) if joint.kind == DART}
-    return tuple(edge_cuts(run.laid, run.line, run.shares, run.origin, cut, REACH, darts, beside))
+    known = {} if any(beside) else run.flat_cuts
+    return tuple(edge_cuts(run.laid, run.line, run.shares, run.origin, cut, REACH, darts, beside, known))
+
+
+def flat_cut_of(run: Run, finish: Finish, parts: tuple[int, ...]) -> Array:
+    """The cutting line of a run beyond some of its parts, where the first of them lies flat; none means a ring."""
+    if parts not in run.flat_cuts:
+        run.flat_cuts[parts] = flat_cut(run.laid, run.line, run.shares, run.origin, finish.cut, REACH, parts)
+    return run.flat_cuts[parts]
 
 
 def _length(text: str, option: str) -> float | None:
@@ -181,16 +194,23 @@ def _binding_warnings(line: Trimmed, piece: str) -> tuple[Warn, ...]:
     return (Warn("sharp-to-bind", text, piece, float(x), float(y)),)
 
 
-def _tight_warnings(made: Clipping, trimmed: float, piece: str) -> tuple[Warn, ...]:
-    """A warning where a bulge is no wider than its allowance."""
+def _tight_warnings(made: Clipping, trimmed: float, grading: Grading, piece: str) -> tuple[Warn, ...]:
+    """A warning where a bulge is no wider than its allowance, or than a seam needs."""
+    narrow = turnable(made.least_radius)
+    tight = f"; under {LEAST:g} mm hardly holds a seam, so make the scallops larger, or bind the edge"
+    tight = tight if grading.tight and trimmed > narrow else ""
     if not made.cannot_turn:
-        return ()
-    worst = min(made.cannot_turn, key=lambda tight: tight.radius)
+        text = (
+            f"an allowance of {trimmed:g} mm hardly turns where the line bulges with a radius of "
+            f"{made.least_radius:.1f} mm: trim it to {narrow:g} mm at most (--trim){tight}"
+        )
+        return (Warn("cannot-turn", text, piece),) if tight else ()
+    worst = min(made.cannot_turn, key=lambda place: place.radius)
     x, y = worst.point
     where = _counted(len(made.cannot_turn), "place", "places")
     text = (
         f"an allowance of {trimmed:g} mm can't be turned at {where}, where the line bulges with a radius of "
-        f"{worst.radius:.1f} mm: trim it to {worst.trim_to:.1f} mm at most (--trim)"
+        f"{worst.radius:.1f} mm: trim it to {worst.trim_to:g} mm at most (--trim){tight}"
     )
     return (Warn("cannot-turn", text, piece, float(x), float(y)),)
 

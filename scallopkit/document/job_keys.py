@@ -219,6 +219,7 @@ CUT_KEYS: Mapping[str, Key] = {
     "number": _value("How many are cut, for the label.", 2),
     "cloth": _text("What it is cut from, for the label.", "linen"),
     "size": _text("The size, for the label.", "38"),
+    "lining": _value("A lining is drawn too; how far it is cut beyond the inner edges of the facings.", "15mm"),
 }
 
 PIECE_KEYS: Mapping[str, Key] = {

@@ -21,6 +21,7 @@ from .job_schema import job_schema
 from .kept import kept_pieces, kept_recipes
 from .recipe import Recipe
 from .runs import Run, make_run
+from .sheet_places import off_page, with_places
 from .summary import run_tables
 from .workshop import picture_of, read, refuse_loss, report_text, with_runs
 
@@ -65,7 +66,7 @@ def make_job(path: Path, write: bool = True, terminal: bool = False) -> Made:
         if pieces:
             told.append(piece_table(pieces, terminal))
         warnings += [*drawing.pattern.warnings, *(warning for run in runs for warning in run.warnings)]
-        warnings += [warning for made in pieces for warning in made.warnings]
+        warnings += [*off_page(drawing, runs), *(warning for made in pieces for warning in made.warnings)]
         broken = [finding for finding in examine(data, pattern.output.name, job.limits) if not finding.ok]
         if broken:
             ok = False
@@ -112,7 +113,7 @@ def _cut_on(job: Job, pattern: JobPattern, drawing: Drawing, runs: list[Run]) ->
     for piece in asked.values():
         with _explained(job, piece):
             made.append(made_piece(drawing, piece.words, there))
-    return matched(made, there)
+    return with_places(drawing, matched(made, there), runs)
 
 
 def _kept_runs(drawing: Drawing, again: set[str]) -> list[Run]:

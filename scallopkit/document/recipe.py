@@ -144,7 +144,7 @@ class TemplateWords:
 
 @dataclass(frozen=True)
 class PieceWords:
-    """How a whole piece is cut; `side` holds EDGE=LENGTH, `corner` CORNER=KIND."""
+    """How a whole piece is cut; `side` holds EDGE=LENGTH, `corner` CORNER=KIND, `lining` its overlap over facings."""
 
     piece: str = ""
     allowance: str = ""
@@ -156,6 +156,7 @@ class PieceWords:
     number: str = ""
     cloth: str = ""
     size: str = ""
+    lining: str = ""
 
 
 @dataclass(frozen=True)

@@ -22,7 +22,7 @@ from .altering import Alteration, alterations, altered
 from .drawing import Drawing
 from .runs import Ratio, Run
 from .sheet import placed_on_sheet
-from .sheet_places import Places, places_of
+from .sheet_places import Places, off_page, places_of
 
 if TYPE_CHECKING:
     from ..trim.eyelets import Eyelets
@@ -42,6 +42,7 @@ def report_of(
     for run in runs:
         warnings += [warning_entry(drawing, w, run.name) for w in run.warnings]
     places = places_of(drawing, runs)
+    warnings += [warning_entry(drawing, w, None) for w in off_page(drawing, runs)]
     for made in pieces:
         warnings += [warning_entry(drawing, w, None) for w in made.warnings]
     return {

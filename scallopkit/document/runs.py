@@ -154,6 +154,11 @@ class Run:
         return self._edge_cuts[beside]
 
     @cached_property
+    def flat_cuts(self) -> dict[tuple[int, ...], Array]:
+        """Cutting lines in the flat frame that were made already, by their parts."""
+        return {}
+
+    @cached_property
     def _edge_cuts(self) -> dict[tuple[bool, bool], tuple[EdgeCut, ...]]:
         return {}
 

@@ -59,7 +59,7 @@ def _piece_entry(drawing: Drawing, piece: SurveyedPiece) -> dict[str, Any]:
             {"name": c.name, **place(c.x, c.y), "s_mm": round(c.s, 6), "turn_deg": round(math.degrees(c.turn), 4)}
             for c in piece.corners
         ],
-        "edges": [{"from": e.start, "to": e.end, "length_mm": round(e.length, 6)} for e in piece.edges],
+        "edges": [{"from": e.start, "via": e.via, "to": e.end, "length_mm": round(e.length, 6)} for e in piece.edges],
         "marks": [
             {
                 "name": m.name,
@@ -77,11 +77,7 @@ def survey_tables(drawing: Drawing, terminal: bool) -> str:
     """The survey as tables."""
     found = survey(drawing.pattern)
     parts = [_pieces(found, terminal)]
-    edges = [
-        (piece.name, f"{edge.start}..{edge.end}", f"{edge.length:.2f}")
-        for piece in found.pieces
-        for edge in piece.edges
-    ]
+    edges = [(piece.name, edge.name, f"{edge.length:.2f}") for piece in found.pieces for edge in piece.edges]
     corners = [
         (piece.name, c.name, f"{c.s:.2f}", f"{math.degrees(c.turn):+.1f}", f"{c.x:.1f}", f"{c.y:.1f}")
         for piece in found.pieces

@@ -112,8 +112,8 @@ def templates_of(run: Run, words: TemplateWords) -> tuple[tuple[MadeTemplate, ..
             f'the run "{run.name}" has no scallops to make template cards of: name a run of scallops, or leave the '
             "cards out"
         )
-    asked = whole_number(words.strip, "--strip") or 1
-    body = parse_length(words.body, "--body", "positive") if words.body else _BODY
+    asked = whole_number(words.strip, "--template") or 1
+    body = parse_length(words.body, "the card's body", "positive") if words.body else _BODY
     space = _space(run.recipe.scallop)
     cards = templates(run.scallops, space, asked, body)
     if len(cards) > _MOST:
@@ -405,7 +405,7 @@ def _bent(placed: Scallops, made: Sequence[MadeTemplate], space: float, body: fl
     if fitting:
         text = (
             f"on this curved edge the straight strip of {_and_more(worst, bent)} lies up to {card.off:.2f} mm off: "
-            f"take cards of {_counted(fitting)} (--strip {fitting})"
+            f"take cards of {_counted(fitting)} (--template {fitting})"
         )
     else:
         text = (
@@ -433,7 +433,7 @@ def _narrow(made: Sequence[MadeTemplate]) -> Iterator[_Told]:
         least = min(narrow, key=lambda one: _length(one.template))
         text = (
             f"{_and_more(least, narrow)} is only {_length(least.template):.1f} mm wide, too narrow to hold and to "
-            "write on: ask for a longer strip (--strip)"
+            "write on: ask for a longer strip (--template)"
         )
         yield "narrow-card", text, least
 

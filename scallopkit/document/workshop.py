@@ -7,7 +7,7 @@ the command line takes.
 from __future__ import annotations
 
 import json
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, fields, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
@@ -29,6 +29,7 @@ from .recipe import (
     FacingWords,
     FinishWords,
     NotchWords,
+    PieceRecipe,
     PieceWords,
     Recipe,
     ScallopWords,
@@ -40,7 +41,7 @@ from .recipe import (
 )
 from .report import report_of
 from .runs import Run, make_run
-from .sheet_places import places_of
+from .sheet_places import places_of, with_places
 
 if TYPE_CHECKING:
     from .cut_pieces import MadePiece
@@ -198,7 +199,7 @@ def notches(drawing: Drawing, along: str = "", *, run: str = "", name: str = "",
 def facing(drawing: Drawing, run: str = "", **words: Value) -> Run:
     """A facing for a run that the drawing holds; one of the same kind that it has is made anew.
 
-    A run whose finish was not told is faced.
+    A run whose finish was not told is faced, or bound where the facing is a band.
 
     Args:
         drawing: the drawing.
@@ -216,8 +217,17 @@ def facing(drawing: Drawing, run: str = "", **words: Value) -> Run:
         raise RequestError(f"say which run is faced with --run: {drawing.name} holds {there}")
     kept = kept_recipe(drawing, run or scalloped[0])
     others = tuple(row for row in kept.facings if (row.kind or "shaped") != (trim.kind or "shaped"))
-    finish = kept.finish or FinishWords()
-    return make_run(drawing, replace(kept, finish=finish, facings=(*others, trim)), kept_recipes(drawing.source))
+    finish = kept.finish or (FinishWords(finish="bound") if trim.kind == "band" else FinishWords())
+    made = make_run(drawing, replace(kept, finish=finish, facings=(*others, trim)), kept_recipes(drawing.source))
+    return replace(made, warnings=(*made.warnings, *_lined_before(drawing, made)))
+
+
+def _lined_before(drawing: Drawing, run: Run) -> list[Warn]:
+    """A warning for each piece of a run whose lining is in the drawing, made for the facing that was there before."""
+    lined = {name for name, kept in kept_pieces(drawing.source).items() if kept.words.lining}
+    text = 'the lining of "{}" was made before this facing: run `refit`, so that it ends where the facing does'
+    names = dict.fromkeys(part.edge.piece.name for part in run.laid.parts)
+    return [Warn("cut-before", text.format(name), name) for name in names if name in lined]
 
 
 def _refuse_beside_run(edge: EdgeWords, along: str, name: str) -> None:
@@ -256,7 +266,8 @@ def cut(drawing: Drawing, piece: str = "", **words: Value) -> tuple[MadePiece, .
         drawing: the drawing; the runs it holds are cut as their finish says.
         piece: the piece; every closed one if left out.
         words: the options of the `cut` command: allowance, side (a list of "EDGE=LENGTH"), corner (a list of
-            "CORNER=KIND"), corners, fold, dart (lists of names), number, cloth, size.
+            "CORNER=KIND"), corners, fold, dart (lists of names), number, cloth, size, lining. What was said of a piece
+            before stays where nothing is said anew.
 
     Raises:
         ScallopkitError: a value is refused, or no cutting line can be drawn.
@@ -270,10 +281,19 @@ def cut(drawing: Drawing, piece: str = "", **words: Value) -> tuple[MadePiece, .
         raise RequestError(f"{drawing.name} holds no closed outline, so there is no piece to cut: draw one closed")
     if len(names) > 1 and (asked.side or asked.corner or asked.fold or asked.dart):
         raise RequestError("--side, --corner, --fold and --dart are about one piece: name it with --piece")
-    wanted = [replace(asked, piece=find_piece(drawing.pattern, name).name) for name in names]
+    before = kept_pieces(drawing.source)
+    wanted = [_over_before(replace(asked, piece=find_piece(drawing.pattern, name).name), before) for name in names]
     others = {one.name for one in drawing.pattern.pieces} - {one.piece for one in wanted}
     beside = [kept.words for name, kept in kept_pieces(drawing.source).items() if name in others]
-    return made_pieces(drawing, wanted, made_runs(drawing), beside)
+    return with_places(drawing, made_pieces(drawing, wanted, made_runs(drawing), beside), [])
+
+
+def _over_before(asked: PieceWords, before: Mapping[str, PieceRecipe]) -> PieceWords:
+    """What is asked of a piece, with what was said of it before where nothing is said now."""
+    if asked.piece not in before:
+        return asked
+    kept = before[asked.piece].words
+    return PieceWords(*(getattr(asked, f.name) or getattr(kept, f.name) for f in fields(PieceWords)))
 
 
 def made_runs(drawing: Drawing) -> list[Run]:
@@ -369,9 +389,21 @@ def recut(drawing: Drawing, runs: Sequence[Run]) -> tuple[MadePiece, ...]:
     from .cut_pieces import made_pieces
 
     try:
-        return made_pieces(drawing, [recipe.words for recipe in kept.values()], runs)
+        return with_places(drawing, made_pieces(drawing, [recipe.words for recipe in kept.values()], runs), runs)
     except ScallopkitError as error:
-        raise type(error)(f"a cutting line can't be made again: {error}") from None
+        cure = "undo what was changed, or delete its group in the layer scallopkit"
+        raise type(error)(f"a cutting line can't be made again: {error}; {cure}") from None
+
+
+def cut_changes(drawing: Drawing, pieces: Sequence[MadePiece]) -> list[tuple[str, str]]:
+    """What became of each cutting line that was made again: the name of its group, and a few words."""
+    before = kept_pieces(drawing.source)
+    out = []
+    for made in pieces:
+        length, now = before[made.name].made.get("cut_mm"), made.cut_length
+        told = isinstance(length, float | int) and abs(now - length) <= 1e-2
+        out.append((group_name(made.name), "unchanged" if told else f"cut {now:.1f} mm long"))
+    return out
 
 
 def redrawn(drawing: Drawing, runs: Sequence[Run]) -> Drawing:
@@ -383,8 +415,8 @@ def refuse_loss(path: Path, drawing: Drawing, runs: Sequence[Run], pieces: Seque
     """Refuses to write over a drawing with work in it that what is to be written does not have.
 
     Raises:
-        OutputError: it holds other runs, or eyelets or notches on the same ones, or other pieces as they are cut; the
-            text names them.
+        OutputError: it holds other runs, or on the same ones eyelets, notches, facings, cards or a finish that would
+            be gone, or other pieces as they are cut; the text names them.
     """
     try:
         source = path.read_bytes()
@@ -395,7 +427,8 @@ def refuse_loss(path: Path, drawing: Drawing, runs: Sequence[Run], pieces: Seque
     lost = [
         name
         for name, kept in there.items()
-        if name not in coming or len(kept.eyelets + kept.notches) > len(coming[name].eyelets + coming[name].notches)
+        if name not in coming
+        or any(has > coming_has for has, coming_has in zip(_put_on(kept), _put_on(coming[name]), strict=True))
     ]
     cut_coming = {*kept_pieces(drawing.source), *(made.name for made in pieces)}
     lost += [group_name(name) for name in cut_there if name not in cut_coming]
@@ -404,6 +437,17 @@ def refuse_loss(path: Path, drawing: Drawing, runs: Sequence[Run], pieces: Seque
         raise OutputError(
             f"{path} holds work that would be lost ({names}): go on with that file and --in-place, or give an --output"
         )
+
+
+def _loses(before: Recipe, after: Recipe) -> bool:
+    """Whether less is put on the scallops of a run than before."""
+    return any(had > has for had, has in zip(_put_on(before), _put_on(after), strict=True))
+
+
+def _put_on(recipe: Recipe) -> tuple[int, ...]:
+    """How much is put on the scallops of a run, of each kind."""
+    counted = (recipe.eyelets, recipe.notches, recipe.facings)
+    return (*(len(rows) for rows in counted), recipe.finish is not None, recipe.template is not None)
 
 
 def save(

@@ -15,6 +15,11 @@ from .marks import REACH, SnappedMark, snap, stray_marks
 from .piece import Pattern, Piece, Warn
 from .proposing import ProposedJoin, nearby, proposed_joins
 
+# Of the whole outline: what is longer is the longer way round.
+_SHORTER = 0.5
+# A mark nearer than this to a corner, mm, lies on it.
+_SAME = 1e-3
+
 
 @dataclass(frozen=True)
 class SurveyedCorner:
@@ -29,11 +34,22 @@ class SurveyedCorner:
 
 @dataclass(frozen=True)
 class SurveyedEdge:
-    """The stretch between two neighbouring corners or ends, with its length in mm."""
+    """The stretch between two neighbouring corners or ends, with its length in mm.
+
+    `via` is None where its ends alone name it; else, on the longer way round, a mark on it, or empty if there is none.
+    """
 
     start: str
     end: str
     length: float
+    via: str | None = None
+
+    @property
+    def name(self) -> str:
+        """What names it; where nothing does yet, what to do."""
+        if self.via is None:
+            return f"{self.start}..{self.end}"
+        return f"{self.start}..{self.via or '(put a mark here)'}..{self.end}"
 
 
 @dataclass(frozen=True)
@@ -108,7 +124,7 @@ def _piece(pattern: Pattern, piece: Piece) -> SurveyedPiece:
         float(high[1] - low[1]),
         measured.length,
         turning,
-        _edges(turning, measured.length, piece.closed),
+        _edges(turning, marks, measured.length, piece.closed),
         marks,
     )
 
@@ -120,7 +136,9 @@ def _mark(measured: Measured, mark: SnappedMark) -> SurveyedMark:
     return SurveyedMark(mark.name, float(x), float(y), s, mark.distance, mark.corner)
 
 
-def _edges(turning: tuple[SurveyedCorner, ...], length: float, closed: bool) -> tuple[SurveyedEdge, ...]:
+def _edges(
+    turning: tuple[SurveyedCorner, ...], marks: tuple[SurveyedMark, ...], length: float, closed: bool
+) -> tuple[SurveyedEdge, ...]:
     """The stretches between neighbouring corners; an open line's ends count."""
     stops = [(c.name, c.s) for c in turning]
     if not closed:
@@ -128,4 +146,11 @@ def _edges(turning: tuple[SurveyedCorner, ...], length: float, closed: bool) -> 
         pairs = list(pairwise(stops))
     else:
         pairs = list(zip(stops, stops[1:] + stops[:1], strict=True))
-    return tuple(SurveyedEdge(a, b, (t - s) % length or length) for (a, s), (b, t) in pairs)
+    out = []
+    for (a, s), (b, t) in pairs:
+        own = (t - s) % length or length
+        # By its two ends alone an edge is found the shorter way round.
+        longer = closed and len(stops) > 1 and own > _SHORTER * length
+        on_it = [mark.name for mark in marks if _SAME < (mark.s - s) % length < own - _SAME]
+        out.append(SurveyedEdge(a, b, own, (on_it[0] if on_it else "") if longer else None))
+    return tuple(out)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections import Counter
 from collections.abc import Sequence
+from dataclasses import replace
 from itertools import pairwise
 
 import numpy as np
@@ -17,6 +18,7 @@ from scallopkit.construction import clipping as module
 from scallopkit.construction.clipping import HOLLOW, VALLEY, Clip, Clipping, Wedge, clipping, cut_valley
 from scallopkit.errors import NoFitError, RequestError
 from scallopkit.geometry import cubics, motion
+from scallopkit.geometry.arcs import ellipse_arc
 from scallopkit.geometry.cubics import Array
 from scallopkit.geometry.nearest import nearest
 from scallopkit.trim import course as holds
@@ -290,6 +292,30 @@ def test_beside_a_gap_in_the_run_the_bare_edge_is_stitched_and_the_valleys_are_c
     assert [clip.s for clip in found.clips if 100.0 < clip.s < 200.0] == pytest.approx([104.0, 130.0, 170.0, 196.0])
 
 
+def test_where_gaps_at_the_ends_leave_the_edge_bare_the_valleys_beside_them_are_clipped() -> None:
+    c = course(STRAIGHT)
+    first, last = valley_ends(c)
+    made = line(c, share(0.4), (replace(first, gap=40.0), replace(last, gap=20.0)), count=8)
+    valleys_at = [40.0 + 30.0 * k for k in range(9)]
+    found = clipping(made, 6.0)
+    assert [clip.s for clip in of(found, VALLEY)] == pytest.approx(valleys_at, abs=1e-6)
+    # The raw edges of a flat stretch and of a circle of radius r about (x, y) meet where both are 6 mm away.
+    (x, y), r = centres(made)[0], float(made.placed.radius[0])
+    meets = (x - math.sqrt((r + 6.0) ** 2 - (y + 6.0) ** 2), -6.0)
+    assert found.clips[0].start == pytest.approx(meets, abs=1e-6)
+
+
+def test_a_hollow_edge_left_bare_at_an_end_is_clipped_along_its_curve() -> None:
+    # Half of a round hole of 60 mm radius, which the walker has on the side where the cloth ends.
+    hollow = ellipse_arc((0.0, 0.0), (60.0, 60.0), 0.0, math.pi, -math.pi, 1e-6)
+    c = course(hollow)
+    first, last = valley_ends(c)
+    found = clipping(line(c, share(0.3), (replace(first, gap=70.0), last), count=6), 6.0)
+    bare = [clip.s for clip in of(found, HOLLOW) if clip.s < 70.0]
+    assert len(bare) >= 5
+    assert max(np.diff([0.0, *bare, 70.0])) < 13.0
+
+
 def test_round_a_loop_the_valley_at_the_first_point_is_clipped_once() -> None:
     made = line(course(circle(60.0), True), share(0.4), count=13)
     found = clipping(made, 5.0)
@@ -466,7 +492,10 @@ def test_bulges_no_wider_than_the_allowance_are_told(profile: str) -> None:
         assert tight.point == pytest.approx(crest, abs=1e-6)
     assert not found.wedges
     tight = found.cannot_turn[0]
-    assert tight.trim_to == pytest.approx(0.5 * tight.radius)
+    # Half the radius, rounded down to 0.1 mm.
+    assert 0.0 <= 0.5 * tight.radius - tight.trim_to < 0.1
+    assert tight.trim_to * 10.0 == pytest.approx(round(tight.trim_to * 10.0), abs=1e-9)
+    assert found.least_radius == pytest.approx(tight.radius, rel=1e-9)
     if r is not None:
         assert tight.radius == pytest.approx(r, rel=1e-9)
         # Just below its radius it can be turned, and at the radius it can't.

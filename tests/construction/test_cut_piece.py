@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -10,7 +11,7 @@ import shapely
 from hypothesis import Phase, given, settings
 from hypothesis import strategies as st
 
-from scallopkit.construction.cut_piece import CutPiece, Treated, cut_piece
+from scallopkit.construction.cut_piece import CutPiece, Treated, cut_piece, outside_the_cut
 from scallopkit.construction.cutting import MITRED, ROUNDED, SQUARED, TURNED, Corner
 from scallopkit.errors import RequestError
 from scallopkit.geometry.arcs import ellipse_arc
@@ -289,3 +290,23 @@ def test_an_arc_beside_a_straight_side_goes_on_smoothly() -> None:
     other = cut(outline)
     assert apart(made, other) < 2 * PROMISE
     assert made.cutting.overruns[0][1] == 0.0
+
+
+def test_a_hole_is_cut_inside_its_line() -> None:
+    made = cut_piece(piece("waist", circle(100.0)), [], 15.0, {}, Corner(), hole=True)
+    radius = np.hypot(*made.cutting.curve[:, 0].T)
+    # What is promised of parallels, mm.
+    assert np.abs(radius - 85.0).max() < 0.02
+    assert not len(outside_the_cut(made))
+    with pytest.raises(RequestError, match='"waist" is a hole with no room for 120 mm of allowance: give it less'):
+        cut_piece(piece("waist", circle(100.0)), [], 120.0, {}, Corner(), hole=True)
+
+
+def test_a_whole_outline_with_its_own_cut_is_cut_there() -> None:
+    own = circle(112.0)
+    treated = [Treated("rim", circle(100.0), 6.0, circle(106.0), own)]
+    made = cut_piece(piece("cloth", circle(100.0)), treated, 15.0, {}, Corner())
+    np.testing.assert_allclose(made.cutting.curve, own, atol=1e-9)
+    assert not len(outside_the_cut(made))
+    tight = cut_piece(piece("cloth", circle(100.0)), [replace(treated[0], cutting=circle(103.0))], 15.0, {}, Corner())
+    assert np.allclose(np.hypot(*outside_the_cut(tight).T), 106.0, atol=0.1)

@@ -34,7 +34,9 @@ def test_by_default_allowances_lie_between_an_eighth_and_a_quarter_of_an_inch() 
         (12.0, (6.0, 4.5, 3.0), False),
         (10.0, (5.0, 3.5, 3.0), False),
         (6.0, (3.0, 3.0, 3.0), False),
-        (5.9, (3.0, 3.0, 3.0), True),
+        (8.5, (4.2, 3.0, 3.0), False),
+        (5.99, (2.9, 2.9, 2.9), True),
+        (4.0, (2.0, 2.0, 2.0), True),
     ],
 )
 def test_small_curves_take_narrower_ones(radius: float, widths: tuple[float, ...], tight: bool) -> None:
@@ -43,19 +45,26 @@ def test_small_curves_take_narrower_ones(radius: float, widths: tuple[float, ...
     assert made.tight == tight
 
 
-@given(st.integers(1, 6), st.floats(0.5, 60.0), st.floats(1.0, 5.0), st.floats(0.0, 6.0), st.floats(0.0, 3.0))
-def test_graded_layers(count: int, radius: float, least: float, more: float, step: float) -> None:
+@given(st.integers(1, 6), st.floats(0.5, 60.0), st.floats(1.0, 5.0), st.floats(0.2, 6.0), st.floats(0.0, 3.0))
+def test_graded_layers(count: int, radius: float, least: float, widest: float, step: float) -> None:
     names = [f"layer {k}" for k in range(count)]
-    made = graded(names, radius, least, least + more, step)
+    made = graded(names, radius, least, widest, step)
     widths = [layer.allowance for layer in made.layers]
     assert [layer.name for layer in made.layers] == names
-    assert min(widths) >= least
-    assert made.tight == (radius < 2.0 * least)
-    assert made.tight or max(widths) <= 0.5 * radius + 1e-12
-    assert widths[0] == max(widths) <= least + more
-    # A whole step, or as much as is left above the least.
-    for outer, inner in pairwise(widths):
-        assert inner == pytest.approx(max(outer - step, least), abs=1e-9)
+    assert all(float(f"{width:.1f}") == width for width in widths)
+    most = min(widest, 0.5 * radius)
+    assert 0.0 <= most - widths[0] + 1e-6 < 0.1 + 2e-6
+    assert widths[0] == max(widths)
+    assert made.tight == (most < least)
+    assert min(widths) > min(least, most) - 0.1 - 1e-6
+    # A whole step, or as much as is left above the least, to 0.1 mm.
+    for k, inner in enumerate(widths):
+        assert inner == pytest.approx(max(widths[0] - k * step, min(least, widths[0])), abs=0.1 + 1e-6)
+    assert all(inner <= outer for outer, inner in pairwise(widths))
+
+
+def test_no_layer_is_wider_than_the_allowance_when_it_is_clipped() -> None:
+    assert [layer.allowance for layer in graded(FACED, math.inf, widest=2.54).layers] == [2.5, 2.5, 2.5]
 
 
 @pytest.mark.parametrize(
@@ -65,7 +74,7 @@ def test_graded_layers(count: int, radius: float, least: float, more: float, ste
         (FACED, {"radius": 0.0}, "radius of 0 mm"),
         (FACED, {"radius": math.nan}, "radius of nan mm"),
         (FACED, {"least": 0.0}, "from 6 mm down to 0 mm"),
-        (FACED, {"least": 7.0}, "from 6 mm down to 7 mm"),
+        (FACED, {"widest": 0.0}, "from 0 mm down to 3 mm"),
         (FACED, {"step": -1.0}, "steps of -1 mm"),
     ],
 )

@@ -8,7 +8,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from scallopkit.construction.stitching import stitches_an_inch, stitching, thread_length
+from scallopkit.construction.stitching import bare_stretches, stitches_an_inch, stitching, thread_length
+from scallopkit.construction.strip import band_length
 from scallopkit.errors import RequestError
 from scallopkit.geometry import cubics
 from scallopkit.geometry.cubics import Array
@@ -165,3 +166,26 @@ def test_thread_that_can_not_be(figures: tuple[float, float, float, float]) -> N
         thread_length(*figures)
     with pytest.raises(RequestError, match="no thread can be counted"):
         thread_length(math.nan, *figures[1:])
+
+
+@pytest.mark.parametrize("loop", [False, True])
+def test_the_edge_that_gaps_leave_bare_is_sewn_too(loop: bool) -> None:
+    """A straight line of 400 mm, or a square with that much round it: gaps of 40, 15 on either side, and 20 mm."""
+    curve = rectangle(100.0, 100.0) if loop else cubics.lines([(0, 0), (400, 0)])
+    c = course(curve, loop=loop)
+    stops = [Stop("a", 0.0, "valley", gap=40.0), Stop("m", 200.0, "valley", gap=15.0)]
+    stops += [] if loop else [Stop("b", 400.0, "valley", gap=20.0)]
+    shape = Shape("half-circle", "share", 0.5)
+    row = fit(c, tuple(stops), Wish(shape, count=10)).row
+    line = trimmed(scallops(row, shape, 1, closing=c.measured.closing), c, tuple(stops))
+    bare = 2 * 40.0 + 2 * 15.0 if loop else 40.0 + 2 * 15.0 + 20.0
+    arcs = float(0.5 * math.pi * row.width.sum())
+    assert sum(end - begin for begin, end in bare_stretches(line)) == pytest.approx(bare, abs=1e-6)
+    assert stitching(line).length_mm == pytest.approx(arcs + bare, rel=1e-9)
+    assert band_length(line) == pytest.approx(arcs + bare, rel=1e-9)
+
+
+@pytest.mark.parametrize("stitch", [0.29, 10.1])
+def test_stitches_that_no_machine_sews(stitch: float) -> None:
+    with pytest.raises(RequestError, match=r"from 0\.3 to 10 mm"):
+        stitching(straight(120.0, Shape("half-circle", "share", 0.5), count=4), stitch)

@@ -16,7 +16,7 @@ from lxml import etree
 from scallopkit.demo import front
 from scallopkit.demo_waistcoat import ARMHOLE, ARMHOLE_JOINS, HEM, HEM_JOINS, waistcoat
 from scallopkit.document.checking import check
-from scallopkit.document.cut_pieces import MadePiece, piece_table
+from scallopkit.document.cut_pieces import MadePiece, piece_group, piece_table
 from scallopkit.document.drawing import Drawing
 from scallopkit.document.kept import kept_pieces, kept_recipes
 from scallopkit.document.layer import read_groups
@@ -24,7 +24,7 @@ from scallopkit.document.path_data import read_path
 from scallopkit.document.reader import read_drawing
 from scallopkit.document.report import report_of
 from scallopkit.document.surveying import survey_entry
-from scallopkit.document.workshop import cut, made_runs, recut, redrawn, refit, report_text, scallop, with_runs
+from scallopkit.document.workshop import cut, facing, made_runs, recut, redrawn, refit, report_text, scallop, with_runs
 from scallopkit.errors import NameUnknownError, RequestError, ScallopkitError
 from scallopkit.geometry.cubics import Array, flatten, lines
 from scallopkit.geometry.length import measure
@@ -172,7 +172,12 @@ def test_a_fold_is_drawn_and_told_on_the_label() -> None:
     (fold,) = made.folds
     assert sorted(fold[[0, -1], [0, 3]].tolist()) == [[10.0, 20.0], [10.0, 220.0]]
     group = written(made, drawing)
-    assert [e.get("data-role") for e in group] == ["cutting", "fold", "label"]
+    assert [e.get("data-role") for e in group] == ["cutting", "fold", "label", "label"]
+    beside = group.find("{*}text")
+    assert beside is not None
+    # The word stands beside the fold, x = 10, in the piece.
+    assert [row.text for row in beside] == ["fold"]
+    assert float(beside[0].get("x", "")) == pytest.approx(18.0)
     assert {(e.get("data-run"), e.get("data-piece")) for e in group} == {("cut box", "box")}
     assert report_of(drawing, [], pieces=[made])["pieces"][0]["on_fold"] is True
 
@@ -215,7 +220,7 @@ def test_the_label(words: Any, label: tuple[str, ...], told: str) -> None:  # no
     made = one(drawing, **words)
     assert made.label == label
     group = written(made, drawing)
-    (text,) = group.iterfind("{*}text")
+    text = [*group.iterfind("{*}text")][-1]
     assert tuple(row.text for row in text) == label
     xs, ys = zip(*((float(row.get("x", "")), float(row.get("y", ""))) for row in text), strict=True)
     assert all(shapely.box(10, 20, 310, 220).contains(shapely.Point(p)) for p in zip(xs, ys, strict=True))
@@ -713,3 +718,79 @@ def test_notches_are_drawn_and_told() -> None:
         inner = 172.0 if made is left else 288.0
         assert numbers[:2] == pytest.approx([outer, 175.0], abs=WRITTEN)
         assert inner == pytest.approx(numbers[2], abs=WRITTEN)
+
+
+# --- found by trying -------------------------------------------------------------------------------------------------
+
+SQUARE = '<path id="p" d="M50,50 H350 V350 H50 Z"/>'
+SKIRT = (
+    '<path id="skirt" d="M 100,400 A 300 300 0 1 1 700,400 A 300 300 0 1 1 100,400 Z '
+    'M 300,400 A 100 100 0 1 1 500,400 A 100 100 0 1 1 300,400 Z"/>'
+)
+
+
+def test_a_straight_cut_beside_a_scalloped_one_leaves_all_stitching_inside() -> None:
+    drawing = read(SQUARE)
+    drawing = redrawn(drawing, [scallop(drawing, "p:c2..c3", width="30mm", finish="faced")])
+    drawing = redrawn(drawing, [scallop(drawing, "p:c3..c0", width="25mm", finish="faced", cut="straight:10mm")])
+    (made,) = cut(drawing)
+    ring = shapely.Polygon(flatten(made.cut.cutting.curve, 0.01))
+    for run in made_runs(drawing):
+        for sewn in run.edge_cuts():
+            # All but where both stitchings cross each other at the corner.
+            line = shapely.LineString(flatten(sewn.stitching, 0.01))
+            assert ring.buffer(0.02).contains(line)
+    assert "cut-inside" not in {warn.code for warn in made.warnings}
+
+
+def test_a_hole_has_its_allowance_inside_and_no_label() -> None:
+    made = cut(read(SKIRT), number="2")
+    lengths = [one.cut_length for one in made]
+    assert lengths == pytest.approx([2.0 * math.pi * 315.0, 2.0 * math.pi * 85.0], abs=0.2)
+    assert [bool(one.label) for one in made] == [True, False]
+
+
+def test_a_square_with_wrapped_corners_is_cut_round() -> None:
+    drawing = read(SQUARE)
+    drawing = redrawn(drawing, [scallop(drawing, "p", width="28mm", corner="wrap", finish="faced")])
+    (made,) = cut(drawing)
+    (sewn,) = made_runs(drawing)[0].edge_cuts()
+    away = shapely.distance(
+        shapely.LineString(flatten(sewn.stitching, 0.005)), shapely.points(flatten(made.cut.cutting.curve, 0.05))
+    )
+    # Valleys are farther than the distance, nothing is nearer.
+    assert away.min() == pytest.approx(6.0, abs=0.02)
+
+
+def test_what_was_said_of_a_piece_stays_when_more_is_said() -> None:
+    drawing = read(SQUARE)
+    first = cut(drawing, number="2", side=["p:c0..c1=40mm"])
+    drawing = read_drawing(with_runs(drawing, [], first), "a.svg")
+    (made,) = cut(drawing, size="38")
+    assert made.recipe.words.side == ("p:c0..c1=40mm",)
+    assert made.label == ("p", "cut 2, a pair", "size 38")
+
+
+def test_an_outline_drawn_with_its_allowance_takes_no_side_of_its_own() -> None:
+    drawing = read(SQUARE)
+    drawing = redrawn(drawing, [scallop(drawing, "p:c2..c3", width="30mm", allowance="15mm")])
+    with pytest.raises(RequestError, match=r"carries its allowance already, .*: leave out --side"):
+        cut(drawing, side=["p:c0..c1=5mm"])
+
+
+def test_a_piece_cut_twice_whose_run_is_sewn_once_is_told() -> None:
+    drawing = read(SQUARE)
+    drawing = redrawn(drawing, [scallop(drawing, "p:c2..c3", width="30mm", name="hem", finish="faced")])
+    drawing = redrawn(drawing, [facing(drawing, "hem")])
+    (made,) = cut(drawing, number="2")
+    assert [warn.code for warn in made.warnings] == ["times-differ"]
+    (made,) = cut(drawing, number="1")
+    assert not made.warnings
+
+
+def test_small_pieces_have_small_letters() -> None:
+    (made,) = cut(read('<path id="tab" d="M50,50 H80 V80 H50 Z"/>'), number="2", cloth="linen", size="38")
+    group = piece_group(made, read(SQUARE))
+    (text,) = [element for element in group if element.get("data-role") == "label"]
+    size = float(re.findall(r"font-size:([\d.]+)px", text.get("style", ""))[0])
+    assert 2.5 <= size < 5.0

@@ -393,7 +393,7 @@ def test_a_strip_is_as_long_as_the_edge_and_ticked_at_its_valleys() -> None:
 def test_a_strip_is_pieced_at_crests() -> None:
     drawing = read(BOX)
     run = made_run(drawing, ["box:c0..c1"], width="30mm", depth="40%", times="2")
-    made, _ = facings_of(drawing, run, FacingWords("strip", longest="170mm"), 3)
+    made, _ = facings_of(drawing, run, FacingWords("strip", longest="200mm"), 3)
     assert [one.name for one in made] == ["hem facing 3", "hem facing 4"]
     assert [one.length for one in made] == pytest.approx([135.0, 165.0]) or [one.length for one in made] == (
         pytest.approx([165.0, 135.0])
@@ -427,6 +427,131 @@ def test_a_band_is_as_long_as_the_line_that_it_binds() -> None:
     pieces, _ = facings_of(drawing, run, FacingWords("band", longest="600mm"))
     assert sum(one.length for one in pieces) == pytest.approx(made.length)
     assert len(pieces) == math.ceil(made.length / 600.0)
+
+
+# A back and a front side by side, 200 mm wide; a strip of cloth on folds at both sides; a quarter with a blunt angle.
+TWO = '<path id="back" d="M 50,50 h 200 v 350 h -200 z"/><path id="front" d="M 350,50 h 200 v 350 h -200 z"/>'
+SHEAR = '<path id="part" d="M 0,0 H 300 A 300 300 0 0 1 {x},{y} Z"/>'
+
+
+@pytest.mark.parametrize("kind", ["strip", "band"])
+@pytest.mark.parametrize("loop", [False, True])
+def test_a_lap_opens_so_each_side_has_a_strip_of_its_own(kind: str, loop: bool) -> None:
+    """The centre lines lie 20 mm inside the edges that lap, and each strip goes on past its own to the edge."""
+    drawing = read(TWO)
+    finish = FACED if kind == "strip" else FinishWords("bound")
+    joins = (JoinWords("lap", "pass", "20mm"), *([JoinWords("seam", "pass")] if loop else []))
+    edges = (StretchWords("back:c0..c1"), StretchWords("front:c0..c1"))
+    words = ScallopWords(width="25mm", depth="20%")
+    run = make_run(drawing, Recipe("hem", EdgeWords(), words, edges=edges, joins=joins, finish=finish))
+    made, _ = facings_of(drawing, run, FacingWords(kind, "40mm"))
+    # Round a loop one strip goes from the lap over the seam to the lap again.
+    assert [one.pieces for one in made] == ([("front", "back")] if loop else [("back",), ("front",)])
+    assert all("free" in one.ends and "seam" not in one.ends for one in made)
+    if kind == "strip":
+        assert [one.length for one in made] == pytest.approx([400.0] if loop else [200.0, 200.0])
+        # 14 scallops over 360 mm: the valley on the centre line is on the strips of both sides.
+        assert sum(len(one.valleys_s) for one in made) == (15 if loop else 16)
+    else:
+        arcs = sum(measure(curve).length for curve in run.line.curves) / run.edge.measured.length
+        told = [400.0 * arcs] if loop else [200.0 * arcs] * 2
+        assert [one.length - 20.0 for one in made] == pytest.approx(told, rel=0.02)
+
+
+def test_a_band_over_a_gap_beside_a_lap_is_as_long_as_the_bare_edge() -> None:
+    drawing = read(TWO)
+    words = ScallopWords(width="20mm", depth="50%", profile="half-circle")
+    joins = (JoinWords("lap", "gap:40mm", "20mm"),)
+    edges = (StretchWords("back:c0..c1"), StretchWords("front:c0..c1"))
+    run = make_run(drawing, Recipe("hem", EdgeWords(), words, edges=edges, joins=joins, finish=FinishWords("bound")))
+    made, _ = facings_of(drawing, run, FacingWords("band", "30mm"))
+    # 140 mm of half circles, 40 mm bare up to the centre line and 20 mm beyond it, and 20 mm to turn in.
+    assert [one.length for one in made] == pytest.approx([70.0 * math.pi + 80.0] * 2, rel=1e-6)
+
+
+def test_two_folds_that_do_not_close_up_leave_a_seam_at_the_second() -> None:
+    box = read(BOX)
+    between = made_run(box, ["box:c0..c1"], start="fold", end="fold", times="2")
+    for kind in ("shaped", "strip"):
+        sewn = Sewn(box, between, FacingWords(kind, "40mm"))
+        (one,) = sewn.made
+        assert one.ends == ("fold", "seam")
+        # Four edges go round a piece between two folds; each strip opens over one of them.
+        assert (one.count, one.cut) == (4, 'cut 4 on the fold, with a seam at "c1"')
+        assert len(sewn.lines("fold", one.name)) == 1
+        low, high = cubics.bounds(sewn.lines("facing", one.name)[0])
+        assert float((high - low)[0]) == pytest.approx(300.0 + 15.0, abs=PAPER)
+    # Folds at 80 degrees: no share of a half turn.
+    blunt = math.radians(80.0)
+    drawing = read(SHEAR.format(x=300.0 * math.cos(blunt), y=300.0 * math.sin(blunt)))
+    run = made_run(drawing, ["part:c1..c2"], start="fold", end="fold", width="60mm")
+    (shaped,), _ = facings_of(drawing, run, FacingWords(depth="60mm"))
+    assert (shaped.ends, shaped.cut) == (("fold", "seam"), 'cut 2 on the fold, with a seam at "c2"')
+
+
+def test_front_and_back_in_one_are_on_one_fold_only() -> None:
+    """Half a back and half a front, each on its own fold: sewn together both halves are the whole neckline."""
+    drawing = read(TWO)
+    run = made_run(drawing, ["back:c0..c1", "front:c0..c1"], "seam:pass", start="fold", end="fold")
+    (one,), _ = facings_of(drawing, run, FacingWords(across=("all",)))
+    assert (one.ends, one.count) == (("fold", "seam"), 1)
+    assert one.cut.startswith("cut 1 on the fold, with a seam at ")
+
+
+def test_no_piece_of_a_strip_or_a_band_is_longer_than_asked_once_it_is_opened() -> None:
+    drawing = read(BOX)
+    for kind, finish in (("strip", FACED), ("band", FinishWords("bound"))):
+        run = made_run(drawing, ["box:c0..c1"], start="fold", width="20mm", finish=finish)
+        made, _ = facings_of(drawing, run, FacingWords(kind, "40mm", longest="250mm"))
+        assert [one.ends[0] for one in made] == ["fold", *["seam"] * (len(made) - 1)]
+        for one in made:
+            assert one.shape is not None
+            low, high = cubics.bounds(one.shape.cutting[0])
+            assert float((high - low)[0]) * (2 if "fold" in one.ends else 1) <= 250.0 + 1e-6
+
+
+@pytest.mark.parametrize(("radius", "told"), [(2500.0, ""), (500.0, "11% longer"), (50.0, "many times longer")])
+def test_a_straight_strip_on_a_curved_hem_is_told(radius: float, told: str) -> None:
+    """A disc of radius r is r / (r - 50) times as long at its edge as 50 mm inside."""
+    drawing = read(f'<circle id="round" cx="0" cy="0" r="{radius}"/>')
+    run = made_run(drawing, ["round"], count="40", width="", depth="8%", finish=FinishWords("faced", trim="2mm"))
+    warnings = {warn.code: warn.message for warn in facings_of(drawing, run, FacingWords("strip"))[1]}
+    assert ("strip-stretched" in warnings) == bool(told)
+    assert told in warnings.get("strip-stretched", "")
+
+
+def test_a_straight_strip_on_a_hollow_edge_is_told() -> None:
+    # Along a hole of 200 mm radius the cloth is 250 / 200 as long at a depth of 50 mm.
+    drawing = read('<path id="neck" d="M 0,0 H 100 A 200 200 0 0 0 500,0 H 600 V 400 H 0 Z"/>')
+    run = made_run(drawing, ["neck:c1..c2"])
+    warnings = {warn.code: warn.message for warn in facings_of(drawing, run, FacingWords("strip"))[1]}
+    assert "the edge is 25% longer at the depth of 50 mm" in warnings["strip-stretched"]
+
+
+def test_no_straight_strip_goes_round_a_corner() -> None:
+    drawing = read(BOX)
+    for edges in (["box:c0..c1..c2"], ["box"]):
+        run = made_run(drawing, edges)
+        with pytest.raises(RequestError, match=r'round the corner of "hem" at "c[01]": take a shaped facing'):
+            facings_of(drawing, run, FacingWords("strip"))
+
+
+def test_the_label_says_which_pieces_it_is_for() -> None:
+    drawing, run = of_waistcoat()
+    for words, told in (
+        (FacingWords(interlining="net"), ["hem facing 1", "cut 1 on the fold", "for back", "50 mm deep"]),
+        (FacingWords(across=("all",)), ["hem facing", "cut 1 on the fold", "for back and front", "50 mm deep"]),
+        (
+            FacingWords("strip", "40mm"),
+            ["hem facing", "cut 1 on the fold", "for back and front", "straight strip", "40"],
+        ),
+    ):
+        label = facings_of(drawing, run, words)[0][0].label
+        assert label is not None
+        text = ", ".join(label.lines)
+        assert re.search(".*".join(re.escape(part) for part in told), text)
+        assert text.count("hem") == text.count("facing") == 1
+        assert ("interlining to the stitching lines" in text) == bool(words.interlining)
 
 
 # ---------------------------------------------------------------- elements

@@ -267,11 +267,59 @@ def test_bulges_no_wider_than_their_allowance_are_told_with_what_to_trim_to() ->
     run = scallop(read(LINE), width=10, profile="half-circle", finish="faced")
     (warn,) = [warn for warn in run.warnings if warn.code == "cannot-turn"]
     assert "6 mm can't be turned at 30 places" in warn.message
-    assert "a radius of 5.0 mm: trim it to 2.5 mm at most (--trim)" in warn.message
+    assert "a radius of 5.0 mm: trim it to 2.5 mm at most (--trim); under 3 mm hardly holds a seam" in warn.message
     assert warn.piece == "hem"
     assert "cannot-turn" not in codes(
         scallop(read(LINE), width=10, profile="half-circle", finish="faced", trim="2.5mm")
     )
+
+
+@pytest.mark.parametrize(
+    ("width", "words", "told"),
+    [
+        # Half circles: half the radius is 2, 7.5 and 2.125 mm, and none is trimmed to more than 6 mm, or than is left.
+        (8, {}, "cloth to 2 mm, facing to 2 mm"),
+        (30, {"cut": "scalloped:12mm"}, "cloth to 6 mm, facing to 4.5 mm"),
+        (8.5, {"trim": "4mm"}, "cloth to 2.1 mm, facing to 2.1 mm"),
+        (30, {"trim": "2mm"}, "cloth to 2 mm, facing to 2 mm"),
+    ],
+)
+def test_layers_are_trimmed_to_what_the_warning_says(width: float, words: dict[str, str], told: str) -> None:
+    run = scallop(
+        read('<path id="hem" d="M 0,0 H 2040"/>'), width=width, profile="half-circle", finish="faced", **words
+    )
+    assert f"trim the layers of the allowance: {told}" in run_tables(read(LINE), run, terminal=False)
+    advice = [
+        re.findall(r"trim it to ([\d.]+) mm", warn.message) for warn in run.warnings if warn.code == "cannot-turn"
+    ]
+    assert all(f"cloth to {width} mm" in told for (width,) in advice)
+    assert len(advice) == (width < 10)
+
+
+def test_layers_of_waves_are_no_wider_than_half_the_radius_of_their_crests() -> None:
+    # y = h (1 - cos(2 pi x / w)) / 2 bends most at its crest: radius w² / (2 pi² h); the wave is near to it.
+    run = scallop(read(LINE), width=20, profile="wave", depth="20%", finish="faced", trim="5mm")
+    assert run.finish is not None
+    radius = 20.0**2 / (2.0 * math.pi**2 * 4.0)
+    assert run.finish.grading[0].allowance == pytest.approx(0.5 * radius, rel=0.25)
+    assert "hardly holds a seam" in next(warn.message for warn in run.warnings if warn.code == "cannot-turn")
+
+
+def test_the_valleys_beside_gaps_at_free_ends_are_clipped() -> None:
+    """A side of the box from x = 10 to 310, its scallops from 50 to 290: two valleys more than lie between them."""
+    run = scallop(read(BOX), "box:c0..c1", width=30, start="gap:40mm", end="gap:20mm", finish="faced")
+    assert run.finish is not None
+    assert run.finish.clipping is not None
+    clips = run.finish.clipping.clips
+    assert [clip.s for clip in clips] == pytest.approx([40.0 + 30.0 * k for k in range(9)], abs=1e-6)
+    for clip in (clips[0], clips[-1]):
+        assert math.dist(clip.point, (10.0 + clip.s, 20.0)) == pytest.approx(1.25, abs=1e-6)
+
+
+@pytest.mark.parametrize("stitch", ["0.29mm", "10.1mm"])
+def test_stitches_that_no_machine_sews(stitch: str) -> None:
+    with pytest.raises(RequestError, match=r"can't be sewn.*from 0\.3 to 10 mm"):
+        scallop(read(LINE), width=30, finish="stitched", stitch=stitch)
 
 
 # --- kept in the drawing --------------------------------------------------------------------------------------------

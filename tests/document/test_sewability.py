@@ -702,7 +702,7 @@ def test_findings_are_shown_as_those_of_other_checks() -> None:
     assert all(finding.run == "run" for finding in findings)
     assert [finding.what for finding in findings if not finding.ok] == ["turn-radius"]
     shown = check_tables(findings, terminal=True)
-    assert "8.333333 mm" in shown
+    assert "8.333 mm" in shown
     assert "broken" in shown
     assert "because" in shown
     entry = json.loads(json.dumps(check_entry(findings)))

@@ -387,7 +387,7 @@ def test_the_report_tells_where_the_card_lies() -> None:
 def test_a_strip_on_a_curved_edge_is_told_with_one_that_fits(count: int, long: int) -> None:
     told = warned(ROUND, str(long), count=count)
     assert list(told) == ["strip-bends"]
-    (strip,) = re.findall(r"--strip (\d+)", told["strip-bends"])
+    (strip,) = re.findall(r"--template (\d+)", told["strip-bends"])
     good, bent = (cards(ROUND, str(n), count=count)[0] for n in (int(strip), int(strip) + 1))
     assert good.template.off <= MOST_OFF < bent.template.off
     assert not warned(ROUND, strip, count=count)
@@ -425,10 +425,10 @@ def test_what_is_refused() -> None:
     with pytest.raises(RequestError, match=f'the run "{bare.name}" has no scallops to make template cards of'):
         templates_of(bare, TemplateWords())
     for words, said in (
-        (("0", ""), "--strip"),
-        (("two", ""), "--strip"),
-        (("", "-3mm"), "--body"),
-        (("", "x"), "--body"),
+        (("0", ""), "--template"),
+        (("two", ""), "--template"),
+        (("", "-3mm"), "the card's body"),
+        (("", "x"), "the card's body"),
     ):
         with pytest.raises(RequestError, match=said):
             cards(LINE, *words, width=30)

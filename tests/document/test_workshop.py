@@ -22,12 +22,14 @@ from scallopkit.document.workshop import (
     Refit,
     cut,
     eyelets,
+    facing,
     made_runs,
     notches,
     read,
     recut,
     redrawn,
     refit,
+    refuse_loss,
     report_text,
     save,
     scallop,
@@ -524,3 +526,21 @@ def test_two_runs_on_one_edge_are_told() -> None:
     assert [w.code for w in scallop(drawing, "hem:end..start", width=60, side="right").warnings] == ["edge-taken"]
     assert scallop(drawing, "hem", width=50).warnings == ()
     assert scallop(drawing, "cuff", width=50).warnings == ()
+
+
+def test_a_band_on_an_unfinished_edge_binds_it() -> None:
+    drawing = of(TWO)
+    drawing = redrawn(drawing, [scallop(drawing, "hem", width=30, depth="15%", name="rim")])
+    made = facing(drawing, "rim", kind="band", depth="20mm")
+    assert made.finish is not None
+    assert made.finish.kind == "bound"
+
+
+def test_what_is_put_on_scallops_is_not_written_over(tmp_path: Path) -> None:
+    drawing = of(TWO)
+    bare = scallop(drawing, "hem", width=30, name="rim")
+    further: list[dict[str, Any]] = [{"finish": "faced"}, {"template": 1}]
+    for more in further:
+        save(drawing, [scallop(drawing, "hem", width=30, name="rim", **more)], tmp_path / "a.svg")
+        with pytest.raises(OutputError, match='holds work that would be lost \\("rim"\\)'):
+            refuse_loss(tmp_path / "a.svg", drawing, [bare])

@@ -11,6 +11,7 @@ from hypothesis import given, settings
 
 from scallopkit.geometry import cubics
 from scallopkit.geometry.cubics import Array
+from scallopkit.pattern.edge import find_edge
 from scallopkit.pattern.piece import Mark, Piece
 from scallopkit.pattern.survey import SurveyedPiece, survey
 
@@ -126,3 +127,21 @@ def test_a_mark_within_the_box_of_a_piece_may_still_be_a_stray() -> None:
     (mark,) = found.pieces[0].marks
     assert mark.name == "m"
     assert mark.distance == pytest.approx(2.9)
+
+
+def test_the_longer_way_round_is_named_by_a_mark_on_it() -> None:
+    top = cubics.lines([(0.0, 0.0), (200.0, 0.0)])
+    # Between its two corners at the top the outline is one smooth line.
+    round_tip = np.array(
+        [
+            [[200.0, 0.0], [200.0, 100.0], [150.0, 150.0], [100.0, 150.0]],
+            [[100.0, 150.0], [50.0, 150.0], [0.0, 100.0], [0.0, 0.0]],
+        ]
+    )
+    flap = piece("flap", np.concatenate([top, round_tip]))
+    assert [edge.name for edge in surveyed(flap).edges] == ["c0..c1", "c1..(put a mark here)..c0"]
+    tip = Mark("tip", 100.0, 150.0)
+    rim = surveyed(flap, tip).edges[1]
+    assert rim.name == "c1..tip..c0"
+    named = find_edge(pattern(flap, marks=(tip,)), f"flap:{rim.name}")
+    assert named.measured.length == pytest.approx(rim.length)

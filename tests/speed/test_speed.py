@@ -17,6 +17,7 @@ import subprocess
 import sys
 import time
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -25,8 +26,22 @@ from pytest_benchmark.fixture import BenchmarkFixture
 from svgpathtools import CubicBezier
 from svgpathtools import Path as OtherPath
 
+from scallopkit.demo_waistcoat import ARMHOLE, ARMHOLE_JOINS, HEM, HEM_JOINS, waistcoat
+from scallopkit.document.cut_pieces import made_pieces
+from scallopkit.document.drawing import Drawing
 from scallopkit.document.numbers import path_text
 from scallopkit.document.reader import read_drawing
+from scallopkit.document.recipe import (
+    EdgeWords,
+    FacingWords,
+    FinishWords,
+    JoinWords,
+    PieceWords,
+    Recipe,
+    ScallopWords,
+    StretchWords,
+)
+from scallopkit.document.runs import make_run
 from scallopkit.document.workshop import scallop, with_runs
 from scallopkit.geometry.cubics import Array
 from scallopkit.geometry.dividers import chords_between, equal_chords, solve
@@ -218,6 +233,53 @@ def test_two_hundred_spans(
     tell("200 spans fitted over each stepped off once", whole / once, "at most 4.5")
     record(benchmark, lambda: fit(run, stops, wish), 3)
     assert whole / once <= 4.5
+
+
+# ---------------------------------------------------------------- a whole garment
+
+
+def garment() -> tuple[Drawing, list[Recipe]]:
+    """The demo's waistcoat with five scalloped edges and 250 scallops, all faced."""
+    finish = FinishWords(cut="scalloped:3mm", clip_short="1mm")
+    asked: list[tuple[str, tuple[str, ...], tuple[str, ...], str, str]] = [
+        ("hem", HEM, HEM_JOINS, "6mm", "fold:pass"),
+        ("armhole", ARMHOLE, ARMHOLE_JOINS, "5.5mm", ""),
+        ("neck", ("front:c10..c11",), (), "6mm", ""),
+        ("back neck", ("back:c7..c8",), (), "5mm", ""),
+        ("front edge", ("front:c11..c0",), (), "6mm", ""),
+    ]
+    recipes = [
+        Recipe(
+            name,
+            EdgeWords(start=start, along=edges[0] if len(edges) == 1 else ""),
+            ScallopWords(width=width, depth="35%"),
+            edges=tuple(StretchWords(along) for along in edges) if len(edges) > 1 else (),
+            joins=tuple(JoinWords(kind) for kind in joins),
+            finish=finish,
+            facings=(FacingWords(depth="40mm"),),
+        )
+        for name, edges, joins, width, start in asked
+    ]
+    return read_drawing(waistcoat().encode(), "waistcoat.svg"), recipes
+
+
+def test_a_whole_garment(benchmark: BenchmarkFixture) -> None:
+    """Finishes, facings, cutting lines and the writing of all, against fitting the same scallops alone.
+
+    Wanted is a second in all, six times the fitting; it is twelve times, most of it in facings, and 15 are allowed so
+    that it gets no slower unseen.
+    """
+    drawing, recipes = garment()
+    bare = [replace(recipe, finish=None, facings=()) for recipe in recipes]
+
+    def all_of_it() -> None:
+        runs = [make_run(drawing, recipe) for recipe in recipes]
+        with_runs(drawing, runs, made_pieces(drawing, [PieceWords("back"), PieceWords("front")], runs))
+
+    whole, fitted = best(all_of_it, lambda: [make_run(drawing, recipe) for recipe in bare], rounds=3)
+    tell(f"a garment of 250 scallops in {whole:.2f} s, over fitting them", whole / fitted, "at most 15")
+    record(benchmark, all_of_it, 3)
+    assert whole / fitted <= 15.0
 
 
 # ---------------------------------------------------------------- whole processes
