@@ -261,7 +261,8 @@ def _leg(drawn: Array | None, place: Array, apex: Array) -> Array:
 def _trued(run: LaidRun, group: tuple[int, ...]) -> bool:
     """Whether the smooth line was taken at an end of a group instead of the drawn edge."""
     folds = [fold for fold in run.folds if fold is not None]
-    beside = [run.joints[k] for k in {group[0] - 1, group[-1]} if run.loop or 0 <= k < len(run.joints)]
+    count = len(run.joints)
+    beside = [run.joints[k] for k in {group[0] - 1, group[-1]} if count and (run.loop or 0 <= k < count)]
     return any(joint.trued for joint in (*beside, *folds)) if run.joints or folds else False
 
 

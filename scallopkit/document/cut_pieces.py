@@ -164,7 +164,12 @@ def made_piece(drawing: Drawing, words: PieceWords, runs: Sequence[Run]) -> Made
         tuple(match_marks([run.laid for run in on_it], cut)),
         tuple(line for line in lines if line),
         at,
-        (*_open_darts(cut), *_cut_inside(cut), *_told_otherwise(piece, number, folds, on_it), *_notched(runs, piece)),
+        (
+            *_open_darts(cut),
+            *_cut_inside(cut, on_it),
+            *_told_otherwise(piece, number, folds, on_it),
+            *_notched(runs, piece),
+        ),
         made_lining,
     )
 
@@ -224,8 +229,10 @@ def _is_hole(pattern: Pattern, piece: Piece) -> bool:
     )
 
 
-def _cut_inside(cut: CutPiece) -> Iterator[Warn]:
-    """A warning where the cutting line runs inside a stitching line."""
+def _cut_inside(cut: CutPiece, runs: Sequence[Run]) -> Iterator[Warn]:
+    """A warning where the cutting line runs inside a stitching line; what is drawn with its allowance shows none."""
+    if any(part.net for run in runs for part in _parts_on(run, cut.piece)):
+        return
     off = outside_the_cut(cut)
     if len(off):
         x, y = off[0]

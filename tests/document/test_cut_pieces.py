@@ -794,3 +794,18 @@ def test_small_pieces_have_small_letters() -> None:
     (text,) = [element for element in group if element.get("data-role") == "label"]
     size = float(re.findall(r"font-size:([\d.]+)px", text.get("style", ""))[0])
     assert 2.5 <= size < 5.0
+
+
+def test_an_outline_drawn_with_its_allowance_is_not_said_to_be_cut_inside() -> None:
+    drawing = read(SQUARE)
+    words = {"allowance": "10mm", "end": "gap:12mm", "side": "inward"}
+    drawing = redrawn(drawing, [scallop(drawing, "p:c2..c3", width="30mm", depth="12%", **words)])
+    (made,) = cut(drawing)
+    assert "cut-inside" not in {warn.code for warn in made.warnings}
+
+
+def test_a_rim_without_a_facing_has_a_lining_too() -> None:
+    drawing = read(SQUARE)
+    drawing = redrawn(drawing, [scallop(drawing, "p", width="30mm", finish="faced")])
+    (made,) = cut(drawing, lining="12mm")
+    assert made.lining is not None
