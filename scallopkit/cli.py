@@ -118,6 +118,14 @@ StartAt = Annotated[
     str,
     _option("--start-at", metavar="MARK", help="The mark or corner of a closed outline where the first valley is."),
 ]
+Wearer = Annotated[
+    str,
+    _option(
+        "--wearer",
+        metavar="WHO",
+        help='Who wears it, for cautions: adult, "child, under 3", "child, under 7" or "child, 7 to 14".',
+    ),
+]
 RunName = Annotated[
     str,
     _option("--run", metavar="NAME", help="The run of the drawing to add to, by its name."),
@@ -256,6 +264,7 @@ def scallop(
     flat: Annotated[
         str, _option("--flat", metavar="FILE", help="Write a picture of the run laid flat as sewn (SVG or PNG).")
     ] = "",
+    wearer: Wearer = "",
     name: Name = "",
     output: Output = None,
     in_place: InPlace = False,
@@ -278,6 +287,7 @@ def scallop(
             join=join,
             lap=lap,
             name=name,
+            wearer=wearer,
             like=like,
             ratio=ratio,
             same_width=same_width or None,
@@ -348,6 +358,7 @@ def eyelets(
     end: End = "",
     start_at: StartAt = "",
     allowance: Allowance = "",
+    wearer: Wearer = "",
     name: Name = "",
     output: Output = None,
     in_place: InPlace = False,
@@ -367,6 +378,7 @@ def eyelets(
             along,
             run=run,
             name=name,
+            wearer=wearer,
             eyelet=eyelet,
             flange=flange,
             barrel=barrel,
@@ -485,6 +497,7 @@ def facing(
 
     Example: scallopkit facing blouse-scalloped.svg --run hem --depth 50mm --across all --in-place
     """
+    from .document.summary import facing_tables
     from .document.workshop import facing as make
     from .document.workshop import read
 
@@ -503,7 +516,8 @@ def facing(
             interlining=interlining,
             longest=longest,
         )
-    _finish(drawing, [made], file, output, in_place, report)
+    _save(drawing, [made], file, output, in_place, report)
+    _say(facing_tables(drawing, made, kind, terminal=_terminal(report)), report)
 
 
 @app.command()
@@ -560,6 +574,7 @@ def cut(
     Example: scallopkit cut blouse-scalloped.svg --allowance 15mm --in-place
     """
     from .document.cut_pieces import piece_table
+    from .document.summary import runs_on
     from .document.workshop import cut as make
     from .document.workshop import read
 
@@ -580,6 +595,7 @@ def cut(
             lining=lining,
         )
     _save(drawing, [], file, output, in_place, report, pieces=made)
+    _say(runs_on(drawing, [one.name for one in made]), report)
     _say(piece_table(made, terminal=_terminal(report)), report)
 
 
@@ -647,6 +663,9 @@ def check(
             "May be repeated.",
         ),
     ] = [],  # noqa: B006  # typer's way to say: none given
+    every: Annotated[
+        bool, typer.Option("--all", help="List every finding, not only what is broken or near its limit.")
+    ] = False,
     report: Report = "",
 ) -> None:
     """Sew a trimmed drawing together on paper, measure every gap, and tell whether it can be sewn.
@@ -654,12 +673,13 @@ def check(
     Example: scallopkit check blouse-scalloped.svg
     """
     from .document.examining import examine, limit_words
-    from .document.finding import check_entry, check_tables
+    from .document.finding import check_entry, check_summary, check_tables
     from .document.workshop import read
 
     findings = examine(read(file).source, file.name, limit_words(limit))
     _write_report(check_entry(findings), report, file)
-    _say(check_tables(findings, terminal=_terminal(report)), report)
+    tables = check_tables if every else check_summary
+    _say(tables(findings, terminal=_terminal(report)), report)
     if not all(finding.ok for finding in findings):
         raise typer.Exit(1)
 
@@ -692,11 +712,12 @@ def _finish(
     flat: str = "",
 ) -> None:
     """Writes what was made and shows it."""
-    from .document.summary import run_tables
+    from .document.summary import caution_lines, run_tables
 
     _save(drawing, runs, file, output, in_place, report, flat)
     for run in runs:
         _say(run_tables(drawing, run, terminal=_terminal(report)), report)
+    _say(caution_lines(runs), report)
 
 
 def _save(
@@ -783,8 +804,9 @@ def _terminal(report: str) -> bool:
 
 
 def _say(text: str, report: str) -> None:
-    """To stdout, or to stderr where stdout carries the report."""
-    typer.echo(text, err=report == "-")
+    """To stdout, or to stderr where stdout carries the report; nothing where there is nothing to say."""
+    if text:
+        typer.echo(text, err=report == "-")
 
 
 def _warn(warnings: Sequence[Warn]) -> None:

@@ -99,8 +99,9 @@ TABLE = [
         ["a-scalloped.svg"],
     ),
     ("refit r.svg --in-place", ["run\tchange", "hem\tunchanged"], []),
-    ("check r.svg", ["run\tcheck\twhere", "hem"], []),
-    ("check r.svg --report c.json", ["hem"], ["c.json"]),
+    ("check r.svg", ["hem: 9 findings, all as promised\n"], []),
+    ("check r.svg --all", ["run\tcheck\twhere", "hem\twhole\trun\t5\t5\tok"], []),
+    ("check r.svg --report c.json", ["hem: 9 findings"], ["c.json"]),
     ("make j.toml", ["wrote j.svg, j.json, f.svg", "run hem: 300.00 mm, 10 scallops"], ["j.svg", "j.json", "f.svg"]),
     (
         "cut c.svg --allowance 1cm --number 2",
@@ -188,9 +189,9 @@ OPTIONS = {
         *("--width", "--count", "--min-width", "--max-width", "--depth", "--radius", "--profile", "--touch"),
         *("--start", "--end", "--hold", "--step", "--keep", "--weights", "--corner", "--space"),
         *("--join", "--lap", "--like", "--ratio", "--same-width", "--true-up", "--times", "--flat"),
-        *("--finish", "--cut", "--trim", "--stitch", "--template"),
+        *("--finish", "--cut", "--trim", "--stitch", "--template", "--wearer"),
     },
-    "eyelets": EVERYWHERE | EDGE | {"--run", "--eyelet", "--flange", "--every", "--count"},
+    "eyelets": EVERYWHERE | EDGE | {"--run", "--eyelet", "--flange", "--every", "--count", "--wearer"},
     "notches": EVERYWHERE | EDGE | {"--run", "--at", "--every"},
     "cut": EVERYWHERE
     | {
@@ -204,7 +205,7 @@ OPTIONS = {
     },
     "refit": EVERYWHERE,
     "make": {"--check", "--schema"},
-    "check": {"--report", "--limit"},
+    "check": {"--report", "--limit", "--all"},
     "demo": set(),
 }
 
@@ -396,6 +397,11 @@ REFUSED = {
     "no such folder": ("scallop a.svg --width 30mm -o none/b.svg", "there is no folder"),
     "a file as the demo's folder": ("demo a.svg", "a.svg"),
     "a name that no drawing can hold": ("scallop a.svg --width 30mm --name 'a\x07b'", "name"),
+    "a wearer that is none": (
+        "eyelets r.svg --run hem --eyelet 8mm --wearer baby",
+        '--wearer can be "adult", "child, under 3", "child, under 7" or "child, 7 to 14", not "baby"',
+    ),
+    "a wearer that is none, of scallops": ("scallop a.svg --width 30mm --wearer 3", "--wearer can be"),
     "a name that is no text": ("scallop a.svg --width 30mm --name '\udcff'", "name"),
 }
 
@@ -536,6 +542,89 @@ def test_completion_for_the_shell(run: Runner, monkeypatch: pytest.MonkeyPatch) 
     monkeypatch.setenv("COMP_CWORD", "2")
     monkeypatch.setenv("COMP_WORDS", "scallopkit scallop --min")
     assert run("").out.split() == ["--min-width"]
+
+
+# --- what is told, and what is not told again -----------------------------------------------------------------------
+
+
+def test_a_broken_rule_is_told_by_its_row_and_a_sentence(run: Runner) -> None:
+    run("scallop a.svg --width 30mm --finish faced --name other -o b.svg")
+    fine = run("check b.svg")
+    assert fine.status == 0
+    assert re.match(r"other: \d+ findings, all as promised\n", fine.out)
+    ended = run("check b.svg --limit turn-radius=40mm --report c.json")
+    assert ended.status == 1
+    assert re.match(r"other: \d+ findings, 1 broken\nrun\tcheck\twhere\tfound\tlimit\t\n", ended.out)
+    assert re.search(r"^other\tturn-radius\t.*\tbroken$", ended.out, re.MULTILINE)
+    assert re.search(r"^other: the smallest radius of a bulge .* because ", ended.out, re.MULTILINE)
+    assert "\tok" not in ended.out
+    assert "whole" not in ended.out
+    # The figures are all there.
+    every = json.loads(Path("c.json").read_text())["findings"]
+    assert f"other: {len(every)} findings, " in ended.out
+    assert {"whole", "gap", "turn-room"} & {finding["what"] for finding in every} == {"whole", "turn-room"}
+    assert len(run("check b.svg --all").out.splitlines()) == len(every) + 1
+
+
+def test_a_figure_near_its_limit_is_told(run: Runner) -> None:
+    run("scallop a.svg --width 30mm --finish faced -o b.svg")
+    # Scallops 30 mm wide, a tenth less than which is 27.
+    assert "scallop-width" not in run("check b.svg --limit scallop-width=27mm").out
+    ended = run("check b.svg --limit scallop-width=28mm")
+    assert ended.status == 0
+    assert re.search(r"^hem\tscallop-width\t.*\t30 mm\t28 mm\tnear its limit$", ended.out, re.MULTILINE)
+
+
+def test_small_parts_on_clothes_for_the_youngest_are_told(run: Runner) -> None:
+    assert run('eyelets r.svg --run hem --eyelet 8mm --wearer "child, under 3" --in-place').status == 0
+    ended = run("check r.svg")
+    assert ended.status == 1
+    assert "hem\tsmall-parts\trun\t5\t0\tbroken" in ended.out
+    assert "1501.3(d)" in ended.out
+    assert run("check r.svg --limit small-parts=5").status == 0
+    assert run("eyelets r.svg --run hem --eyelet 8mm --wearer adult --in-place").status == 0
+    assert "small-parts" not in run("check r.svg --all").out
+
+
+def test_cautions_are_told_once_a_command(run: Runner) -> None:
+    Path("two.toml").write_text(
+        'pattern = "p.svg"\noutput = "two.svg"\nwearer = "child, 7 to 14"\n'
+        + "".join(f'[[run]]\nedges = ["{edge}"]\n[[run.eyelet]]\neyelet = 8\ncount = 4\n' for edge in "ab")
+    )
+    made = run("make two.toml")
+    assert made.status == 0
+    assert made.out.count("4 eyelets") == 2
+    alone = run('eyelets a.svg --eyelet 8 --count 4 --wearer "child, 7 to 14"')
+    cautions = [line for line in alone.out.splitlines() if line.startswith("caution: ")]
+    assert [line for line in made.out.splitlines() if line.startswith("caution: ")] == cautions
+    assert len(cautions) > 1
+    assert all(f"\n{line}" in made.out for line in cautions)
+
+
+def test_a_facing_and_a_cut_tell_only_what_they_changed(run: Runner) -> None:
+    words = "--along left:c0..c1 --width 28mm --finish faced --template 1 --name hem"
+    assert run(f"scallop c.svg {words} --in-place").status == 0
+    assert run("eyelets c.svg --run hem --eyelet 3mm --margin 1mm --in-place").status == 0
+    faced = run("facing c.svg --run hem --depth 3cm --in-place")
+    assert faced.out.splitlines()[:2] == ["wrote c.svg", "run hem: 140.00 mm, 5 scallops"]
+    assert faced.out.splitlines()[2].startswith("hem facing: shaped, 140.0 mm long")
+    assert len(faced.out.splitlines()) == 3
+    strip = run("facing c.svg --run hem --kind strip --depth 3cm --in-place")
+    assert [line.split(",")[0] for line in strip.out.splitlines()[2:]] == ["hem facing 2: strip"]
+    cut = run("cut c.svg --in-place")
+    assert cut.out.splitlines()[:3] == [
+        "wrote c.svg",
+        "run hem: 140.00 mm, 5 scallops",
+        "piece\tallowances mm\tcut mm\tnotches\tlabel",
+    ]
+    assert len(cut.out.splitlines()) == 5
+    # On the other piece there is no run.
+    assert "run hem" not in run("cut c.svg --piece right --in-place").out
+
+
+def test_a_facing_that_brings_a_finish_tells_it(run: Runner) -> None:
+    assert "finish faced: " in run("facing r.svg --run hem --depth 5cm --in-place").out
+    assert "finish" not in run("facing r.svg --run hem --depth 6cm --in-place").out
 
 
 def test_work_that_would_be_lost_is_kept(run: Runner, tmp_path: Path) -> None:

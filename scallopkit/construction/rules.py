@@ -17,6 +17,8 @@ THICKNESS = "thickness"
 
 # A figure misses its limit by more than this share of it, or so many mm, degrees or parts in a hundred: rounding.
 _ROUNDING = 1e-9
+# A figure that keeps its limit by less than this share of it is near it.
+_NEAR = 0.1
 _FEW_PLACES, _MOST_PLACES = 2, 7
 _PRACTICE = "common practice, no source"
 
@@ -74,6 +76,9 @@ def _rule(
 ) -> Rule:
     return Rule(code, what, unit, limit, not most, reason, source, cure)
 
+
+# How wide the test cylinder for small parts is, mm: 1.25 in, 16 CFR 1501.4.
+CYLINDER = 31.75
 
 _SHALLOWER = "make the scallops wider or shallower"
 
@@ -244,6 +249,18 @@ _ALL = (
         "make the scallops shallower",
         most=True,
     ),
+    _rule(
+        "small-parts",
+        "the number of parts set into the edge that fit through a cylinder 31.75 mm (1.25 in) wide",
+        NUMBER,
+        0.0,
+        "a part that comes off can choke a small child; this is a caution and claims no conformity, for 16 CFR 1501, "
+        "which has the cylinder, exempts children's clothing with its buttons and lace holders (1501.3(d)), and local "
+        "rules and licensed testing decide",
+        "sew eyelets round with thread, or leave them out",
+        "16 CFR 1501 for the cylinder; it exempts children's clothing (1501.3(d)), so the figure is only a caution",
+        most=True,
+    ),
 )
 
 RULES: Mapping[str, Rule] = MappingProxyType({rule.code: rule for rule in _ALL})
@@ -281,6 +298,16 @@ def kept(rule: Rule, value: float, limit: float) -> bool:
     """Whether a figure keeps a limit; on it, and a rounding error beyond it, it does."""
     over = value - limit if rule.at_least else limit - value
     return over >= -_ROUNDING * max(1.0, abs(limit))
+
+
+def near(rule: Rule, value: float, limit: float) -> bool:
+    """Whether a figure keeps its limit by less than a tenth of it; there is no tenth of a limit of 0."""
+    return kept(rule, value, limit) and abs(value - limit) < _NEAR * abs(limit)
+
+
+def fits_cylinder(across: float) -> bool:
+    """Whether a flat part so many mm across fits through the cylinder that small parts are tested with."""
+    return across <= CYLINDER
 
 
 def layers_at_join(pressed_open: bool, faced_over: bool) -> int:

@@ -24,8 +24,8 @@ from .kept import run_groups
 from .layer import RunGroup
 from .reader import read_drawing
 from .recipe import Recipe, from_text
-from .recognising import Found, Look, look_of, recognise
-from .sewing import Complex, Part, Seam, Sewn, mirrored, sew
+from .recognising import Found, Look, look_of, made_whole, recognise
+from .sewing import Complex, Part, Seam, Sewn, sew
 from .strands import crosses_start, strands
 from .wishes import SIDES, allowances_of, one_of, wish_of, yes
 from .written import STITCHING, TRUE_LINE, Line, Stroke, Written, read_written
@@ -117,12 +117,11 @@ def _look(drawing: Drawing, recipe: Recipe, sewn: Sewn) -> Look | None:
     """What the run's scallops look like; None where it has none."""
     if recipe.scallop is None:
         return None
-    widths = _made_widths(recipe)
-    mean = float(np.mean(widths)) if widths else sewn.length
-    wish = wish_of(recipe.scallop, drawing.pattern, sewn.length, mean)
+    widths = _made_widths(recipe) or [sewn.length]
+    wish = wish_of(recipe.scallop, drawing.pattern, sewn.length, float(np.mean(widths)))
     side = one_of(recipe.edge.side, SIDES, "--side") if recipe.edge.side else None
     hand = side_of(replace(sewn.parts[0].edge, outside=sewn.outside), side)
-    return look_of(wish, mean, hand, recipe.edge.corner == WRAP)
+    return look_of(wish, widths, hand, recipe.edge.corner == WRAP)
 
 
 def _made_widths(recipe: Recipe) -> list[float]:
@@ -342,16 +341,8 @@ class _SewnLines:
 
     def _unfolded(self) -> Complex:
         """Valley, crest and valley of each scallop (k, 3), halves made whole over their folds, corners left out."""
-        first, last = self.sewn.folds
-        rows = []
-        for one in self.scallops:
-            start, end = (None if node is None else node.flat for node in (one.start, one.end))
-            if start is None and end is not None and first is not None:
-                start = mirrored(end, first)
-            if end is None and start is not None and last is not None:
-                end = mirrored(start, last)
-            if start is not None and end is not None and not one.corner:
-                rows.append((start, one.crest.flat, end))
+        whole = (made_whole(one, self.sewn.folds) for one in self.scallops if not one.corner)
+        rows = [places for places in whole if places is not None]
         return np.array(rows, dtype=complex).reshape(-1, 3)
 
 

@@ -1,11 +1,12 @@
-"""What a check found, as figures for programs and as a table for people."""
+"""What a check found, as figures for programs and as tables for people."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import asdict, dataclass
 from typing import Any
 
+from ..construction.rules import RULES, near
 from .numbers import decimal
 from .tables import table
 
@@ -46,14 +47,43 @@ def check_entry(findings: Sequence[Finding]) -> dict[str, Any]:
 
 def check_tables(findings: Sequence[Finding], terminal: bool) -> str:
     """The findings as a table, and below it a sentence for each that is broken."""
+    return _parted([_rows(findings, {True: "ok", False: "broken"}, terminal), _broken(findings)], terminal)
+
+
+def check_summary(findings: Sequence[Finding], terminal: bool) -> str:
+    """A line for each run, below them what is broken or, of the rules of sewing, near its limit."""
+    runs = dict.fromkeys(finding.run for finding in findings)
+    lines = [_counted(run, [finding for finding in findings if finding.run == run]) for run in runs]
+    told = [finding for finding in findings if not finding.ok or _is_near(finding)]
+    rows = _rows(told, {True: "near its limit", False: "broken"}, terminal) if told else ""
+    return _parted(["\n".join(lines), rows, _broken(findings)], terminal)
+
+
+def _counted(run: str, findings: Sequence[Finding]) -> str:
+    broken = sum(not finding.ok for finding in findings)
+    number = "1 finding" if len(findings) == 1 else f"{len(findings)} findings"
+    return f"{run}: {number}, {f'{broken} broken' if broken else 'all as promised'}"
+
+
+def _is_near(finding: Finding) -> bool:
+    if finding.what not in RULES or finding.value is None or finding.limit is None:
+        return False
+    return near(RULES[finding.what], finding.value, finding.limit)
+
+
+def _rows(findings: Sequence[Finding], states: Mapping[bool, str], terminal: bool) -> str:
     rows = [
-        (f.run, f.what, f.where, _amount(f.value, f.unit), _amount(f.limit, f.unit), "ok" if f.ok else "broken")
-        for f in findings
+        (f.run, f.what, f.where, _amount(f.value, f.unit), _amount(f.limit, f.unit), states[f.ok]) for f in findings
     ]
-    broken = [f"{f.run}: {f.message}" for f in findings if not f.ok]
-    head = table(("run", "check", "where", "found", "limit", ""), rows, terminal=terminal)
-    blank = "\n\n" if terminal and broken else "\n"
-    return blank.join([head, "\n".join(broken)]) if broken else head
+    return table(("run", "check", "where", "found", "limit", ""), rows, terminal=terminal)
+
+
+def _broken(findings: Sequence[Finding]) -> str:
+    return "\n".join(f"{finding.run}: {finding.message}" for finding in findings if not finding.ok)
+
+
+def _parted(parts: Sequence[str], terminal: bool) -> str:
+    return ("\n\n" if terminal else "\n").join(part for part in parts if part)
 
 
 def _amount(value: float | None, unit: str) -> str:

@@ -27,7 +27,7 @@ _STEP = 0.5
 _TAKES, _LONGEST = 0.7, 60.0
 # It is drawn where there is nearly as much room as anywhere, or enough, mm, near this share of the way along.
 _NEARLY, _ENOUGH, _WHERE = 0.9, 60.0, 0.12
-_LOOKED_AT = 40
+_LOOKED_AT = 16
 
 
 @dataclass(frozen=True, eq=False)

@@ -7,7 +7,7 @@ import os
 import re
 from collections.abc import Iterable, Iterator, Mapping
 from contextlib import contextmanager
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import NoReturn, TypeVar
 
@@ -116,6 +116,7 @@ class Job:
         patterns: its drawings.
         cloth: the cloth, where it is described.
         limits: limits of the rules of sewing, by their codes.
+        wearer: who wears what is sewn; empty where it is not told.
     """
 
     name: str
@@ -123,6 +124,7 @@ class Job:
     patterns: tuple[JobPattern, ...]
     cloth: Cloth | None = None
     limits: Mapping[str, str] = field(default_factory=dict)
+    wearer: str = ""
 
 
 def read_job(path: str | Path) -> Job:
@@ -137,14 +139,15 @@ def read_job(path: str | Path) -> Job:
     folder = place.parent
     drawings = _drawings(toml, top, folder)
     cloth = _cloth(toml)
-    runs = _runs(toml, drawings, folder)
+    wearer = str(top["wearer"].value) if "wearer" in top else ""
+    runs = _runs(toml, drawings, folder, wearer)
     _refuse_files_taken(toml, place, list(drawings.values()), folder)
     cut = _cut(toml)
     pieces = _pieces(toml, drawings, cut)
     patterns = tuple(
         JobPattern(d.file, d.output, d.report, runs[name], d.line, cut, pieces[name]) for name, d in drawings.items()
     )
-    return Job(place.name, folder, patterns, cloth, _limits(toml))
+    return Job(place.name, folder, patterns, cloth, _limits(toml), wearer)
 
 
 def explained(job: Job, made: JobRun | JobPiece, error: ScallopkitError) -> ScallopkitError:
@@ -345,15 +348,16 @@ def _defaults(toml: TomlTable) -> _Defaults:
     return _Defaults(edge, *parts)
 
 
-def _runs(toml: TomlTable, drawings: dict[str, _Drawing], folder: Path) -> dict[str, tuple[JobRun, ...]]:
-    """The runs on each drawing, in the file's order."""
+def _runs(toml: TomlTable, drawings: dict[str, _Drawing], folder: Path, wearer: str) -> dict[str, tuple[JobRun, ...]]:
+    """The runs on each drawing, in the file's order, each with who wears it."""
     defaults = _defaults(toml)
     out: dict[str, dict[str, JobRun]] = {name: {} for name in drawings}
     for i in range(len(toml.data["run"])):
         path: KeyPath = ("run", i)
         own = given_in(toml, path, "run")
         there = out[_drawing_of(toml, path, own, drawings)]
-        run = _run(toml, path, own, defaults, folder)
+        made = _run(toml, path, own, defaults, folder)
+        run = replace(made, recipe=replace(made.recipe, wearer=wearer))
         name = _name(run.recipe)
         if name in there:
             _refuse_name_taken(toml, path, run, there[name])

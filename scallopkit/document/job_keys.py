@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from enum import Enum
 from typing import Any
 
+from ..construction.cautions import UNDER_7, WEARERS
 from ..construction.rules import DEGREES, MM, PERCENT, RULES, THICKNESS, Rule
 from ..pattern.joins import KINDS
 from ..trim.notches import EDGE, SCALLOPS, SNIP, TRIANGLE, V
@@ -306,6 +307,7 @@ JOB_KEYS: Mapping[str, Key] = {
     ),
     "output": _OUTPUT,
     "report": _REPORT,
+    "wearer": _text("Who wears what is sewn; cautions, and the limit of small parts, go by it.", UNDER_7, WEARERS),
     "defaults": Key(Takes.TABLE, "What all runs take unless they say otherwise.", of="defaults"),
     "cloth": Key(Takes.TABLE, "The cloth.", of="cloth"),
     "run": Key(Takes.TABLES, "The runs: edges, and what is put on them.", of="run", required=True),

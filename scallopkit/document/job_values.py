@@ -88,8 +88,9 @@ def _worded(toml: TomlTable, path: KeyPath, key: Key) -> str | tuple[str, ...]:
         if not _is_taken(toml.at(place), key):
             _refuse_kind(toml, place, key)
     if key.words and value not in key.words:
-        words = f"{', '.join(key.words[:-1])} or {key.words[-1]}"
-        refuse(toml, path, f"can be {words}, not {as_toml(value)}")
+        # A list of words that hold commas can only be told apart in quotes.
+        words = [as_toml(word) if any("," in one for one in key.words) else word for word in key.words]
+        refuse(toml, path, f"can be {', '.join(words[:-1])} or {words[-1]}, not {as_toml(value)}")
     if key.takes is Takes.FILE:
         refuse_no_file_name(toml, path, value)
     if key.takes is Takes.SWITCH:

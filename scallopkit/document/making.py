@@ -22,7 +22,7 @@ from .kept import kept_pieces, kept_recipes
 from .recipe import Recipe
 from .runs import Run, make_run
 from .sheet_places import off_page, with_places
-from .summary import run_tables
+from .summary import caution_lines, run_tables
 from .workshop import picture_of, read, refuse_loss, report_text, with_runs
 
 
@@ -50,6 +50,7 @@ def make_job(path: Path, write: bool = True, terminal: bool = False) -> Made:
     files: dict[Path, bytes] = {}
     told: list[str] = []
     warnings: list[Warn] = []
+    made: list[Run] = []
     ok = True
     for pattern in job.patterns:
         drawing, runs = _made_on(job, pattern)
@@ -63,6 +64,7 @@ def make_job(path: Path, write: bool = True, terminal: bool = False) -> Made:
             if asked.flat is not None:
                 files[asked.flat] = picture_of(run, asked.flat)
         told += [run_tables(drawing, run, terminal) for run in runs]
+        made += runs
         if pieces:
             told.append(piece_table(pieces, terminal))
         warnings += [*drawing.pattern.warnings, *(warning for run in runs for warning in run.warnings)]
@@ -71,6 +73,8 @@ def make_job(path: Path, write: bool = True, terminal: bool = False) -> Made:
         if broken:
             ok = False
             told.append(check_tables(broken, terminal))
+    cautions = caution_lines(made)
+    told += [cautions] if cautions else []
     if write:
         write_all_atomic(files)
         told.insert(0, "wrote " + ", ".join(str(file) for file in files))

@@ -8,6 +8,7 @@ from contextlib import contextmanager
 from dataclasses import asdict, dataclass, field, fields
 from typing import Any, TypeVar
 
+from ..construction.cautions import checked_wearer
 from ..errors import DrawingError
 
 VERSION = 3
@@ -164,6 +165,7 @@ class Recipe:
     """One run: its edge or edges, and what is put on them.
 
     A run over several edges names them all in `edges`, with the `joins` between them; `edge.along` is then empty.
+    `wearer` tells who wears what is sewn, for cautions.
     """
 
     name: str
@@ -177,6 +179,7 @@ class Recipe:
     finish: FinishWords | None = None
     facings: tuple[FacingWords, ...] = ()
     template: TemplateWords | None = None
+    wearer: str = ""
 
     @property
     def stretches(self) -> tuple[StretchWords, ...]:
@@ -208,6 +211,8 @@ def to_text(recipe: Recipe) -> str:
     for key, rows in lists:
         if rows:
             out[key] = [_given(row) for row in rows]
+    if recipe.wearer:
+        out["wearer"] = recipe.wearer
     if recipe.made:
         out["made"] = recipe.made
     return _compact(out)
@@ -249,6 +254,7 @@ def from_text(text: str, run: str) -> Recipe:
             None if finish is None else _words(FinishWords, finish),
             tuple(_words(FacingWords, row) for row in kept.get("facings", [])),
             None if template is None else _words(TemplateWords, template),
+            checked_wearer(str(kept.get("wearer", "")), "the wearer"),
         )
 
 

@@ -16,7 +16,8 @@ from ..errors import RequestError
 from ..geometry.cubics import ends_direction
 from ..trim.course import Wish
 from ..trim.shape import Shape
-from .strands import Node, Strand
+from .sewing import mirrored
+from .strands import Folds, Node, Strand
 
 # Segments shorter than this, mm, are rounding that no drawing keeps.
 _WRITTEN = 1e-5
@@ -60,7 +61,8 @@ class Look:
         share: depth over width at which `crest` is told.
         smooth: whether it has no corner at the crest.
         corners: whether some may wrap a corner.
-        spaced: whether flat stretches lie between neighbours.
+        space: the flat stretch between neighbours, mm; 0 where there is none.
+        least: width of the narrowest scallop that was made, mm.
     """
 
     shape: Shape
@@ -70,10 +72,21 @@ class Look:
     share: float
     smooth: bool
     corners: bool
-    spaced: bool
+    space: float
+    least: float
+
+    @property
+    def spaced(self) -> bool:
+        """Whether flat stretches lie between neighbours."""
+        return self.space > 0.0
 
     def at(self, width: float) -> complex | None:
-        """The crest of a scallop of that width; None where the shape can't be so wide."""
+        """The crest of a scallop of that width; None where the shape can't be so wide.
+
+        Nor where that is rather a space: nearer to one in proportion than to any scallop, all of which are far wider.
+        """
+        if 2.0 * self.space < self.least and width**2 < self.space * self.least:
+            return None
         try:
             share = self.shape.depth(width) / width
         except RequestError:
@@ -85,8 +98,9 @@ class Look:
         return complex(x, float(np.sign(self.crest.imag)) * height * self.shape.depth(width) / width)
 
 
-def look_of(wish: Wish, width: float, side: int, corners: bool) -> Look:
-    """What scallops of about that width look like that bulge to the left (`side` +1) or to the right."""
+def look_of(wish: Wish, widths: Sequence[float], side: int, corners: bool) -> Look:
+    """What scallops of about these widths look like that bulge to the left (`side` +1) or to the right."""
+    width = float(np.mean(widths))
     motif = wish.shape.motif(width)
     rising = motif.curve[: motif.half]
     counts = [int((np.ptp(half, axis=1).max(axis=1) * width > _WRITTEN).sum()) for half in (rising, motif.curve)]
@@ -95,7 +109,10 @@ def look_of(wish: Wish, width: float, side: int, corners: bool) -> Look:
     x, y = rising[-1, 3].tolist()
     (_, into), (out, _) = ends_direction(rising), ends_direction(motif.curve[motif.half :])
     smooth = bool(abs(into[0] * out[1] - into[1] * out[0]) < 1e-6 and abs(into[1]) < 1e-6)
-    return Look(wish.shape, counts[1], counts[0], complex(x, -side * y), motif.depth, smooth, corners, wish.space > 0.0)
+    weights = (*wish.weights.pattern, wish.weights.grow_to or math.inf)
+    least = min(widths) * min(weights)
+    crest = complex(x, -side * y)
+    return Look(wish.shape, counts[1], counts[0], crest, motif.depth, smooth, corners, wish.space, least)
 
 
 def recognise(strand: Strand, look: Look, onward: Callable[[complex], complex]) -> tuple[list[Found], int]:
@@ -111,13 +128,16 @@ def recognise(strand: Strand, look: Look, onward: Callable[[complex], complex]) 
         firsts = range(min(count, look.segments + (_LEAD if look.spaced else 1)))
         walks = [(first, first + count) for first in firsts]
     else:
-        leads = {way[-1] for way in _ways(nodes, 0, look.rising)} if strand.half_first else set()
-        walks = [(first, count - 1) for first in sorted({0, *leads})]
+        ends = {way[-1] for way in _ways(nodes, 0, look.rising)} if strand.half_first else set()
+        halves = {end for end in ends if _may_be_half(Found(None, nodes[0], nodes[end]), strand.folds, look)}
+        walks = [(first, count - 1) for first in sorted({0, *halves})]
     steps = [list(_steps(nodes, i, look)) for i in range(walks[-1][1])]
     if strand.half_last:
         for i in range(max(count - 1 - 2 * look.segments, 0), count - 1):
-            if any(way[-1] == count - 1 for way in _ways(nodes, i, look.rising)):
-                steps[i].append(_Step(count - 1, 0.0, Found(nodes[i], nodes[-1], None)))
+            half = Found(nodes[i], nodes[-1], None)
+            reaches = any(way[-1] == count - 1 for way in _ways(nodes, i, look.rising))
+            if reaches and _may_be_half(half, strand.folds, look):
+                steps[i].append(_Step(count - 1, 0.0, half))
     walked = [(*_cheapest(steps, first, last), first) for first, last in walks]
     _, taken, first = min(walked, key=lambda walk: walk[0])
     lead = [] if strand.ring or first == 0 else [Found(None, nodes[0], nodes[first])]
@@ -139,16 +159,46 @@ def _steps(nodes: Sequence[Node], i: int, look: Look) -> Iterator[_Step]:
     yield _Step(i + 1, _SPACE if look.spaced else _NONE, None)
     for way in _ways(nodes, i, look.segments):
         crest, end = nodes[way[look.rising - 1]], nodes[way[-1]]
-        chord = end.flat - nodes[i].flat
-        wanted = look.at(abs(chord)) if abs(chord) > _WRITTEN else None
-        if wanted is None:
+        placed = _placed(nodes[i].flat, crest.flat, end.flat, look)
+        if placed is None:
             continue
-        place = (crest.flat - nodes[i].flat) / chord
-        off = abs(place - wanted) / abs(wanted.imag)
+        place, wanted = placed
+        off = _off(place, wanted)
         if off <= _CREST_OFF:
             yield _Step(way[-1], off, Found(nodes[i], crest, end))
         elif look.corners and place.imag / wanted.imag > 1.0 and abs(place.real - 0.5) <= _CREST_OFF:
             yield _Step(way[-1], _SPACE, Found(nodes[i], crest, end, corner=True))
+
+
+def _placed(start: complex, crest: complex, end: complex, look: Look) -> tuple[complex, complex] | None:
+    """Where a crest stands over its valleys, and where it should; None where no scallop is so wide."""
+    chord = end - start
+    wanted = look.at(abs(chord)) if abs(chord) > _WRITTEN else None
+    return None if wanted is None else ((crest - start) / chord, wanted)
+
+
+def _off(place: complex, wanted: complex) -> float:
+    """How far a crest stands from its place, as a share of the depth."""
+    return abs(place - wanted) / abs(wanted.imag)
+
+
+def _may_be_half(half: Found, folds: Folds, look: Look) -> bool:
+    """Whether half a scallop looks like one once it is whole; of one at a free end nothing tells."""
+    whole = made_whole(half, folds)
+    if whole is None:
+        return True
+    placed = _placed(*whole, look)
+    return placed is not None and _off(*placed) <= _CREST_OFF
+
+
+def made_whole(found: Found, folds: Folds) -> tuple[complex, complex, complex] | None:
+    """Valley, crest and valley of a scallop in the flat frame, a half unfolded; None for a half at a free end."""
+    start, end = (None if node is None else node.flat for node in (found.start, found.end))
+    if start is None and end is not None and folds[0] is not None:
+        start = mirrored(end, folds[0])
+    if end is None and start is not None and folds[1] is not None:
+        end = mirrored(start, folds[1])
+    return None if start is None or end is None else (start, found.crest.flat, end)
 
 
 def _cheapest(steps: Sequence[Sequence[_Step]], first: int, last: int) -> tuple[float, list[_Step]]:

@@ -29,12 +29,14 @@ from ..trim.scallops import Scallops, crest_lengths, scallops
 from ..trim.sharing import Share, Trimmed, share_curves, shares, trimmed
 from .drawing import Drawing
 from .flattening import joint_holds, laid_run, name_of
+from .kept import kept_pieces
 from .recipe import EdgeWords, FinishWords, Recipe, ScallopWords, TemplateWords
-from .sheet import on_sheet, opened, placed_on_sheet, to_sheet
+from .sheet import on_sheet, opened, parts_at, placed_on_sheet, to_sheet
 from .surroundings import cutting_line, lines_near, outlines_near
 from .wishes import SIDES, allowances_of, holds_of, one_of, positive_number, sharpest_of, whole_number, wish_of
 
 if TYPE_CHECKING:
+    from ..construction.match_marks import SewnNotch
     from ..construction.trimmed_edge import EdgeCut
     from ..trim.eyelets import Eyelets
     from ..trim.notches import Notches
@@ -161,6 +163,28 @@ class Run:
     @cached_property
     def _edge_cuts(self) -> dict[tuple[bool, bool], tuple[EdgeCut, ...]]:
         return {}
+
+    @cached_property
+    def sewn_notches(self) -> tuple[SewnNotch, ...]:
+        """Its notches where they are sewn, as they lie on the sheet; none on the undrawn half of a folded piece."""
+        if not self.notches:
+            return ()
+        # Loaded only where there are notches.
+        from ..construction.match_marks import SewnNotch
+
+        out = []
+        for words, placed in zip(self.recipe.notches, self.notches, strict=True):
+            asked = placed.length if words.length else None
+            parts, turns = parts_at(self, placed.points, placed.s)
+            along = self.along_run(placed.s)
+            for i, (part, turn) in enumerate(zip(parts.tolist(), turns.tolist(), strict=True)):
+                if self.laid.parts[part].copy_of is None:
+                    outward, line = -placed.direction[i], placed.curve(i)
+                    flat = SewnNotch(
+                        self.name, part, float(along[i]), placed.sewn[i], outward, line, placed.kind, asked
+                    )
+                    out.append(flat.carried(to_sheet(self.laid, part, turn)))
+        return tuple(out)
 
     @property
     def copies(self) -> int:
@@ -297,7 +321,8 @@ def _with_scallops(drawing: Drawing, run: Run, words: ScallopWords, plan: Plan) 
 
 def _with_trims(drawing: Drawing, run: Run) -> Run:
     # Loaded only where eyelets or notches are asked for.
-    from .trims import EYELET_CAUTIONS, eyelets_of, notch_warnings, notches_of
+    from ..construction.cautions import cautions
+    from .trims import eyelets_of, notch_warnings, notches_of
 
     near = lines_near(drawing, run)
     folds = (run.stops[0].fold, run.stops[-1].fold)
@@ -307,15 +332,22 @@ def _with_trims(drawing: Drawing, run: Run) -> Run:
         notches_of(words, run.course, run.scallops, cutting, run.edge, run.origin) for words in run.recipe.notches
     ]
     warnings = [warning for _, found in set_in for warning in found]
+    # On pieces that are cut they stand on the cutting line.
+    inside = cutting is None and bool(cut_in) and not _all_cut(drawing, run.laid)
     for words, made in zip(run.recipe.notches, cut_in, strict=True):
-        warnings += notch_warnings(made, words, run.scallops if cutting is None else None, run.edge.piece.name)
+        warnings += notch_warnings(made, words, run.scallops if inside else None, run.edge.piece.name)
     return replace(
         run,
         eyelets=tuple(made for made, _ in set_in),
         notches=tuple(cut_in),
         warnings=(*run.warnings, *on_sheet(run, warnings)),
-        cautions=EYELET_CAUTIONS if set_in else (),
+        cautions=cautions(eyelets=bool(set_in), wearer=run.recipe.wearer),
     )
+
+
+def _all_cut(drawing: Drawing, laid: LaidRun) -> bool:
+    """Whether the drawing holds all pieces of a run as they are cut."""
+    return {part.edge.piece.name for part in laid.parts} <= kept_pieces(drawing.source).keys()
 
 
 def _with_finish(run: Run, words: FinishWords) -> Run:

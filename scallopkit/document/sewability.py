@@ -8,8 +8,19 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from ..construction.cautions import UNDER_3
 from ..construction.clipping import VALLEY as VALLEY_CLIP
-from ..construction.rules import DEGREES, MM, PERCENT, RULES, THICKNESS, Judged, judged, layers_at_join
+from ..construction.rules import (
+    DEGREES,
+    MM,
+    PERCENT,
+    RULES,
+    THICKNESS,
+    Judged,
+    fits_cylinder,
+    judged,
+    layers_at_join,
+)
 from ..errors import RequestError
 from ..geometry import cubics, motion
 from ..geometry.cubics import Array
@@ -43,6 +54,7 @@ _FLAT = 179.5
 _BESIDE = 150.0
 # How far a seam is drawn on straight, mm: into the cloth where it has no edge of its own, and beyond the edge.
 _FAR, _OUT = 1000.0, 100.0
+_SMALL_PARTS = "small-parts"
 # Places looked at on each cubic for its least radius, and how often the way between two of them is parted.
 _LOOKS, _HALVINGS = 33, 45
 _GOLDEN = (math.sqrt(5.0) - 1.0) / 2.0
@@ -85,7 +97,8 @@ def _limit(code: str, text: str) -> float:
         return round(math.degrees(parse_angle(text, what, "not-negative")), 9)
     if unit == PERCENT:
         return round(100.0 * parse_share(text, what, "not-negative"), 9)
-    return positive_number(text, what)
+    # None at all is a number too.
+    return 0.0 if text.strip() == "0" else positive_number(text, what)
 
 
 def sewability(drawing: Drawing, run: Run, limits: Mapping[str, float]) -> tuple[Finding, ...]:
@@ -96,7 +109,7 @@ def sewability(drawing: Drawing, run: Run, limits: Mapping[str, float]) -> tuple
         run: the run.
         limits: limits that were set, as `limits_of` gives them.
     """
-    figures = _figures(run, limits.get(THICKNESS))
+    figures = [*_figures(run, limits.get(THICKNESS)), *_small_parts(run, limits)]
     return tuple(_finding(drawing, run, _judged(run, figure, limits), figure) for figure in figures)
 
 
@@ -374,6 +387,14 @@ def _eyelets_near(run: Run, kind: str, code: str) -> Iterator[_Figure]:
         gap, k, number, i = min(nearest_flanges)
         placed = run.eyelets[number]
         yield _Figure(code, gap, _named(run.laid.joints[k]), placed.points[i], float(placed.s[i]))
+
+
+def _small_parts(run: Run, limits: Mapping[str, float]) -> Iterator[_Figure]:
+    """How many eyelets of the run laid flat fit through the test cylinder, where a limit or the wearer asks for it."""
+    if not run.eyelets or not (run.recipe.wearer == UNDER_3 or _SMALL_PARTS in limits):
+        return
+    small = [placed for placed in run.eyelets if fits_cylinder(placed.size.flange)]
+    yield _Figure(_SMALL_PARTS, float(sum(len(placed) for placed in small)))
 
 
 def _named(joint: Joint) -> str:

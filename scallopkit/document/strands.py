@@ -12,6 +12,9 @@ from .recipe import EdgeWords
 from .sewing import Complex, Seam, Sewn
 from .written import Line
 
+# The folds at the start and at the end of a line; None where it ends freely.
+Folds = tuple[Seam | None, Seam | None]
+
 # Nodes beside the centre line of a lap that are nearer than this, mm, lie on it; two that are nearer are one.
 _ON_LINE = 0.01
 
@@ -40,12 +43,14 @@ class Strand:
         ring: whether the last is followed by the first, a turn of a loop later.
         half_first: whether it may start with half a scallop, at its crest.
         half_last: whether it may end so.
+        folds: the folds that it starts and ends on, over which half a scallop is made whole.
     """
 
     nodes: tuple[Node, ...]
     ring: bool = False
     half_first: bool = False
     half_last: bool = False
+    folds: Folds = (None, None)
 
 
 def crosses_start(sewn: Sewn, lines: Sequence[Line], words: EdgeWords) -> bool:
@@ -73,8 +78,10 @@ def strands(sewn: Sewn, lines: Sequence[Line], words: EdgeWords) -> list[Strand]
             return [Strand(tuple(_round(rows[0], sewn, closing)), ring=True)]
         rows[-1] = _joined(rows[-1], _a_turn_on(rows.pop(0), sewn), closing)
     halves = _may_halve(words.start), _may_halve(words.end)
-    last = len(rows) - 1
-    return [Strand(tuple(row), False, halves[0] and i == 0, halves[1] and i == last) for i, row in enumerate(rows)]
+    out = [Strand(tuple(row)) for row in rows]
+    out[0] = replace(out[0], half_first=halves[0], folds=(sewn.folds[0], None))
+    out[-1] = replace(out[-1], half_last=halves[1], folds=(out[-1].folds[0], sewn.folds[1]))
+    return out
 
 
 def _nodes(part: int, flat: Complex, sheet: Complex) -> list[Node]:

@@ -2,11 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
+from ..pattern.edge import find_edge
 from ..trim.fit import Fit
 from .altering import alterations, altered
 from .drawing import Drawing
+from .flattening import bare_name
+from .kept import kept_recipes
+from .recipe import Recipe
 from .report import join_entry, joints_of
 from .runs import Run
 from .tables import table
@@ -18,11 +23,8 @@ if TYPE_CHECKING:
 
 def run_tables(drawing: Drawing, run: Run, terminal: bool) -> str:
     """The spans, the alternatives, the joins, the alterations and the trims of a run."""
-    parts = [f"run {run.name}: {run.laid.parts[-1].end:.2f} mm"]
+    parts = [_run_line(run)]
     if run.fit is not None:
-        parts[0] += f", {run.fit.count:g} scallops"
-        if len(run.fit.spans) > 1:
-            parts[0] += f", spread {100.0 * run.fit.spread:.2f}%"
         parts += _fit_tables(run.fit, terminal)
     if run.ratio is not None:
         parts.append(f"{run.ratio.reached:.4g} times as wide as {run.ratio.run} ({run.ratio.asked:g} asked for)")
@@ -38,8 +40,56 @@ def run_tables(drawing: Drawing, run: Run, terminal: bool) -> str:
         parts += _finish_lines(run, run.finish)
     if run.facings or run.templates:
         parts += _beside_lines(run)
-    parts += [f"caution: {caution}" for caution in run.cautions]
-    return "\n\n".join(parts) if terminal else "\n".join(parts)
+    return _parted(parts, terminal)
+
+
+def caution_lines(runs: Sequence[Run]) -> str:
+    """The cautions of runs, each told once; empty where there are none."""
+    told = dict.fromkeys(caution for run in runs for caution in run.cautions)
+    return "\n".join(f"caution: {caution}" for caution in told)
+
+
+def facing_tables(drawing: Drawing, run: Run, kind: str, terminal: bool) -> str:
+    """What a facing changes of a run: its facings of that kind, and its finish where it had none."""
+    # Loaded only where there are facings.
+    from .facings import SHAPED, facing_lines
+
+    before = kept_recipes(drawing.source).get(run.name)
+    parts = [_run_line(run)]
+    if run.finish is not None and (before is None or before.finish is None):
+        parts += _finish_lines(run, run.finish)
+    return _parted([*parts, *facing_lines([one for one in run.facings if one.kind == (kind or SHAPED)])], terminal)
+
+
+def runs_on(drawing: Drawing, pieces: Sequence[str]) -> str:
+    """A line for each run that the drawing holds on one of the pieces; empty where there are none."""
+    lines = []
+    for name, recipe in kept_recipes(drawing.source).items():
+        edges = [find_edge(drawing.pattern, bare_name(one.along) or None) for one in recipe.stretches]
+        if any(edge.piece.name in pieces for edge in edges):
+            lines.append(_kept_line(name, recipe))
+    return "\n".join(lines)
+
+
+def _kept_line(name: str, recipe: Recipe) -> str:
+    """A run as it was when it was made."""
+    length, count = (recipe.made.get(key) for key in ("length_mm", "count"))
+    if not isinstance(length, float | int) or not isinstance(count, float | int):
+        return f"run {name}"
+    return _line(name, length, count)
+
+
+def _run_line(run: Run) -> str:
+    spread = f", spread {100.0 * run.fit.spread:.2f}%" if run.fit is not None and len(run.fit.spans) > 1 else ""
+    return _line(run.name, run.laid.parts[-1].end, run.count) + spread
+
+
+def _line(name: str, length: float, count: float) -> str:
+    return f"run {name}: {length:.2f} mm" + (f", {count:g} scallops" if count else "")
+
+
+def _parted(parts: Sequence[str], terminal: bool) -> str:
+    return ("\n\n" if terminal else "\n").join(parts)
 
 
 def _join_table(run: Run, terminal: bool) -> str:

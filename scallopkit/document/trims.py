@@ -25,14 +25,6 @@ from .recipe import EyeletWords, NotchWords
 from .units import Sign, parse_length
 from .wishes import STEPS, lengths_of, one_of, whole_number
 
-EYELET_CAUTIONS = (
-    "Metal eyelets that touch the skin for long can release nickel: ask the supplier for parts within the release "
-    "limits of REACH Annex XVII, entry 27, where it applies.",
-    "Cords through eyelets can catch or tighten, and eyelets can come loose and be swallowed. For children's clothes "
-    "see 16 CFR 1120 (drawstrings on upper outerwear, 2011) and EN 14682:2014 (a revision is under way); local rules "
-    "and testing by a qualified laboratory decide. Nothing here claims that a garment conforms.",
-)
-
 
 def eyelets_of(
     words: EyeletWords,

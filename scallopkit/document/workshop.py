@@ -12,6 +12,7 @@ from dataclasses import dataclass, fields, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
 
+from ..construction.cautions import checked_wearer
 from ..errors import DrawingError, OutputError, RequestError, ScallopkitError
 from ..pattern.edge import find_edge, find_piece, same_stretch
 from ..pattern.piece import Warn
@@ -63,6 +64,7 @@ def scallop(
     join: str | Sequence[str] = (),
     lap: str | float | None = None,
     name: str = "",
+    wearer: str = "",
     **words: Value,
 ) -> Run:
     """Whole scallops fitted to an edge, or to several as they will lie once sewn.
@@ -76,6 +78,7 @@ def scallop(
         join: what lies between them, "KIND" or "KIND:HOLD" each: one fewer than edges, or as many for a loop.
         lap: how far either edge of a lap goes beyond the centre line.
         name: the run's name; else the edge's.
+        wearer: who wears what is sewn, for cautions: "adult", "child, under 3", "child, under 7" or "child, 7 to 14".
         words: the options of the `scallop` command with underscores: width, count, min_width, max_width, depth, radius,
             profile, touch, step, keep, weights, space, sharpest, and for the edge side, start, end, hold (a list of
             "MARK=KIND"), corner, allowance, start_at; for the finish finish, cut, trim, clip_short, widest_wedge,
@@ -94,6 +97,7 @@ def scallop(
         trim,
         finish=None if finish == FinishWords() else finish,
         template=None if cards == TemplateWords() else cards,
+        wearer=checked_wearer(wearer, "--wearer"),
     )
     asked = _over(recipe, along, join, lap)
     run = make_run(drawing, asked, kept)
@@ -107,6 +111,7 @@ def scallop(
             finish=run.recipe.finish or before.finish,
             facings=before.facings,
             template=run.recipe.template or before.template,
+            wearer=run.recipe.wearer or before.wearer,
         )
         run = run if again == run.recipe else make_run(drawing, again, kept)
     return replace(run, warnings=(*run.warnings, *_edge_taken(drawing, run, kept), *_cut_before(drawing, run)))
@@ -151,7 +156,9 @@ def _cut_before(drawing: Drawing, run: Run) -> list[Warn]:
     return [Warn("cut-before", text.format(name), name) for name in names if name in there]
 
 
-def eyelets(drawing: Drawing, along: str = "", *, run: str = "", name: str = "", **words: Value) -> Run:
+def eyelets(
+    drawing: Drawing, along: str = "", *, run: str = "", name: str = "", wearer: str = "", **words: Value
+) -> Run:
     """Eyelets in the scallops of a run that the drawing holds, or evenly along an edge as a run of their own.
 
     Args:
@@ -159,6 +166,7 @@ def eyelets(drawing: Drawing, along: str = "", *, run: str = "", name: str = "",
         along: the edge, for eyelets of their own.
         run: the name of a run in the drawing, whose scallops take the eyelets.
         name: the name of a run of its own.
+        wearer: who wears what is sewn, for cautions, as for `scallop`; else what the run tells.
         words: the options of the `eyelets` command (one set for each from_crest): eyelet, barrel, barrel_length,
             flange, hole, every, from_crest, margin, spacing, count, ends, inset, and for the edge those of `scallop`.
 
@@ -166,12 +174,15 @@ def eyelets(drawing: Drawing, along: str = "", *, run: str = "", name: str = "",
         ScallopkitError: a value is refused, or an eyelet has no room; the text says what to do.
     """
     edge, trim = _sorted_words(words, EdgeWords, EyeletWords)
+    who = checked_wearer(wearer, "--wearer")
     if run:
         _refuse_beside_run(edge, along, name)
         kept = kept_recipe(drawing, run)
         others = tuple(row for row in kept.eyelets if row.from_crest != trim.from_crest)
-        return make_run(drawing, replace(kept, eyelets=(*others, trim)), kept_recipes(drawing.source))
-    return make_run(drawing, Recipe(name or _own_name(along, "eyelets"), replace(edge, along=along), eyelets=(trim,)))
+        asked = replace(kept, eyelets=(*others, trim), wearer=who or kept.wearer)
+        return make_run(drawing, asked, kept_recipes(drawing.source))
+    named = name or _own_name(along, "eyelets")
+    return make_run(drawing, Recipe(named, replace(edge, along=along), eyelets=(trim,), wearer=who))
 
 
 def notches(drawing: Drawing, along: str = "", *, run: str = "", name: str = "", **words: Value) -> Run:

@@ -16,6 +16,7 @@ import numpy as np
 from .cubics import Array, Bools, Ints, cross, derivative, dot, norm, point, second_derivative
 
 _DEPTH = 22  # halvings, after which a piece of 100 mm is 2e-5 mm long: what is left there touches
+_STILL = 1e-14  # a step of Newton's method, in parameters, after which no other is taken
 _SHARED = 24  # pairs of pieces left between two segments at one level that make a shared stretch likely
 _TOUCH = 1e-8  # mm; places nearer than this touch
 _SAME = 1e-6  # mm along both curves; crossings nearer than this are one
@@ -242,6 +243,8 @@ def _newton(a: Array, b: Array) -> tuple[Array, Array, Bools]:
     for _ in range(8):
         du, dv = _newton_step(a, rows, u, b, rows, v)
         u, v = np.clip(u + du, -0.25, 1.25), np.clip(v + dv, -0.25, 1.25)
+        if max(np.abs(du).max(), np.abs(dv).max()) <= _STILL:
+            break
     u, v = np.clip(u, 0.0, 1.0), np.clip(v, 0.0, 1.0)
     return u, v, _gap(a, rows, u, b, rows, v) <= _TOUCH
 
@@ -329,12 +332,16 @@ def _dropped(a: Array, i: Ints, u: Array, b: Array, j: Ints, v: Array) -> tuple[
     """Parameters on `b` of the feet of perpendiculars from a(u), from the start `v`, and their distances."""
     for _ in range(8):
         gap, along = point(a, i, u) - point(b, j, v), derivative(b, j, v)
-        v = np.clip(v + dot(gap, along) / np.maximum(dot(along, along), 1e-300), 0.0, 1.0)
+        before, v = v, np.clip(v + dot(gap, along) / np.maximum(dot(along, along), 1e-300), 0.0, 1.0)
+        if (v == before).all():
+            break
     return v, _gap(a, i, u, b, j, v)
 
 
 def _touching(a: Array, b: Array, pairs: _Pairs) -> _Places:
     """Places where the pieces left at the end touch: where the tangents are parallel and the gap is square to them."""
+    if not len(pairs):
+        return _Places(pairs.i, pairs.a0, pairs.j, pairs.b0)
     u, v = pairs.a0 + 0.5 * pairs.width, pairs.b0 + 0.5 * pairs.width
     start = _Places(pairs.i, u, pairs.j, v)
     for _ in range(6):
@@ -358,6 +365,8 @@ def _touching(a: Array, b: Array, pairs: _Pairs) -> _Places:
 
 def _thinned(a: Array, b: Array, places: _Places) -> _Places:
     """Of each cluster the place with the smallest gap: where curves touch is only as sharp as the root of the gap."""
+    if not len(places.i):
+        return places
     kept = _one_of_each(a, b, places, _gap(a, places.i, places.u, b, places.j, places.v), _STRETCH)
     return _Places(places.i[kept], places.u[kept], places.j[kept], places.v[kept])
 

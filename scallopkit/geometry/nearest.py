@@ -160,7 +160,7 @@ def _refine(curve: Array, points: Array, pieces: _Pieces) -> tuple[Ints, Ints, A
     """The least distance on pieces that hold one, by Newton inside a bracket that halves wherever Newton leaves it."""
     low, high = pieces.start, pieces.start + pieces.width
     t = 0.5 * (low + high)
-    for _ in range(64):
+    for _ in range(64 if len(t) else 0):
         gap = point(curve, pieces.segment, t) - points[pieces.owner]
         speed = derivative(curve, pieces.segment, t)
         slope = dot(gap, speed)
@@ -169,7 +169,8 @@ def _refine(curve: Array, points: Array, pieces: _Pieces) -> tuple[Ints, Ints, A
         step = t - slope / np.where(bend > 0.0, bend, 1.0)
         inside = (bend > 0.0) & (step >= low) & (step <= high)
         after = np.where(inside, step, 0.5 * (low + high))
-        done = np.abs(after - t) <= 1e-15
+        # After a Newton step so short the next would be below rounding.
+        done = np.abs(after - t) <= np.where(inside, 1e-12, 1e-15)
         t = after
         if done.all():
             break

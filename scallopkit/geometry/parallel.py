@@ -166,7 +166,7 @@ def _cusps(curve: Array, segment: Ints, a: Array, b: Array, frame: _Frame, dista
     width = b[rows] - a[rows]
     low, high = a[rows] + width * _STEPS[step], a[rows] + width * _STEPS[step + 1]
     before = sign[rows, step]
-    for _ in range(50):
+    for _ in range(50 if len(rows) else 0):
         middle = 0.5 * (low + high)
         same = np.sign(_frame(curve, segment[rows], middle[:, None], distance).speed[:, 0]) == before
         low, high = np.where(same, middle, low), np.where(same, high, middle)

@@ -8,7 +8,19 @@ import re
 
 import pytest
 
-from scallopkit.construction.rules import DEGREES, MM, NUMBER, PERCENT, RULES, Rule, judged, layers_at_join, shown
+from scallopkit.construction.rules import (
+    DEGREES,
+    MM,
+    NUMBER,
+    PERCENT,
+    RULES,
+    Rule,
+    fits_cylinder,
+    judged,
+    layers_at_join,
+    near,
+    shown,
+)
 from scallopkit.trim.profiles import arc_radius
 
 EVERY = pytest.mark.parametrize("rule", RULES.values(), ids=str)
@@ -30,7 +42,7 @@ def test_every_rule_says_what_it_is_why_and_where_it_comes_from(rule: Rule) -> N
 def test_a_limit_without_a_published_source_says_so() -> None:
     published = {code for code, rule in RULES.items() if "no source" not in rule.source}
     # What a zip needs is for its maker to say.
-    assert published == {"trimmed-allowance", "end-distance"}
+    assert published == {"trimmed-allowance", "end-distance", "small-parts"}
     # "Apparel", g-wonlinetextbooks (2012), pp. 451-452: trimmed to 1/8 to 1/4 in.
     assert RULES["trimmed-allowance"].limit <= 25.4 / 8.0
 
@@ -100,6 +112,40 @@ def test_layers_of_a_turned_edge_at_a_join(pressed_open: bool, faced_over: bool,
     # allowance to each of two of them, one pressed to a side two; a seam in the facing, pressed open, adds two more.
     assert layers_at_join(pressed_open, faced_over) == layers
     assert layers == 4 + 2 * (1 if pressed_open else 2) + 2 * (0 if faced_over else 1)
+
+
+@pytest.mark.parametrize(
+    ("code", "value", "limit", "is_near"),
+    [
+        ("turn-radius", 6.59, 6.0, True),
+        ("turn-radius", 6.61, 6.0, False),
+        ("turn-radius", 6.0, 6.0, True),
+        ("turn-radius", 5.9, 6.0, False),  # broken, not near
+        ("long-stitch", 2.71, 3.0, True),
+        ("long-stitch", 2.69, 3.0, False),
+        ("seam-layers", 8.0, 8.0, True),
+        ("end-distance", 0.0, 0.0, False),  # nothing is a tenth of nothing
+        ("small-parts", 0.0, 0.0, False),
+    ],
+)
+def test_a_figure_within_a_tenth_of_its_limit_is_near_it(code: str, value: float, limit: float, is_near: bool) -> None:
+    assert near(RULES[code], value, limit) is is_near
+
+
+def test_small_parts_fit_through_a_cylinder_an_inch_and_a_quarter_wide() -> None:
+    # 16 CFR 1501: the test cylinder is 1.25 in wide; 1501.3(d) exempts children's clothing.
+    inch = 25.4
+    assert fits_cylinder(1.25 * inch)
+    assert not fits_cylinder(1.26 * inch)
+    rule = RULES["small-parts"]
+    assert (rule.limit, rule.at_least, rule.unit) == (0.0, False, NUMBER)
+    assert "31.75 mm (1.25 in)" in rule.what
+    for words in (rule.reason, rule.source):
+        assert "1501.3(d)" in words
+        assert "exempts children's clothing" in words
+        assert "caution" in words
+    assert "claims no conformity" in rule.reason
+    assert "local rules and licensed testing decide" in rule.reason
 
 
 def test_figures_are_shown_as_they_are_read() -> None:

@@ -14,6 +14,7 @@ from svgpathtools import parse_path
 
 from scallopkit.demo_waistcoat import ARMHOLE, ARMHOLE_JOINS, HEM, HEM_JOINS, waistcoat
 from scallopkit.document.checking import Finding, check, check_entry, check_tables
+from scallopkit.document.finding import check_summary
 from scallopkit.document.reader import read_drawing
 from scallopkit.document.recipe import EdgeWords, JoinWords, Recipe, ScallopWords, StretchWords, Value
 from scallopkit.document.runs import make_run
@@ -279,6 +280,55 @@ def test_rounding_makes_no_false_alarm(
     within(data)
 
 
+@pytest.mark.parametrize("width", ["20mm", "27mm"])
+def test_a_space_on_a_fold_is_no_scallop(width: str) -> None:
+    """Half the space ends the line on the fold, as half a scallop might."""
+    drawing = read_drawing(waistcoat().encode(), "w.svg")
+    words = {"width": width, "profile": "half-circle", "touch": "middle", "space": "3mm", "start": "fold:pass"}
+    run = scallop(drawing, HEM, join=HEM_JOINS, name="hem", **words)
+    assert run.stops[0].hold == "valley"
+    data = with_runs(drawing, [run])
+    within(data)
+    assert [finding.value for finding in found(data, "whole")] == [run.count]
+
+
+FOLDS = [
+    # body, edges, whether they meet at a fold
+    (LINE, "hem", False),
+    (QUARTER, "quarter:c1..c2", False),
+    (PANELS, HEMS, False),
+    (PANELS, ["left:c3..c2", "left:c2..c3"], True),
+]
+
+
+@settings(max_examples=30)
+@given(
+    where=st.sampled_from(FOLDS),
+    holds=st.tuples(*[st.sampled_from(["fold", "fold:valley", "fold:crest", "fold:pass"])] * 2),
+    joint=st.sampled_from(["valley", "crest", "pass"]),
+    space=st.sampled_from(["", "1mm", "3mm", "7mm"]),
+    touch=st.sampled_from(["valley", "crest", "middle"]),
+    depth=st.sampled_from(["3%", "20%", "50%"]),
+    profile=st.sampled_from(["arc", "point", "wave"]),
+    width=st.floats(12.0, 60.0),
+)
+def test_what_was_fitted_at_folds_is_counted(
+    where: tuple[str, str | list[str], bool], holds: tuple[str, str], joint: str, width: float, **words: str
+) -> None:
+    body, along, inner = where
+    ends: dict[str, Any] = {} if inner else {"start": holds[0], "end": holds[1]}
+    if not isinstance(along, str):
+        ends["join"] = [f"{'fold' if inner else 'seam'}:{joint}"]
+    drawing = read_drawing(page(body).encode(), "a.svg")
+    try:
+        run = scallop(drawing, along, width=width, **ends, **words)
+    except (NoFitError, RequestError):
+        assume(False)
+    findings = check(with_runs(drawing, [run]), "a.svg")
+    assert [finding.value for finding in findings if finding.what == "whole"] == [run.count]
+    assert [finding.message for finding in findings if not finding.ok] == []
+
+
 # --- damage -----------------------------------------------------------------------------------------------------------
 
 SEWN = made(PANELS, HEMS, join=["seam:pass", "seam:pass"])
@@ -519,6 +569,39 @@ def test_the_table_shows_what_is_broken_and_says_why() -> None:
     assert "run\tlines\tleft\t0\t1\tbroken" in text
     assert text.split("\n")[-1].startswith('run: "left" has 0 stitching lines')
     assert "broken" in check_tables(bad, terminal=True)
+
+
+def test_a_run_that_is_as_promised_takes_one_line() -> None:
+    good = check(SINGLE, "a.svg")
+    assert all(finding.ok for finding in good)
+    assert check_summary(good, terminal=True) == f"run: {len(good)} findings, all as promised"
+    assert check_summary(good[:1], terminal=False) == "run: 1 finding, all as promised"
+
+
+@pytest.mark.parametrize("terminal", [False, True])
+def test_the_summary_shows_what_is_broken_or_near_its_limit_and_nothing_else(terminal: bool) -> None:
+    def of(run: str, what: str, value: float | None, limit: float | None, ok: bool) -> Finding:
+        return Finding(run, what, "somewhere", value, limit, "mm", ok, f"{what} of {run} says why")
+
+    findings = [
+        of("hem", "gap", 1e-4, 2e-4, ok=True),
+        of("hem", "gap", 1.9e-4, 2e-4, ok=True),  # what must vanish is not near anything
+        of("armhole", "gap", None, None, ok=True),
+        of("hem", "turn-radius", 6.2, 6.0, ok=True),
+        of("hem", "turn-room", 5.0, 1.0, ok=True),
+        of("armhole", "fold", 0.2, 1e-4, ok=False),
+    ]
+    text = check_summary(findings, terminal)
+    lines = [re.sub(r"  +|\t", " ", line) for line in text.split("\n") if line.strip("- ")]
+    assert lines == [
+        "hem: 4 findings, all as promised",
+        "armhole: 2 findings, 1 broken",
+        "run check where found limit" + ("" if terminal else " "),
+        "hem turn-radius somewhere 6.2 mm 6 mm near its limit",
+        "armhole fold somewhere 0.2 mm 0.0001 mm broken",
+        "armhole: fold of armhole says why",
+    ]
+    assert ("\n\n" in text) is terminal
 
 
 def test_the_figures_for_programs() -> None:

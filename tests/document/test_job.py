@@ -146,6 +146,16 @@ def test_a_whole_job(tmp_path: Path) -> None:
         assert from_text(to_text(recipe), "any") == recipe
 
 
+@pytest.mark.parametrize("wearer", ["adult", "child, under 3", "child, under 7", "child, 7 to 14"])
+def test_who_wears_it_is_told_once_for_all_runs(tmp_path: Path, wearer: str) -> None:
+    job = read_job(folder_with(tmp_path, f'wearer = "{wearer}"\n{WAISTCOAT}'))
+    assert job.wearer == wearer
+    recipes = [made.recipe for pattern in job.patterns for made in pattern.runs]
+    assert [recipe.wearer for recipe in recipes] == [wearer, wearer]
+    assert [from_text(to_text(recipe), "any").wearer for recipe in recipes] == [wearer, wearer]
+    assert read_job(folder_with(tmp_path, WAISTCOAT)).wearer == ""
+
+
 def test_places_that_are_not_named(tmp_path: Path) -> None:
     text = 'pattern = "cut/waistcoat.svg"\n[[run]]\n[run.scallop]\n'
     (pattern,) = read_job(folder_with(tmp_path, text, "cut/waistcoat.svg")).patterns
@@ -358,7 +368,7 @@ SCALLOP = "[run.scallop]\n"
         (
             f"{HEAD}\npatern = 3\n[[run]]\n",
             "line 3, patern: there is no such key (did you mean pattern?); there are cloth, cut, defaults, limits, "
-            "output, pattern, piece, report, run",
+            "output, pattern, piece, report, run, wearer",
         ),
         (
             f"{HEAD}[defaults]\nedges = ['a']\n[[run]]\n",
@@ -478,6 +488,19 @@ SCALLOP = "[run.scallop]\n"
         (
             f"{HEAD}[defaults]\nside = 'up'\n[[run]]\n",
             'line 3, defaults.side: can be outward, inward, left or right, not "up"',
+        ),
+        (
+            f"{HEAD}wearer = 'child, under 8'\n[[run]]\n[run.scallop]\n",
+            'line 2, wearer: can be "adult", "child, under 3", "child, under 7" or "child, 7 to 14", not '
+            '"child, under 8"',
+        ),
+        (
+            f"{HEAD}wearer = 3\n[[run]]\n[run.scallop]\n",
+            'line 2, wearer: takes a text in quotes, as in wearer = "child, under 7", not the number 3',
+        ),
+        (
+            f"{HEAD}[[run]]\nwearer = 'adult'\n[run.scallop]\n",
+            "line 3, run.wearer: there is no such key (it goes at the top of the file); there are",
         ),
         (f"{HEAD}[[run]]\ncorner = 'x'\n", 'line 3, run.corner: can be hold, wrap or pass, not "x"'),
         (f"{HEAD}[[run]]\n[[run.notch]]\nkind = 'x'\n", 'line 4, run.notch.kind: can be snip, v or triangle, not "x"'),

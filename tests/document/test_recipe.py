@@ -10,6 +10,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from scallopkit.construction.cautions import WEARERS
 from scallopkit.document.recipe import (
     VERSION,
     EdgeWords,
@@ -39,6 +40,7 @@ RECIPES = st.builds(
     st.lists(words(EyeletWords), max_size=2).map(tuple),
     st.lists(words(NotchWords), max_size=2).map(tuple),
     st.dictionaries(TEXTS, st.integers() | st.lists(st.floats(0.0, 1e6), max_size=3), max_size=3),
+    wearer=st.sampled_from(["", *WEARERS]),
 )
 
 
@@ -117,6 +119,10 @@ DAMAGE: list[dict[str, Any]] = [
     {"notches": [["at"]]},
     {"notches": [{"at": ["crests"]}]},
     {"made": [1]},
+    {"wearer": "baby"},
+    {"wearer": 3},
+    {"wearer": None},
+    {"wearer": ["adult"]},
 ]
 
 

@@ -8,9 +8,10 @@ from typing import Any
 import numpy as np
 import pytest
 
+from scallopkit.construction.cautions import WEARERS, cautions
 from scallopkit.document.report import run_entry
 from scallopkit.document.runs import Run
-from scallopkit.document.workshop import eyelets, notches, redrawn, scallop
+from scallopkit.document.workshop import eyelets, notches, redrawn, refit, scallop
 from scallopkit.errors import NameUnknownError, NoFitError, RequestError
 
 from ..drawings import BOX, LINE, QUARTER, ROUND, marks, read
@@ -303,8 +304,35 @@ def test_eyelets_bring_cautions_and_scallops_do_not() -> None:
     plain = scallop(drawing, width=60)
     assert plain.cautions == ()
     run = eyelets(redrawn(drawing, [plain]), run="hem", eyelet=8)
-    assert len(run.cautions) == 2
-    assert all("REACH" in text or "EN 14682" in text for text in run.cautions)
+    assert run.cautions == cautions(eyelets=True)
+
+
+@pytest.mark.parametrize("wearer", WEARERS)
+def test_cautions_go_by_who_wears_it(wearer: str) -> None:
+    drawing = read(LINE)
+    run = eyelets(drawing, "hem", eyelet=8, count=4, wearer=wearer)
+    assert run.cautions == cautions(eyelets=True, wearer=wearer)
+    assert run.cautions != eyelets(drawing, "hem", eyelet=8, count=4).cautions
+
+
+def test_who_wears_it_stays_with_the_run() -> None:
+    drawing = read(LINE)
+    plain = redrawn(drawing, [scallop(drawing, width=60, wearer="child, under 3")])
+    laced = redrawn(plain, [eyelets(plain, run="hem", eyelet=8)])
+    anew = redrawn(laced, [scallop(laced, width=50)])
+    told = redrawn(anew, [eyelets(anew, run="hem", eyelet=8, wearer="child, 7 to 14")])
+    for there, wearer in ((laced, "child, under 3"), (anew, "child, under 3"), (told, "child, 7 to 14")):
+        (made,) = refit(there)
+        assert made.run.recipe.wearer == wearer
+        assert made.run.cautions == cautions(eyelets=True, wearer=wearer)
+
+
+def test_an_unknown_wearer_is_refused() -> None:
+    drawing = read(LINE)
+    listed = '--wearer can be "adult", "child, under 3", "child, under 7" or "child, 7 to 14", not "baby"'
+    for make in (scallop, eyelets):
+        with pytest.raises(RequestError, match=listed):
+            make(drawing, "hem", wearer="baby", count=4)
 
 
 @pytest.mark.parametrize(

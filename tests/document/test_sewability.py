@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import math
 from collections.abc import Mapping
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -691,6 +692,57 @@ def test_a_limit_that_does_not_exist_is_refused_with_all_that_do() -> None:
 def test_a_limit_that_cannot_be_read_is_refused_by_its_name(code: str, text: str) -> None:
     with pytest.raises(RequestError, match="thickness" if code == "thickness" else f"the limit {code}"):
         limits_of({code: text})
+
+
+# ---------------------------------------------------------------- small parts
+
+
+def lined_with_eyelets(flange: str, wearer: str) -> tuple[Drawing, Run]:
+    """Five scallops of 60 mm with an eyelet in each."""
+    drawing = read(LINE)
+    eyelets = (EyeletWords("8mm", flange=flange, margin="1mm"),)
+    trim = ScallopWords(count="5", depth="40%")
+    return drawing, make_run(drawing, Recipe("run", EdgeWords("hem"), trim, eyelets=eyelets, wearer=wearer))
+
+
+@pytest.mark.parametrize(
+    ("wearer", "limit", "ok"),
+    [
+        ("child, under 3", None, False),
+        ("child, under 3", "4", False),
+        ("child, under 3", "5", True),
+        ("", "0", False),
+        ("adult", "0", False),
+        ("adult", "5", True),
+        ("", None, None),
+        ("adult", None, None),
+        ("child, under 7", None, None),
+        ("child, 7 to 14", None, None),
+    ],
+)
+def test_small_parts_are_counted_for_the_youngest_or_where_a_limit_is_set(
+    wearer: str, limit: str | None, ok: bool | None
+) -> None:
+    every = found(*lined_with_eyelets("14mm", wearer), {} if limit is None else {"small-parts": limit})
+    assert ("small-parts" in every) is (ok is not None)
+    if ok is not None:
+        parts = every["small-parts"]
+        assert (parts.value, parts.ok, parts.unit) == (5.0, ok, "")
+        assert ("1501.3(d)" in parts.message) is not ok
+
+
+@pytest.mark.parametrize(("flange", "number"), [("31.7mm", 5.0), ("31.75mm", 5.0), ("31.8mm", 0.0)])
+def test_a_part_wider_than_the_cylinder_does_not_count(flange: str, number: float) -> None:
+    # 16 CFR 1501: the cylinder is 1.25 in = 31.75 mm wide.
+    parts = found(*lined_with_eyelets(flange, "child, under 3"))["small-parts"]
+    assert (parts.value, parts.ok) == (number, number == 0.0)
+
+
+def test_scallops_without_parts_have_none_to_count() -> None:
+    drawing = read(TEN)
+    run = run_of(drawing)
+    youngest = make_run(drawing, replace(run.recipe, wearer="child, under 3"))
+    assert "small-parts" not in found(drawing, youngest, {"small-parts": "0"})
 
 
 # ---------------------------------------------------------------- as they are shown
