@@ -9,8 +9,9 @@ from collections.abc import Iterable, Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass, field, replace
 from pathlib import Path
-from typing import NoReturn, TypeVar
+from typing import Any, NoReturn, TypeVar
 
+from ..construction.rules import THICKNESS
 from ..errors import NameUnknownError, RequestError, ScallopkitError
 from .finishing import FACED
 from .job_keys import EDGE_KEYS, TABLES, as_toml
@@ -30,7 +31,7 @@ from .recipe import (
     TemplateWords,
 )
 from .sewability import limits_of
-from .toml_lines import KeyPath, TomlTable, read_toml
+from .toml_lines import KeyPath, TomlTable, dotted, read_toml
 from .units import parse_length
 
 # Of these one follows from another, so that what a run says takes the place of the others' defaults.
@@ -45,7 +46,16 @@ _OF_FACED = ("cut", "trim", "clip_short", "widest_wedge", "widest_gap")
 _DEFAULT_TABLES = ("scallop", "eyelet", "notch", "finish")
 _OPTION = re.compile(r"--([a-z][a-z-]*[a-z])")
 # Options whose keys have another name.
-_KEYS_OF_OPTIONS = {"along": "edges", "join": "joins"}
+_KEYS_OF_OPTIONS = {"along": "edges", "join": "joins", "template": "strip", "template-body": "body"}
+# How refusals speak of a key of a facing or a finish that they do not name.
+_SPOKEN = {
+    "turn of cloth": "turn",
+    "can't go on over": "across",
+    "at most": "longest",
+    "give it the finish": "kind",
+    "allowance": "seam",
+    " deep": "depth",
+}
 _ALL_KEYS = {"run", *(name for keys in TABLES.values() for name in keys)}
 
 
@@ -55,6 +65,30 @@ class Cloth:
 
     name: str = ""
     width: str = ""
+    thickness: str = ""
+
+
+@dataclass(frozen=True)
+class JobTable:
+    """One of the tables of a run by which something is put on it.
+
+    Attributes:
+        field: the field of the recipe that it fills, alone or as one of several.
+        line: where it begins in the file.
+        path: its name with dots, `run.facing`.
+        given: every key of it, defaults too.
+    """
+
+    field: str
+    line: int
+    path: str
+    given: tuple[Given, ...]
+
+    def left_out(self, recipe: Recipe) -> Recipe:
+        """The recipe without it, where it is the last of its field."""
+        rows = getattr(recipe, self.field)
+        less: dict[str, Any] = {self.field: rows[:-1] if isinstance(rows, tuple) else None}
+        return replace(recipe, **less)
 
 
 @dataclass(frozen=True)
@@ -66,12 +100,20 @@ class JobRun:
         flat: where the picture of the run laid flat goes.
         line: where the run begins in the file.
         given: every key that the recipe comes from, defaults too, in the order in which a run is made.
+        tables: what is put on its edges beside scallops, in that order.
     """
 
     recipe: Recipe
     flat: Path | None
     line: int
     given: tuple[Given, ...] = ()
+    tables: tuple[JobTable, ...] = ()
+
+    @property
+    def without_tables(self) -> JobRun:
+        """The same for a refusal that is not about them."""
+        told = {id(one) for table in self.tables for one in table.given}
+        return replace(self, given=tuple(one for one in self.given if id(one) not in told), tables=())
 
 
 @dataclass(frozen=True)
@@ -140,30 +182,36 @@ def read_job(path: str | Path) -> Job:
     drawings = _drawings(toml, top, folder)
     cloth = _cloth(toml)
     wearer = str(top["wearer"].value) if "wearer" in top else ""
-    runs = _runs(toml, drawings, folder, wearer)
+    runs = _runs(toml, drawings, folder, wearer, cloth)
     _refuse_files_taken(toml, place, list(drawings.values()), folder)
-    cut = _cut(toml)
-    pieces = _pieces(toml, drawings, cut)
+    cut = _cut(toml, cloth)
+    pieces = _pieces(toml, drawings, cut, cloth)
     patterns = tuple(
         JobPattern(d.file, d.output, d.report, runs[name], d.line, cut, pieces[name]) for name, d in drawings.items()
     )
-    return Job(place.name, folder, patterns, cloth, _limits(toml), wearer)
+    told = _words(Cloth, cloth) if cloth else None
+    return Job(place.name, folder, patterns, told, _limits(toml, cloth), wearer)
 
 
-def explained(job: Job, made: JobRun | JobPiece, error: ScallopkitError) -> ScallopkitError:
+def explained(job: Job, made: JobRun | JobTable | JobPiece, error: ScallopkitError) -> ScallopkitError:
     """A refusal that arose while a run or a piece was made, told with the file, the line and the key it is about.
 
     Options of the command line in its text become the names of keys.
 
     Args:
         job: the job.
-        made: the run or the piece that was being made.
+        made: the run or the piece that was being made, or the table of a run that is refused.
         error: the refusal.
     """
     text = str(error)
     about = _about(made.given, text, isinstance(error, NameUnknownError))
+    if about is None and isinstance(made, JobTable):
+        keys = [key for phrase, key in _SPOKEN.items() if phrase in text]
+        about = next((one for key in keys for one in made.given if one.key == key), None)
     if about is not None:
         where = f"line {about.line}, {about.path}"
+    elif isinstance(made, JobTable):
+        where = f"line {made.line}, {made.path}"
     elif isinstance(made, JobRun):
         where = f"line {made.line}, run" + (f' "{made.recipe.name}"' if made.recipe.name else "")
     else:
@@ -348,7 +396,9 @@ def _defaults(toml: TomlTable) -> _Defaults:
     return _Defaults(edge, *parts)
 
 
-def _runs(toml: TomlTable, drawings: dict[str, _Drawing], folder: Path, wearer: str) -> dict[str, tuple[JobRun, ...]]:
+def _runs(
+    toml: TomlTable, drawings: dict[str, _Drawing], folder: Path, wearer: str, cloth: dict[str, Given]
+) -> dict[str, tuple[JobRun, ...]]:
     """The runs on each drawing, in the file's order, each with who wears it."""
     defaults = _defaults(toml)
     out: dict[str, dict[str, JobRun]] = {name: {} for name in drawings}
@@ -356,7 +406,7 @@ def _runs(toml: TomlTable, drawings: dict[str, _Drawing], folder: Path, wearer: 
         path: KeyPath = ("run", i)
         own = given_in(toml, path, "run")
         there = out[_drawing_of(toml, path, own, drawings)]
-        made = _run(toml, path, own, defaults, folder)
+        made = _run(toml, path, own, defaults, folder, cloth)
         run = replace(made, recipe=replace(made.recipe, wearer=wearer))
         name = _name(run.recipe)
         if name in there:
@@ -369,7 +419,9 @@ def _runs(toml: TomlTable, drawings: dict[str, _Drawing], folder: Path, wearer: 
     return {name: tuple(there.values()) for name, there in out.items()}
 
 
-def _run(toml: TomlTable, path: KeyPath, own: dict[str, Given], defaults: _Defaults, folder: Path) -> JobRun:
+def _run(
+    toml: TomlTable, path: KeyPath, own: dict[str, Given], defaults: _Defaults, folder: Path, cloth: dict[str, Given]
+) -> JobRun:
     table = toml.at(path)
     if not {"scallop", "eyelet", "notch", "true_up", "flat"} & set(table):
         refuse(toml, path, "puts nothing on its edges; write [run.scallop], [[run.eyelet]] or [[run.notch]] below it")
@@ -388,7 +440,8 @@ def _run(toml: TomlTable, path: KeyPath, own: dict[str, Given], defaults: _Defau
     finish = [_finish(defaults.finish, row) for row in _rows(toml, path, "finish")]
     if not finish and defaults.finish and scallop:
         finish = [defaults.finish]
-    facings, template = _rows(toml, path, "facing"), _rows(toml, path, "template")
+    facings = [_facing(row, cloth) for row in _rows(toml, path, "facing")]
+    template = _rows(toml, path, "template")
     recipe = Recipe(
         str(own["name"].value) if "name" in own else "",
         _words(EdgeWords, edge),
@@ -402,9 +455,35 @@ def _run(toml: TomlTable, path: KeyPath, own: dict[str, Given], defaults: _Defau
         template=_words(TemplateWords, template[0]) if template else None,
     )
     flat = folder / str(own["flat"].value) if "flat" in own else None
-    tables = (edge, *stretches, *(words for _, words in joins), *scallop, *eyelets, *notches)
+    named = {"name": own["name"]} if "name" in own else {}
+    tables = (named, edge, *stretches, *(words for _, words in joins), *scallop, *eyelets, *notches)
     tables = (*tables, *finish, *facings, *template)
-    return JobRun(recipe, flat, toml.line_of(path), tuple(one for words in tables for one in words.values()))
+    given = tuple(one for words in tables for one in words.values())
+    put_on = (
+        *_tables(toml, path, "eyelet", "eyelets", eyelets),
+        *_tables(toml, path, "notch", "notches", notches),
+        *_tables(toml, path if "finish" in table or not finish else ("defaults",), "finish", "finish", finish),
+        *_tables(toml, path, "facing", "facings", facings),
+        *_tables(toml, path, "template", "template", template),
+    )
+    return JobRun(recipe, flat, toml.line_of(path), given, put_on)
+
+
+def _tables(
+    toml: TomlTable, path: KeyPath, key: str, field: str, rows: Iterable[dict[str, Given]]
+) -> Iterator[JobTable]:
+    """The tables of one kind below a path, with what they say."""
+    for place, words in zip(_entries(toml, (*path, key)), rows, strict=True):
+        yield JobTable(field, toml.line_of(place), dotted(place), tuple(words.values()))
+
+
+def _facing(own: dict[str, Given], cloth: dict[str, Given]) -> dict[str, Given]:
+    """What a run says of a facing; straight ones are cut no longer than the cloth is wide."""
+    # Loaded only where there are facings.
+    from .facings import SHAPED
+
+    straight = "kind" in own and own["kind"].value != SHAPED
+    return ({"longest": replace(cloth["width"], key="longest")} if straight and "width" in cloth else {}) | own
 
 
 def _finish(defaults: dict[str, Given], own: dict[str, Given]) -> dict[str, Given]:
@@ -413,17 +492,24 @@ def _finish(defaults: dict[str, Given], own: dict[str, Given]) -> dict[str, Give
     return _merged({name: one for name, one in defaults.items() if name not in idle}, own)
 
 
-def _cut(toml: TomlTable) -> JobPiece | None:
+def _cut(toml: TomlTable, cloth: dict[str, Given]) -> JobPiece | None:
     """How all closed pieces are cut."""
     if "cut" not in toml.data:
         return None
-    words = given_in(toml, ("cut",), "cut")
+    words = _of_cloth(cloth) | given_in(toml, ("cut",), "cut")
     return JobPiece(_words(PieceWords, words), toml.line_of(("cut",)), tuple(words.values()))
 
 
-def _pieces(toml: TomlTable, drawings: dict[str, _Drawing], cut: JobPiece | None) -> dict[str, tuple[JobPiece, ...]]:
+def _of_cloth(cloth: dict[str, Given]) -> dict[str, Given]:
+    """What is written on pieces that do not tell their cloth."""
+    return {"cloth": replace(cloth["name"], key="cloth")} if "name" in cloth else {}
+
+
+def _pieces(
+    toml: TomlTable, drawings: dict[str, _Drawing], cut: JobPiece | None, cloth: dict[str, Given]
+) -> dict[str, tuple[JobPiece, ...]]:
     """The pieces of each drawing that are cut in their own ways; what they leave open is as for all."""
-    usual = {one.key: one for one in (cut.given if cut is not None else ())}
+    usual = _of_cloth(cloth) | {one.key: one for one in (cut.given if cut is not None else ())}
     out: dict[str, list[JobPiece]] = {name: [] for name in drawings}
     for row in _entries(toml, ("piece",)):
         own = given_in(toml, row, "piece")
@@ -525,24 +611,28 @@ def _name(recipe: Recipe) -> str:
     return recipe.name or " + ".join(stretch.along for stretch in recipe.stretches)
 
 
-def _cloth(toml: TomlTable) -> Cloth | None:
+def _cloth(toml: TomlTable) -> dict[str, Given]:
+    """What is said of the cloth, by its keys."""
     if "cloth" not in toml.data:
-        return None
-    words = given_in(toml, ("cloth",), "cloth")
-    if "width" in words:
-        with _refused_at(toml, ("cloth", "width")):
-            parse_length(str(words["width"].value), "the width", "positive")
-    return _words(Cloth, words)
-
-
-def _limits(toml: TomlTable) -> dict[str, str]:
-    if "limits" not in toml.data:
         return {}
+    words = given_in(toml, ("cloth",), "cloth")
+    for name in ("thickness", "width"):
+        if name in words:
+            with _refused_at(toml, ("cloth", name)):
+                parse_length(str(words[name].value), f"the {name}", "positive")
+    return words
+
+
+def _limits(toml: TomlTable, cloth: dict[str, Given]) -> dict[str, str]:
+    """The limits of the rules of sewing; the cloth is as thick as it is said to be, unless they say otherwise."""
+    usual = {THICKNESS: str(cloth["thickness"].value)} if "thickness" in cloth else {}
+    if "limits" not in toml.data:
+        return usual
     words = {code: str(one.value) for code, one in given_in(toml, ("limits",), "limits").items()}
     for code, text in words.items():
         with _refused_at(toml, ("limits", code)):
             limits_of({code: text})
-    return words
+    return usual | words
 
 
 def _counted(joins: int) -> str:

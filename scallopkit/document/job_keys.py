@@ -246,8 +246,9 @@ LIMIT_KEYS: Mapping[str, Key] = {
 }
 
 CLOTH_KEYS: Mapping[str, Key] = {
-    "name": _text("What the cloth is called.", "linen"),
-    "width": _value("How wide it lies.", "1400mm"),
+    "name": _text("What it is called; written on all pieces that do not tell their own cloth.", "linen"),
+    "width": _value("How wide it lies; no strip and no band is cut longer, unless it tells its longest.", "1400mm"),
+    "thickness": _value("How thick it is, for the rules of sewing, unless the limits tell another.", "0.5mm"),
 }
 
 _OUTPUT = Key(
@@ -309,7 +310,7 @@ JOB_KEYS: Mapping[str, Key] = {
     "report": _REPORT,
     "wearer": _text("Who wears what is sewn; cautions, and the limit of small parts, go by it.", UNDER_7, WEARERS),
     "defaults": Key(Takes.TABLE, "What all runs take unless they say otherwise.", of="defaults"),
-    "cloth": Key(Takes.TABLE, "The cloth.", of="cloth"),
+    "cloth": Key(Takes.TABLE, "The cloth, of whatever does not tell its own.", of="cloth"),
     "run": Key(Takes.TABLES, "The runs: edges, and what is put on them.", of="run", required=True),
     "cut": Key(Takes.TABLE, "How all closed pieces are cut.", of="cut"),
     "piece": Key(Takes.TABLES, "How single pieces are cut.", of="piece"),

@@ -85,7 +85,7 @@ def _run_line(run: Run) -> str:
 
 
 def _line(name: str, length: float, count: float) -> str:
-    return f"run {name}: {length:.2f} mm" + (f", {count:g} scallops" if count else "")
+    return f"run {name}: {length:.2f} mm" + (f", {_counted(count, 'scallop', 'scallops')}" if count else "")
 
 
 def _parted(parts: Sequence[str], terminal: bool) -> str:
@@ -147,7 +147,9 @@ def _finish_lines(run: Run, finish: Finish) -> list[str]:
         trims = ", ".join(f"{layer.name} to {layer.allowance:g} mm" for layer in finish.grading)
         lines.append(f"trim the layers of the allowance: {trims}")
     for one in finish.stitches.scallops:
-        shown = f"{len(one.scallops)} scallops" if len(finish.stitches.scallops) > 1 else "each scallop"
+        shown = (
+            _counted(len(one.scallops), "scallop", "scallops") if len(finish.stitches.scallops) > 1 else "each scallop"
+        )
         lines.append(
             f"stitches: {one.per_scallop} of {one.length_mm:.2f} mm round {shown}, and one of {one.across_mm:g} mm "
             "across each valley"
@@ -155,8 +157,8 @@ def _finish_lines(run: Run, finish: Finish) -> list[str]:
     return lines
 
 
-def _counted(n: int, one: str, many: str) -> str:
-    return f"{n} {one if n == 1 else many}"
+def _counted(n: float, one: str, many: str) -> str:
+    return f"{n:g} {one if n == 1 else many}"
 
 
 def _percent(share: float) -> str:
