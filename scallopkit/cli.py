@@ -521,6 +521,110 @@ def facing(
 
 
 @app.command()
+def trim(
+    file: File,
+    run: RunName = "",
+    along: Edges = [],  # noqa: B006  # typer's way to say: none given
+    join: Join = [],  # noqa: B006  # typer's way to say: none given
+    lap: Lap = "",
+    repeat: Annotated[str, _option("--repeat", metavar="LENGTH", help="How long the trim's repeat is.")] = "",
+    width: Annotated[str, _option("--width", metavar="LENGTH", help="How wide the trim is (only a line).")] = "",
+    offset: Annotated[
+        str, _option("--offset", metavar="LENGTH", help="How far inside the edge its nearer line lies (0).")
+    ] = "",
+    motif: Annotated[
+        str, _option("--motif", metavar="SHARE", help="Where in the repeat its motif's middle lies, 0 to 1 (0.5).")
+    ] = "",
+    start: Annotated[
+        str,
+        _option(
+            "--start",
+            metavar="HOLD",
+            help="What lies at the start: a whole repeat begins, motif (the middle of one) or any; fold, fold:motif "
+            "where the edge starts on a fold, gap:15mm to leave it bare.",
+        ),
+    ] = "",
+    end: Annotated[str, _option("--end", metavar="HOLD", help="What lies at the end: as for --start.")] = "",
+    take_up: Annotated[
+        str,
+        _option(
+            "--take-up",
+            metavar="HOW",
+            help="How the rest is taken up: ease, stretch, seams, edge, hide:PLACE (a seam or an end), mitre or none; "
+            "else by the gentler of ease and stretch.",
+        ),
+    ] = "",
+    ease: Annotated[str, _option("--ease", metavar="SHARE", help="How much may be eased on (3%).")] = "",
+    stretch: Annotated[str, _option("--stretch", metavar="SHARE", help="How much it may be stretched (1%).")] = "",
+    move: Annotated[
+        list[str],
+        typer.Option(
+            "--move",
+            metavar="PLACE",
+            help="A seam or a free end that may be moved; else all seams, or the free ends. May be repeated.",
+        ),
+    ] = [],  # noqa: B006  # typer's way to say: none given
+    joins: Annotated[
+        str, _option("--joins", metavar="LENGTH", help="Trim given to each join and each turned end (10mm).")
+    ] = "",
+    reserve: Annotated[
+        str, _option("--reserve", metavar="LENGTH|SHARE", help="What is bought besides: a length, or a share.")
+    ] = "",
+    longest: Annotated[str, _option("--longest", metavar="LENGTH", help="How much is on the roll.")] = "",
+    side: Side = "",
+    allowance: Allowance = "",
+    start_at: StartAt = "",
+    true_up: Annotated[
+        bool, typer.Option("--true-up", help="Follow the smooth line where edges meet at an angle once sewn.")
+    ] = False,
+    times: Annotated[
+        str,
+        _option("--times", metavar="NUMBER", help="How often the run is sewn, for the totals: 2 for left and right."),
+    ] = "",
+    name: Name = "",
+    output: Output = None,
+    in_place: InPlace = False,
+    report: Report = "",
+) -> None:
+    """Lay a bought trim with a fixed repeat along an edge: whole repeats, and how the rest can be taken up.
+
+    Example: scallopkit trim valance.svg --along "valance:c3..c2" --repeat 32mm --width 20mm --offset 30mm
+    """
+    from .document.workshop import read
+    from .document.workshop import trim as make
+
+    drawing = read(file)
+    with _about(drawing):
+        made = make(
+            drawing,
+            along,
+            join=join,
+            lap=lap,
+            run=run,
+            name=name,
+            repeat=repeat,
+            width=width,
+            offset=offset,
+            motif=motif,
+            start=start,
+            end=end,
+            take_up=take_up,
+            ease=ease,
+            stretch=stretch,
+            move=move,
+            joins=joins,
+            reserve=reserve,
+            longest=longest,
+            side=side,
+            allowance=allowance,
+            start_at=start_at,
+            true_up=true_up or None,
+            times=times,
+        )
+    _finish(drawing, [made], file, output, in_place, report)
+
+
+@app.command()
 def cut(
     file: File,
     piece: Annotated[str, _option("--piece", metavar="PIECE", help="The piece; else every closed outline.")] = "",

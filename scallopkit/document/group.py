@@ -27,6 +27,7 @@ from .sheet_places import Places, places_of
 if TYPE_CHECKING:
     from ..trim.eyelets import Eyelets
     from ..trim.notches import Notches
+    from .bought_trims import MadeTrim
 
 
 def group_of(run: Run, drawing: Drawing, places: Places | None = None) -> etree._Element:
@@ -48,6 +49,8 @@ def group_of(run: Run, drawing: Drawing, places: Places | None = None) -> etree.
         group.extend(_eyelets(pen, made_eyelets))
     for made_notches in run.notches:
         group.extend(_notches(pen, made_notches))
+    if run.trim is not None:
+        group.extend(_bought_trim(pen, run.trim))
     if run.facings or run.templates:
         group.extend(_beside(pen, places or places_of(drawing, [run])[run.name]))
     return group
@@ -129,6 +132,13 @@ def _notches(pen: Pen, placed: Notches) -> list[etree._Element]:
             drawn = apply(compose(pen.from_mm, to_sheet(pen.run.laid, part, turn)), lines(placed.curve(i)))
             out.append(pen.path("notch", path_text(drawn, pen.places), part))
     return out
+
+
+def _bought_trim(pen: Pen, placed: MadeTrim) -> Iterator[etree._Element]:
+    # Loaded only where there is one.
+    from .bought_trims import trim_elements
+
+    return trim_elements(pen, placed)
 
 
 def _beside(pen: Pen, places: Places) -> Iterator[etree._Element]:

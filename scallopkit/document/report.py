@@ -27,6 +27,7 @@ from .sheet_places import Places, off_page, places_of
 if TYPE_CHECKING:
     from ..trim.eyelets import Eyelets
     from ..trim.notches import Notches
+    from .bought_trims import MadeTrim
     from .cut_pieces import MadePiece
     from .finishing import Finish
 
@@ -96,12 +97,20 @@ def run_entry(drawing: Drawing, run: Run, places: Places | None = None) -> dict[
         "finish": None if run.finish is None else _finish_entry(run.finish),
         "facings": [],
         "templates": [],
+        "trim": None if run.trim is None else _trim_entry(run.trim),
     }
     if run.facings or run.templates:
         entry |= _beside_entries(drawing, run, places or places_of(drawing, [run])[run.name])
     if run.fit is not None and run.scallops is not None:
         entry |= _fit_entries(drawing, run, run.fit, run.scallops)
     return entry
+
+
+def _trim_entry(made: MadeTrim) -> dict[str, Any]:
+    # Loaded only where there is one.
+    from .bought_trims import trim_entry
+
+    return trim_entry(made)
 
 
 def _beside_entries(drawing: Drawing, run: Run, places: Places) -> dict[str, Any]:
@@ -365,6 +374,7 @@ def _totals(run: Run) -> dict[str, Any]:
         "clips": _count(clips),
         "eyelets": _count(eyelets),
         "cord_mm": 0.0,
+        "trim_mm": 0.0 if run.trim is None else _mm(run.trim.bought.total),
     }
 
 

@@ -18,6 +18,7 @@ from .tables import table
 
 if TYPE_CHECKING:
     from ..trim.eyelets import Eyelets
+    from .bought_trims import MadeTrim
     from .finishing import Finish
 
 
@@ -38,6 +39,8 @@ def run_tables(drawing: Drawing, run: Run, terminal: bool) -> str:
     ]
     if run.finish is not None:
         parts += _finish_lines(run, run.finish)
+    if run.trim is not None:
+        parts += _trim_lines(run.trim, terminal)
     if run.facings or run.templates:
         parts += _beside_lines(run)
     return _parted(parts, terminal)
@@ -124,6 +127,13 @@ def _eyelet_line(placed: Eyelets) -> str:
     if size.assumed:
         text += f" ({', '.join(size.assumed)} assumed, common practice: test on a scrap)"
     return text
+
+
+def _trim_lines(made: MadeTrim, terminal: bool) -> list[str]:
+    # Loaded only where there is one.
+    from .bought_trims import trim_lines
+
+    return trim_lines(made, terminal)
 
 
 def _beside_lines(run: Run) -> list[str]:

@@ -15,7 +15,9 @@ from typing import TYPE_CHECKING, Any, TypeVar
 from ..construction.cautions import checked_wearer
 from ..errors import DrawingError, OutputError, RequestError, ScallopkitError
 from ..pattern.edge import find_edge, find_piece, same_stretch
+from ..pattern.joins import FOLD
 from ..pattern.piece import Warn
+from ..trim.holds import GAP
 from .atomic import write_all_atomic
 from .drawing import Drawing
 from .flattening import bare_name
@@ -36,6 +38,7 @@ from .recipe import (
     ScallopWords,
     StretchWords,
     TemplateWords,
+    TrimWords,
     Value,
     as_text,
     from_text,
@@ -111,6 +114,7 @@ def scallop(
             finish=run.recipe.finish or before.finish,
             facings=before.facings,
             template=run.recipe.template or before.template,
+            trim=before.trim,
             wearer=run.recipe.wearer or before.wearer,
         )
         run = run if again == run.recipe else make_run(drawing, again, kept)
@@ -231,6 +235,56 @@ def facing(drawing: Drawing, run: str = "", **words: Value) -> Run:
     finish = kept.finish or (FinishWords(finish="bound") if trim.kind == "band" else FinishWords())
     made = make_run(drawing, replace(kept, finish=finish, facings=(*others, trim)), kept_recipes(drawing.source))
     return replace(made, warnings=(*made.warnings, *_lined_before(drawing, made)))
+
+
+def trim(
+    drawing: Drawing,
+    along: str | Sequence[str] = "",
+    *,
+    join: str | Sequence[str] = (),
+    lap: str | float | None = None,
+    run: str = "",
+    name: str = "",
+    **words: Value,
+) -> Run:
+    """A bought trim with a fixed repeat along a run that the drawing holds, or along edges as a run of their own.
+
+    Args:
+        drawing: the drawing.
+        along: the edge, or several in sewing order, as for `scallop`.
+        join: what lies between them.
+        lap: how far either edge of a lap goes beyond the centre line.
+        run: the name of a run in the drawing, along whose edge the trim is laid.
+        name: the name of a run of its own.
+        words: the options of the `trim` command: repeat, width, offset, motif, start, end, take_up, ease, stretch, move
+            (a list of names of joints), joins, reserve, longest; and for the edge side, allowance, start_at, true_up,
+            times. Start and end also take fold, fold:HOLD and gap:15mm.
+
+    Raises:
+        ScallopkitError: a value is refused, or the trim has no place or no fit; the text says what to do.
+    """
+    bought, edge = _sorted_words(words, TrimWords, EdgeWords)
+    (start, first), (end, last) = _edge_and_trim(bought.start), _edge_and_trim(bought.end)
+    bought, edge = replace(bought, start=first, end=last), replace(edge, start=start, end=end)
+    if run:
+        _refuse_beside_run(edge, "".join([along] if isinstance(along, str) else along), name)
+        if join or lap:
+            raise RequestError("--join and --lap do not go with --run, which has its own joins: leave them out")
+        kept = kept_recipe(drawing, run)
+        return make_run(drawing, replace(kept, trim=bought), kept_recipes(drawing.source))
+    asked = _over(Recipe(name, edge, trim=bought), along, join, lap)
+    if not name:
+        edges = [stretch.along for stretch in asked.stretches]
+        asked = replace(asked, name=_own_name(" to ".join(dict.fromkeys((edges[0], edges[-1]))), "trim"))
+    return make_run(drawing, asked, kept_recipes(drawing.source))
+
+
+def _edge_and_trim(text: str) -> tuple[str, str]:
+    """What is said of an end: of the edge there, and of what part of the repeat lies on it."""
+    kind, _, hold = text.partition(":")
+    if kind == FOLD:
+        return FOLD, hold
+    return (text, "") if kind == GAP else ("", text)
 
 
 def _lined_before(drawing: Drawing, run: Run) -> list[Warn]:
@@ -458,7 +512,8 @@ def _loses(before: Recipe, after: Recipe) -> bool:
 def _put_on(recipe: Recipe) -> tuple[int, ...]:
     """How much is put on the scallops of a run, of each kind."""
     counted = (recipe.eyelets, recipe.notches, recipe.facings)
-    return (*(len(rows) for rows in counted), recipe.finish is not None, recipe.template is not None)
+    single = (recipe.finish, recipe.template, recipe.trim)
+    return (*(len(rows) for rows in counted), *(words is not None for words in single))
 
 
 def save(
