@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 from typing import TYPE_CHECKING
 
@@ -85,6 +85,7 @@ class Run:
         facings: the pieces that face it.
         templates: the cards to trace its scallops by.
         trim: the bought trim that is laid along it.
+        flat_cuts: its cutting lines in the flat frame that were made already, by their parts.
     """
 
     recipe: Recipe
@@ -102,6 +103,7 @@ class Run:
     finish: Finish | None = None
     facings: tuple[MadeFacing, ...] = ()
     templates: tuple[MadeTemplate, ...] = ()
+    flat_cuts: dict[tuple[int, ...], Array] = field(default_factory=dict, repr=False)
     trim: MadeTrim | None = None
 
     @property
@@ -157,11 +159,6 @@ class Run:
 
             self._edge_cuts[beside] = edge_cuts_of(self, beside)
         return self._edge_cuts[beside]
-
-    @cached_property
-    def flat_cuts(self) -> dict[tuple[int, ...], Array]:
-        """Cutting lines in the flat frame that were made already, by their parts."""
-        return {}
 
     @cached_property
     def _edge_cuts(self) -> dict[tuple[bool, bool], tuple[EdgeCut, ...]]:

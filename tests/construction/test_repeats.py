@@ -101,7 +101,8 @@ def test_where_anything_may_come_every_length_fits() -> None:
 def test_limits_decide_what_can_be_eased_and_stretched() -> None:
     line = open_line(1000.0)
     eased = way(line, Trim(49.0), EASE)
-    assert (eased.count, eased.over, eased.possible) == (21, pytest.approx(29.0), True)
+    assert (eased.count, eased.possible) == (21, True)
+    assert eased.over == pytest.approx(29.0)
     too_full = way(line, Trim(50.0 * 1.035), EASE)
     assert not too_full.possible
     assert "--ease 3.5% would do" in too_full.why
@@ -141,14 +142,15 @@ def test_seams_give_alike_on_both_their_pieces() -> None:
 
 def test_free_ends_give_where_there_is_no_seam() -> None:
     made = way(open_line(1380.0), Trim(32.0), SEAMS)
-    assert [(move.at, move.piece, move.add) for move in made.moves] == [("left", "back", -2.0), ("right", "front", -2.0)]
+    given = [(move.at, move.piece, move.add) for move in made.moves]
+    assert given == [("left", "back", -2.0), ("right", "front", -2.0)]
 
 
 def test_only_seams_and_free_ends_can_be_moved() -> None:
     line = Line(500.0, places=(Place("fold", 0.0), Place("right", 500.0, ("front",), True, True)))
     with pytest.raises(RequestError, match='"fold" can\'t be moved: take "right"'):
         ways(line, Trim(32.0), Limits(), ("fold",))
-    with pytest.raises(NameUnknownError, match='no joint or end called "hem".*"fold", "right"'):
+    with pytest.raises(NameUnknownError, match=r'no joint or end called "hem".*"fold", "right"'):
         ways(line, Trim(32.0), Limits(), ("hem",))
 
 
@@ -199,8 +201,8 @@ def test_mitres_take_trim_and_can_fold_away_the_rest() -> None:
 
 def test_round_a_loop_the_last_repeat_ends_where_the_first_begins() -> None:
     line, trim = loop(1000.0, 300.0), Trim(32.0)
-    for kind, more in ((EASE, {}), (STRETCH, {}), (SEAMS, {})):
-        lies = laid(line, trim, way(line, trim, kind, **more))
+    for kind in (EASE, STRETCH, SEAMS):
+        lies = laid(line, trim, way(line, trim, kind))
         assert lies.places[-1].apart == pytest.approx(0.0, abs=1e-6)
     left = laid(line, trim, way(line, trim, NONE))
     assert left.places[-1].apart == pytest.approx(8.0)
