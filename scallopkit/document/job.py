@@ -26,8 +26,10 @@ from .recipe import (
     PieceWords,
     Recipe,
     ScallopWords,
+    StrapWords,
     StretchWords,
     TemplateWords,
+    TrimWords,
 )
 from .sewability import limits_of
 from .toml_lines import KeyPath, TomlTable, read_toml
@@ -84,6 +86,15 @@ class JobPiece:
 
 
 @dataclass(frozen=True)
+class JobStrap:
+    """One strap of a job."""
+
+    words: StrapWords
+    line: int
+    given: tuple[Given, ...] = ()
+
+
+@dataclass(frozen=True)
 class JobPattern:
     """One drawing of a job.
 
@@ -95,6 +106,7 @@ class JobPattern:
         line: where the drawing is named in the file.
         cut: how all its closed pieces are cut; None where only those in `pieces` are.
         pieces: pieces that are cut in their own ways.
+        straps: straps that go with it.
     """
 
     file: Path
@@ -104,6 +116,7 @@ class JobPattern:
     line: int = 1
     cut: JobPiece | None = None
     pieces: tuple[JobPiece, ...] = ()
+    straps: tuple[JobStrap, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -134,7 +147,8 @@ def read_job(path: str | Path) -> Job:
         RequestError: it cannot be read, or something in it is refused; the text names the file, the line and the key.
     """
     place = Path(path)
-    toml = read_toml(_bytes(place), place.name, several=("run", "pattern", "eyelet", "notch", "facing", "piece"))
+    several = ("run", "pattern", "eyelet", "notch", "facing", "piece", "strap")
+    toml = read_toml(_bytes(place), place.name, several=several)
     top = given_in(toml, (), "job")
     folder = place.parent
     drawings = _drawings(toml, top, folder)
@@ -143,21 +157,22 @@ def read_job(path: str | Path) -> Job:
     runs = _runs(toml, drawings, folder, wearer)
     _refuse_files_taken(toml, place, list(drawings.values()), folder)
     cut = _cut(toml)
-    pieces = _pieces(toml, drawings, cut)
+    pieces, straps = _pieces(toml, drawings, cut), _straps(toml, drawings, wearer)
     patterns = tuple(
-        JobPattern(d.file, d.output, d.report, runs[name], d.line, cut, pieces[name]) for name, d in drawings.items()
+        JobPattern(d.file, d.output, d.report, runs[name], d.line, cut, pieces[name], straps[name])
+        for name, d in drawings.items()
     )
     return Job(place.name, folder, patterns, cloth, _limits(toml), wearer)
 
 
-def explained(job: Job, made: JobRun | JobPiece, error: ScallopkitError) -> ScallopkitError:
+def explained(job: Job, made: JobRun | JobPiece | JobStrap, error: ScallopkitError) -> ScallopkitError:
     """A refusal that arose while a run or a piece was made, told with the file, the line and the key it is about.
 
     Options of the command line in its text become the names of keys.
 
     Args:
         job: the job.
-        made: the run or the piece that was being made.
+        made: the run, the piece or the strap that was being made.
         error: the refusal.
     """
     text = str(error)
@@ -166,9 +181,13 @@ def explained(job: Job, made: JobRun | JobPiece, error: ScallopkitError) -> Scal
         where = f"line {about.line}, {about.path}"
     elif isinstance(made, JobRun):
         where = f"line {made.line}, run" + (f' "{made.recipe.name}"' if made.recipe.name else "")
+    elif isinstance(made, JobStrap):
+        where = f'line {made.line}, strap "{made.words.name}"'
     else:
         where = f"line {made.line}, piece" + (f' "{made.words.piece}"' if made.words.piece else "")
     told = copy.copy(error)
+    # A strap lies along one edge only, whose key is called so.
+    text = text.replace("--along", "along") if isinstance(made, JobStrap) else text
     told.args = (f"{job.name}, {where}: {_OPTION.sub(_as_key, text)}",)
     return told
 
@@ -371,8 +390,9 @@ def _runs(toml: TomlTable, drawings: dict[str, _Drawing], folder: Path, wearer: 
 
 def _run(toml: TomlTable, path: KeyPath, own: dict[str, Given], defaults: _Defaults, folder: Path) -> JobRun:
     table = toml.at(path)
-    if not {"scallop", "eyelet", "notch", "true_up", "flat"} & set(table):
-        refuse(toml, path, "puts nothing on its edges; write [run.scallop], [[run.eyelet]] or [[run.notch]] below it")
+    if not {"scallop", "eyelet", "notch", "trim", "true_up", "flat"} & set(table):
+        puts = "[run.scallop], [[run.eyelet]], [[run.notch]] or [run.trim]"
+        refuse(toml, path, f"puts nothing on its edges; write {puts} below it")
     stretches = _stretches(toml, path)
     joins = _joins(toml, path, len(stretches))
     edge = _merged(defaults.edge, {name: one for name, one in own.items() if name in EDGE_KEYS})
@@ -389,6 +409,7 @@ def _run(toml: TomlTable, path: KeyPath, own: dict[str, Given], defaults: _Defau
     if not finish and defaults.finish and scallop:
         finish = [defaults.finish]
     facings, template = _rows(toml, path, "facing"), _rows(toml, path, "template")
+    trim = _rows(toml, path, "trim")
     recipe = Recipe(
         str(own["name"].value) if "name" in own else "",
         _words(EdgeWords, edge),
@@ -400,10 +421,11 @@ def _run(toml: TomlTable, path: KeyPath, own: dict[str, Given], defaults: _Defau
         finish=_words(FinishWords, finish[0]) if finish else None,
         facings=tuple(_words(FacingWords, row) for row in facings),
         template=_words(TemplateWords, template[0]) if template else None,
+        trim=_words(TrimWords, trim[0]) if trim else None,
     )
     flat = folder / str(own["flat"].value) if "flat" in own else None
     tables = (edge, *stretches, *(words for _, words in joins), *scallop, *eyelets, *notches)
-    tables = (*tables, *finish, *facings, *template)
+    tables = (*tables, *finish, *facings, *template, *trim)
     return JobRun(recipe, flat, toml.line_of(path), tuple(one for words in tables for one in words.values()))
 
 
@@ -434,6 +456,19 @@ def _pieces(toml: TomlTable, drawings: dict[str, _Drawing], cut: JobPiece | None
             refuse(toml, (*row, "piece"), f"{as_toml(name)} is described before; put all of it into one table")
         there.append(JobPiece(_words(PieceWords, words), toml.line_of(row), tuple(words.values())))
     return {name: tuple(pieces) for name, pieces in out.items()}
+
+
+def _straps(toml: TomlTable, drawings: dict[str, _Drawing], wearer: str) -> dict[str, tuple[JobStrap, ...]]:
+    """The straps that go with each drawing."""
+    out: dict[str, list[JobStrap]] = {name: [] for name in drawings}
+    for row in _entries(toml, ("strap",)):
+        own = given_in(toml, row, "strap")
+        there = out[_drawing_of(toml, row, own, drawings)]
+        words = _words(StrapWords, {name: one for name, one in own.items() if name != "pattern"})
+        if any(other.words.name == words.name for other in there):
+            refuse(toml, (*row, "name"), f"another strap is called {as_toml(words.name)}; rename one")
+        there.append(JobStrap(replace(words, wearer=wearer), toml.line_of(row), tuple(own.values())))
+    return {name: tuple(straps) for name, straps in out.items()}
 
 
 def _stretches(toml: TomlTable, path: KeyPath) -> list[dict[str, Given]]:

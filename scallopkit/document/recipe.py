@@ -178,6 +178,7 @@ class StrapWords:
     joins: str = ""
     cloth: str = ""
     window: str = ""
+    wearer: str = ""
 
 
 @dataclass(frozen=True)

@@ -30,15 +30,20 @@ if TYPE_CHECKING:
     from .bought_trims import MadeTrim
     from .cut_pieces import MadePiece
     from .finishing import Finish
+    from .straps import MadeStrap
 
 # Lengths are reported to a millionth of a millimetre: finer than any promise, and free of rounding noise.
 _PLACES = 6
 
 
 def report_of(
-    drawing: Drawing, runs: Sequence[Run], extra: Sequence[Warn] = (), pieces: Sequence[MadePiece] = ()
+    drawing: Drawing,
+    runs: Sequence[Run],
+    extra: Sequence[Warn] = (),
+    pieces: Sequence[MadePiece] = (),
+    straps: Sequence[MadeStrap] = (),
 ) -> dict[str, Any]:
-    """The report on the runs and the cut pieces of a drawing; coordinates in its root user units, lengths in mm."""
+    """The report on what was made on a drawing; coordinates in its root user units, lengths in mm."""
     warnings = [warning_entry(drawing, w, None) for w in (*drawing.pattern.warnings, *extra)]
     for run in runs:
         warnings += [warning_entry(drawing, w, run.name) for w in run.warnings]
@@ -51,6 +56,7 @@ def report_of(
         "input": drawing.name,
         "runs": [run_entry(drawing, run, places[run.name]) for run in runs],
         "pieces": [_piece_entry(drawing, made) for made in pieces],
+        "straps": [_strap_entry(made) for made in straps],
         "warnings": warnings,
     }
 
@@ -61,6 +67,13 @@ def warning_entry(drawing: Drawing, warn: Warn, run: str | None) -> dict[str, An
     if warn.x is not None and warn.y is not None:
         x, y = (round(float(v), _PLACES) for v in apply(inverse(drawing.to_mm), np.array([warn.x, warn.y])))
     return {"code": warn.code, "message": warn.message, "run": run, "piece": warn.piece, "x": x, "y": y}
+
+
+def _strap_entry(made: MadeStrap) -> dict[str, Any]:
+    # Loaded only where there are straps.
+    from .straps import strap_entry
+
+    return strap_entry(made)
 
 
 def _piece_entry(drawing: Drawing, made: MadePiece) -> dict[str, Any]:

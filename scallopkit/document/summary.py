@@ -46,9 +46,9 @@ def run_tables(drawing: Drawing, run: Run, terminal: bool) -> str:
     return _parted(parts, terminal)
 
 
-def caution_lines(runs: Sequence[Run]) -> str:
-    """The cautions of runs, each told once; empty where there are none."""
-    told = dict.fromkeys(caution for run in runs for caution in run.cautions)
+def caution_lines(runs: Sequence[Run], more: Sequence[str] = ()) -> str:
+    """The cautions of runs, and further ones, each told once; empty where there are none."""
+    told = dict.fromkeys([*(caution for run in runs for caution in run.cautions), *more])
     return "\n".join(f"caution: {caution}" for caution in told)
 
 
