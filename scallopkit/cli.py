@@ -591,6 +591,7 @@ def trim(
 
     Example: scallopkit trim valance.svg --along "valance:c3..c2" --repeat 32mm --width 20mm --offset 30mm
     """
+    from .document.summary import trim_tables
     from .document.workshop import read
     from .document.workshop import trim as make
 
@@ -622,7 +623,8 @@ def trim(
             true_up=true_up or None,
             times=times,
         )
-    _finish(drawing, [made], file, output, in_place, report)
+    _save(drawing, [made], file, output, in_place, report)
+    _say(trim_tables(made, terminal=_terminal(report)), report)
 
 
 @app.command()
@@ -789,7 +791,8 @@ def refit(file: File, output: Output = None, in_place: InPlace = False, report: 
     runs = [one.run for one in made]
     pieces, straps = recut(drawing, runs), strapped(drawing, runs)
     _save(drawing, runs, file, output, in_place, report, pieces=pieces, straps=straps)
-    rows = [*((one.run.name, one.change) for one in made), *cut_changes(drawing, pieces), *strap_changes(drawing, straps)]
+    rows = [*((one.run.name, one.change) for one in made), *cut_changes(drawing, pieces)]
+    rows += strap_changes(drawing, straps)
     _say(table(("run", "change"), rows, terminal=_terminal(report)), report)
 
 

@@ -555,7 +555,7 @@ def test_completion_for_the_shell(run: Runner, monkeypatch: pytest.MonkeyPatch) 
     monkeypatch.setenv("_SCALLOPKIT_COMPLETE", "complete_bash")
     monkeypatch.setenv("COMP_CWORD", "1")
     monkeypatch.setenv("COMP_WORDS", "scallopkit s")
-    assert run("").out.split() == ["survey", "scallop"]
+    assert run("").out.split() == ["survey", "scallop", "strap"]
     monkeypatch.setenv("COMP_CWORD", "2")
     monkeypatch.setenv("COMP_WORDS", "scallopkit scallop --min")
     assert run("").out.split() == ["--min-width"]

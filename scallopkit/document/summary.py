@@ -52,6 +52,13 @@ def caution_lines(runs: Sequence[Run], more: Sequence[str] = ()) -> str:
     return "\n".join(f"caution: {caution}" for caution in told)
 
 
+def trim_tables(run: Run, terminal: bool) -> str:
+    """What a bought trim adds to a run, and the joins that it goes over."""
+    joins = [_join_table(run, terminal)] if run.laid.joints else []
+    bought = _trim_lines(run.trim, terminal) if run.trim is not None else []
+    return _parted([_run_line(run), *joins, *bought], terminal)
+
+
 def facing_tables(drawing: Drawing, run: Run, kind: str, terminal: bool) -> str:
     """What a facing changes of a run: its facings of that kind, and its finish where it had none."""
     # Loaded only where there are facings.
