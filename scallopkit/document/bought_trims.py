@@ -13,6 +13,7 @@ from lxml import etree
 
 from ..construction.edge_line import part_of
 from ..construction.laid_trim import Across, Inside, Side, inside
+from ..construction.motifs import Laid, laid
 from ..construction.repeats import (
     EASE,
     EDGE,
@@ -28,7 +29,6 @@ from ..construction.repeats import (
     SEAMS,
     STRETCH,
     Bought,
-    Laid,
     Limits,
     Line,
     Place,
@@ -37,7 +37,6 @@ from ..construction.repeats import (
     Way,
     bought,
     chosen,
-    laid,
     mitre_takes,
     taken,
     ways,
@@ -400,7 +399,8 @@ def trim_lines(made: MadeTrim, terminal: bool) -> list[str]:
         (p.name, f"{p.at:.2f}", f"{p.phase:.2f}", f"{p.share:.3f}", _plus(p.from_motif), f"{p.apart:.2f}")
         for p in made.laid.places
     ]
-    kept = f"{buy.allowed:g} mm for {buy.ends} turned ends and {buy.joins} joins, {buy.reserve:.0f} mm reserve"
+    ends, joins = _counted(buy.ends, "turned end"), _counted(buy.joins, "join")
+    kept = f"{buy.allowed:g} mm for {ends} and {joins}, {buy.reserve:.0f} mm reserve"
     return [
         f"{line}: {_told(way)}",
         table(("take up by", "repeats", "longer mm", "that is"), rows, terminal=terminal),
@@ -433,6 +433,10 @@ def _told(way: Way) -> str:
         NONE: f"{-way.over:.2f} mm without a whole repeat",
     }
     return texts[way.kind]
+
+
+def _counted(n: int, what: str) -> str:
+    return f"{n} {what}{'' if n == 1 else 's'}"
 
 
 def _plus(length: float) -> str:
