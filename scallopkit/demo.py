@@ -212,8 +212,11 @@ SCENES = (
         (
             'scallop valance.svg --along "valance:c3..c2" --width 92mm --depth 40% --name hem -o valance-scalloped.svg',
             "eyelets valance-scalloped.svg --run hem --eyelet 8mm --in-place",
+            "trim valance-scalloped.svg --run hem --repeat 32mm --width 20mm --offset 30mm --take-up seams "
+            "--reserve 5% --in-place",
             'notches valance-scalloped.svg --along "valance:c0..c1" --at parts:4 --name quarters --in-place '
             "--report valance.json",
+            "strap valance-scalloped.svg --name cord --along hem --fold cord --ends 400mm --window --in-place",
         ),
         (10.0, 180.0, 400.0, 320.0),
     ),

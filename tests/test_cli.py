@@ -149,6 +149,12 @@ TABLE = [
         ["p-scalloped.svg"],
     ),
     ("refit r.svg -o b.svg --report b.json", ["wrote b.svg and b.json"], ["b.svg", "b.json"]),
+    (
+        "trim r.svg --run hem --repeat 32mm --take-up seams --in-place",
+        ["9 repeats of 32 mm on 300.00 mm", "seams (taken)\t9\t-12.00\ttake in 6.00 mm at start (hem)"],
+        ["r.svg"],
+    ),
+    ("strap c.svg --length 30cm --width 1cm --number 2", ["strap\t2\t300.0\t320.0\t40\t2\t640"], ["c-scalloped.svg"]),
 ]
 
 
@@ -202,6 +208,17 @@ OPTIONS = {
     | {
         *("--run", "--kind", "--depth", "--across", "--most-gap", "--seam", "--inner", "--turn", "--interlining"),
         "--longest",
+    },
+    "trim": EVERYWHERE
+    | EDGE
+    | {
+        *("--run", "--join", "--lap", "--repeat", "--width", "--offset", "--motif", "--start", "--end", "--take-up"),
+        *("--ease", "--stretch", "--move", "--joins", "--reserve", "--longest", "--true-up", "--times"),
+    },
+    "strap": EVERYWHERE
+    | {
+        *("--name", "--length", "--along", "--width", "--number", "--ends", "--seam", "--fold", "--longest"),
+        *("--joins", "--cloth", "--window", "--wearer"),
     },
     "refit": EVERYWHERE,
     "make": {"--check", "--schema"},
@@ -441,7 +458,7 @@ def test_a_folder_that_nobody_may_write(run: Runner) -> None:
 @pytest.mark.parametrize(
     "line",
     [
-        "trim a.svg",
+        "snip a.svg",
         "survey",
         "survey a.svg more.svg",
         "scallop a.svg --widht 30mm",
@@ -538,7 +555,7 @@ def test_completion_for_the_shell(run: Runner, monkeypatch: pytest.MonkeyPatch) 
     monkeypatch.setenv("_SCALLOPKIT_COMPLETE", "complete_bash")
     monkeypatch.setenv("COMP_CWORD", "1")
     monkeypatch.setenv("COMP_WORDS", "scallopkit s")
-    assert run("").out.split() == ["survey", "scallop"]
+    assert run("").out.split() == ["survey", "scallop", "strap"]
     monkeypatch.setenv("COMP_CWORD", "2")
     monkeypatch.setenv("COMP_WORDS", "scallopkit scallop --min")
     assert run("").out.split() == ["--min-width"]

@@ -76,7 +76,7 @@ def test_counts_are_whole(played: tuple[Path, str], name: str) -> None:
     for run in runs_of(played[0], name):
         assert run["totals"]["scallops"] == int(run["totals"]["scallops"])
         if not run["spans"]:
-            # The valance's report is of its last command, which only sets notches.
+            # The valance's report is of the command that only sets notches.
             assert name == "valance"
             assert run["notches"]
             continue
@@ -114,12 +114,23 @@ def test_the_napkin_wraps_its_four_corners(played: tuple[Path, str]) -> None:
 def test_the_waistcoat_has_two_runs_and_the_valance_its_eyelets(played: tuple[Path, str]) -> None:
     folder, _ = played
     cut = ["hem", "armhole", "cut back", "cut front"]
-    for name, runs in (("waistcoat", cut), ("valance", ["hem", "quarters"])):
+    for name, runs in (("waistcoat", cut), ("valance", ["hem", "quarters", "strap cord"])):
         root = etree.fromstring((folder / f"{name}-scalloped.svg").read_bytes())
         assert [group.get("data-run") for group in root.findall(".//{*}g[@data-recipe]")] == runs
     root = etree.fromstring((folder / "valance-scalloped.svg").read_bytes())
     assert len(root.findall(".//{*}circle[@data-role='eyelet']")) == 15
     assert len(root.findall(".//{*}path[@data-role='notch']")) == 3
+    # Two lines of the lace, and a mark at the beginning and the end of each of its 43 repeats.
+    assert len(root.findall(".//{*}path[@data-role='placement']")) == 2 + 44
+
+
+def test_the_valance_gives_way_to_its_lace_and_is_threaded_with_a_cord(played: tuple[Path, str]) -> None:
+    _, told = played
+    # 43 repeats of 32 mm are 1376 mm, 4 mm less than the valance: 2 mm at either side.
+    assert "take in 2.00 mm at c3 (valance), take in 2.00 mm at c2 (valance)" in told
+    # 1380 mm, and 400 mm of cord hang at either end.
+    assert "cord\tcord\t1380.0\t2180.0\t\t1\t2180" in told
+    assert "caution: Cords at a window can strangle a small child" in told
 
 
 @pytest.mark.parametrize("name", NAMES)

@@ -17,6 +17,7 @@ from .lettering import text_extent
 from .markup import SVG
 from .names import kind_of, words_in
 from .presentation import declared, is_displayed
+from .recipe import is_strap
 from .shapes import read_shape
 from .source import parse_xml
 from .transforms import element_map, stretches
@@ -140,11 +141,12 @@ def _first_free(size: Array, low: Array, high: Array, boxes: Sequence[Box], acro
 
 
 def _pieces_in(group: etree._Element) -> Iterator[etree._Element]:
-    """The shapes of a group that are, or lie in, a piece of its own."""
+    """The shapes of a group that are, or lie in, a piece of its own; all of a strap's."""
+    strap = is_strap(group.get("data-recipe", ""))
     for element in group.iter(f"{{{SVG}}}*"):
         if kind_of(element) in _SHAPES:
             roles = {one.get("data-role") for one in (element, *element.iterancestors())}
-            if roles & BESIDE:
+            if strap or roles & BESIDE:
                 yield element
 
 

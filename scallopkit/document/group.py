@@ -27,6 +27,7 @@ from .sheet_places import Places, places_of
 
 if TYPE_CHECKING:
     from ..trim.eyelets import Eyelets
+    from .bought_trims import MadeTrim
 
 
 def group_of(
@@ -52,6 +53,8 @@ def group_of(
         group.extend(_eyelets(pen, made_eyelets))
     if run.notches:
         group.extend(_notches(pen, kept_pieces(drawing.source).keys() if cut is None else cut))
+    if run.trim is not None:
+        group.extend(_bought_trim(pen, run.trim))
     if run.facings or run.templates:
         group.extend(_beside(pen, places or places_of(drawing, [run])[run.name]))
     return group
@@ -131,6 +134,13 @@ def _notches(pen: Pen, cut: Collection[str]) -> Iterator[etree._Element]:
     for notch in pen.run.sewn_notches:
         if parts[notch.part].edge.piece.name not in cut:
             yield pen.line("notch", lines(notch.line), parts[notch.part].edge.piece.name)
+
+
+def _bought_trim(pen: Pen, placed: MadeTrim) -> Iterator[etree._Element]:
+    # Loaded only where there is one.
+    from .bought_trims import trim_elements
+
+    return trim_elements(pen, placed)
 
 
 def _beside(pen: Pen, places: Places) -> Iterator[etree._Element]:

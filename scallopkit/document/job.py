@@ -27,8 +27,10 @@ from .recipe import (
     PieceWords,
     Recipe,
     ScallopWords,
+    StrapWords,
     StretchWords,
     TemplateWords,
+    TrimWords,
 )
 from .sewability import limits_of
 from .toml_lines import KeyPath, TomlTable, dotted, read_toml
@@ -126,6 +128,15 @@ class JobPiece:
 
 
 @dataclass(frozen=True)
+class JobStrap:
+    """One strap of a job."""
+
+    words: StrapWords
+    line: int
+    given: tuple[Given, ...] = ()
+
+
+@dataclass(frozen=True)
 class JobPattern:
     """One drawing of a job.
 
@@ -137,6 +148,7 @@ class JobPattern:
         line: where the drawing is named in the file.
         cut: how all its closed pieces are cut; None where only those in `pieces` are.
         pieces: pieces that are cut in their own ways.
+        straps: straps that go with it.
     """
 
     file: Path
@@ -146,6 +158,7 @@ class JobPattern:
     line: int = 1
     cut: JobPiece | None = None
     pieces: tuple[JobPiece, ...] = ()
+    straps: tuple[JobStrap, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -176,7 +189,8 @@ def read_job(path: str | Path) -> Job:
         RequestError: it cannot be read, or something in it is refused; the text names the file, the line and the key.
     """
     place = Path(path)
-    toml = read_toml(_bytes(place), place.name, several=("run", "pattern", "eyelet", "notch", "facing", "piece"))
+    several = ("run", "pattern", "eyelet", "notch", "facing", "piece", "strap")
+    toml = read_toml(_bytes(place), place.name, several=several)
     top = given_in(toml, (), "job")
     folder = place.parent
     drawings = _drawings(toml, top, folder)
@@ -185,22 +199,23 @@ def read_job(path: str | Path) -> Job:
     runs = _runs(toml, drawings, folder, wearer, cloth)
     _refuse_files_taken(toml, place, list(drawings.values()), folder)
     cut = _cut(toml, cloth)
-    pieces = _pieces(toml, drawings, cut, cloth)
+    pieces, straps = _pieces(toml, drawings, cut, cloth), _straps(toml, drawings, wearer)
     patterns = tuple(
-        JobPattern(d.file, d.output, d.report, runs[name], d.line, cut, pieces[name]) for name, d in drawings.items()
+        JobPattern(d.file, d.output, d.report, runs[name], d.line, cut, pieces[name], straps[name])
+        for name, d in drawings.items()
     )
     told = _words(Cloth, cloth) if cloth else None
     return Job(place.name, folder, patterns, told, _limits(toml, cloth), wearer)
 
 
-def explained(job: Job, made: JobRun | JobTable | JobPiece, error: ScallopkitError) -> ScallopkitError:
+def explained(job: Job, made: JobRun | JobTable | JobPiece | JobStrap, error: ScallopkitError) -> ScallopkitError:
     """A refusal that arose while a run or a piece was made, told with the file, the line and the key it is about.
 
     Options of the command line in its text become the names of keys.
 
     Args:
         job: the job.
-        made: the run or the piece that was being made, or the table of a run that is refused.
+        made: the run, the piece or the strap that was being made, or the table of a run that is refused.
         error: the refusal.
     """
     text = str(error)
@@ -214,9 +229,13 @@ def explained(job: Job, made: JobRun | JobTable | JobPiece, error: ScallopkitErr
         where = f"line {made.line}, {made.path}"
     elif isinstance(made, JobRun):
         where = f"line {made.line}, run" + (f' "{made.recipe.name}"' if made.recipe.name else "")
+    elif isinstance(made, JobStrap):
+        where = f'line {made.line}, strap "{made.words.name}"'
     else:
         where = f"line {made.line}, piece" + (f' "{made.words.piece}"' if made.words.piece else "")
     told = copy.copy(error)
+    # A strap lies along one edge only, whose key is called so.
+    text = text.replace("--along", "along") if isinstance(made, JobStrap) else text
     told.args = (f"{job.name}, {where}: {_OPTION.sub(_as_key, text)}",)
     return told
 
@@ -423,8 +442,9 @@ def _run(
     toml: TomlTable, path: KeyPath, own: dict[str, Given], defaults: _Defaults, folder: Path, cloth: dict[str, Given]
 ) -> JobRun:
     table = toml.at(path)
-    if not {"scallop", "eyelet", "notch", "true_up", "flat"} & set(table):
-        refuse(toml, path, "puts nothing on its edges; write [run.scallop], [[run.eyelet]] or [[run.notch]] below it")
+    if not {"scallop", "eyelet", "notch", "trim", "true_up", "flat"} & set(table):
+        puts = "[run.scallop], [[run.eyelet]], [[run.notch]] or [run.trim]"
+        refuse(toml, path, f"puts nothing on its edges; write {puts} below it")
     stretches = _stretches(toml, path)
     joins = _joins(toml, path, len(stretches))
     edge = _merged(defaults.edge, {name: one for name, one in own.items() if name in EDGE_KEYS})
@@ -441,7 +461,7 @@ def _run(
     if not finish and defaults.finish and scallop:
         finish = [defaults.finish]
     facings = [_facing(row, cloth) for row in _rows(toml, path, "facing")]
-    template = _rows(toml, path, "template")
+    template, trim = _rows(toml, path, "template"), _rows(toml, path, "trim")
     recipe = Recipe(
         str(own["name"].value) if "name" in own else "",
         _words(EdgeWords, edge),
@@ -453,11 +473,12 @@ def _run(
         finish=_words(FinishWords, finish[0]) if finish else None,
         facings=tuple(_words(FacingWords, row) for row in facings),
         template=_words(TemplateWords, template[0]) if template else None,
+        trim=_words(TrimWords, trim[0]) if trim else None,
     )
     flat = folder / str(own["flat"].value) if "flat" in own else None
     named = {"name": own["name"]} if "name" in own else {}
     tables = (named, edge, *stretches, *(words for _, words in joins), *scallop, *eyelets, *notches)
-    tables = (*tables, *finish, *facings, *template)
+    tables = (*tables, *finish, *facings, *template, *trim)
     given = tuple(one for words in tables for one in words.values())
     put_on = (
         *_tables(toml, path, "eyelet", "eyelets", eyelets),
@@ -465,6 +486,7 @@ def _run(
         *_tables(toml, path if "finish" in table or not finish else ("defaults",), "finish", "finish", finish),
         *_tables(toml, path, "facing", "facings", facings),
         *_tables(toml, path, "template", "template", template),
+        *_tables(toml, path, "trim", "trim", trim),
     )
     return JobRun(recipe, flat, toml.line_of(path), given, put_on)
 
@@ -520,6 +542,19 @@ def _pieces(
             refuse(toml, (*row, "piece"), f"{as_toml(name)} is described before; put all of it into one table")
         there.append(JobPiece(_words(PieceWords, words), toml.line_of(row), tuple(words.values())))
     return {name: tuple(pieces) for name, pieces in out.items()}
+
+
+def _straps(toml: TomlTable, drawings: dict[str, _Drawing], wearer: str) -> dict[str, tuple[JobStrap, ...]]:
+    """The straps that go with each drawing."""
+    out: dict[str, list[JobStrap]] = {name: [] for name in drawings}
+    for row in _entries(toml, ("strap",)):
+        own = given_in(toml, row, "strap")
+        there = out[_drawing_of(toml, row, own, drawings)]
+        words = _words(StrapWords, {name: one for name, one in own.items() if name != "pattern"})
+        if any(other.words.name == words.name for other in there):
+            refuse(toml, (*row, "name"), f"another strap is called {as_toml(words.name)}; rename one")
+        there.append(JobStrap(replace(words, wearer=wearer), toml.line_of(row), tuple(own.values())))
+    return {name: tuple(straps) for name, straps in out.items()}
 
 
 def _stretches(toml: TomlTable, path: KeyPath) -> list[dict[str, Given]]:

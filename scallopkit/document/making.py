@@ -7,6 +7,7 @@ from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from ..errors import RequestError, ScallopkitError
 from ..pattern.edge import find_piece
@@ -17,14 +18,17 @@ from .drawing import Drawing
 from .examining import examine
 from .finding import check_tables
 from .flattening import name_of
-from .job import Job, JobPattern, JobPiece, JobRun, JobTable, explained, read_job
+from .job import Job, JobPattern, JobPiece, JobRun, JobStrap, JobTable, explained, read_job
 from .job_schema import job_schema
-from .kept import group_name, kept_pieces, kept_recipes
+from .kept import group_name, kept_pieces, kept_recipes, kept_straps
 from .recipe import Recipe
 from .runs import Run, make_run
 from .sheet_places import off_page, with_places
 from .summary import caution_lines, run_tables
-from .workshop import picture_of, read, refuse_loss, report_text, with_runs
+from .workshop import picture_of, read, refuse_loss, report_text, strapped, with_runs
+
+if TYPE_CHECKING:
+    from .straps import MadeStrap
 
 
 @dataclass(frozen=True)
@@ -52,15 +56,17 @@ def make_job(path: Path, write: bool = True, terminal: bool = False) -> Made:
     told: list[str] = []
     warnings: list[Warn] = []
     made: list[Run] = []
+    strap_cautions: list[str] = []
     ok = True
     for pattern in job.patterns:
         drawing, runs = _made_on(job, pattern)
         pieces = _cut_on(job, pattern, drawing, runs)
-        data = with_runs(drawing, runs, pieces)
-        refuse_loss(pattern.output, drawing, runs, pieces)
+        straps = _straps_on(job, pattern, drawing, runs)
+        data = with_runs(drawing, runs, pieces, straps)
+        refuse_loss(pattern.output, drawing, runs, pieces, straps)
         files[pattern.output] = data
         if pattern.report is not None:
-            files[pattern.report] = report_text(drawing, runs, pieces=pieces).encode()
+            files[pattern.report] = report_text(drawing, runs, pieces=pieces, straps=straps).encode()
         for asked, run in zip(pattern.runs, runs, strict=True):
             if asked.flat is not None:
                 files[asked.flat] = picture_of(run, asked.flat)
@@ -68,13 +74,20 @@ def make_job(path: Path, write: bool = True, terminal: bool = False) -> Made:
         made += runs
         if pieces:
             told.append(piece_table(pieces, terminal))
+        if straps:
+            # Loaded only where there are straps.
+            from .straps import strap_table, straps_off_page
+
+            told.append(strap_table(straps, terminal))
+            warnings += straps_off_page(data, pattern.output.name, straps)
+            strap_cautions += [caution for strap in straps for caution in strap.cautions]
         warnings += [*drawing.pattern.warnings, *(warning for run in runs for warning in run.warnings)]
         warnings += [*off_page(drawing, runs), *(warning for made in pieces for warning in made.warnings)]
         broken = [finding for finding in examine(data, pattern.output.name, job.limits) if not finding.ok]
         if broken:
             ok = False
             told.append(check_tables(broken, terminal))
-    cautions = caution_lines(made)
+    cautions = caution_lines(made, strap_cautions)
     told += [cautions] if cautions else []
     if write:
         write_all_atomic(files)
@@ -168,6 +181,17 @@ def _line_of(piece: JobPiece) -> int:
     return next((one.line for one in piece.given if one.key == "piece"), piece.line)
 
 
+def _straps_on(job: Job, pattern: JobPattern, drawing: Drawing, runs: list[Run]) -> tuple[MadeStrap, ...]:
+    """The straps of a drawing, those it holds already among them."""
+    if not pattern.straps and not kept_straps(drawing.source):
+        return ()
+    made = [*strapped(drawing, runs, left_out=[asked.words.name for asked in pattern.straps])]
+    for asked in pattern.straps:
+        with _explained(job, asked):
+            made += strapped(drawing, runs, [asked.words], kept_straps(drawing.source))
+    return tuple(made)
+
+
 def _kept_runs(drawing: Drawing, again: set[str]) -> list[Run]:
     """The runs that the drawing holds and the job does not make again."""
     known = kept_recipes(drawing.source)
@@ -182,7 +206,7 @@ def _kept_runs(drawing: Drawing, again: set[str]) -> list[Run]:
 
 
 @contextmanager
-def _explained(job: Job, made: JobRun | JobPiece) -> Iterator[None]:
+def _explained(job: Job, made: JobRun | JobPiece | JobStrap) -> Iterator[None]:
     """A refusal within is told with the file, the line and the key."""
     try:
         yield

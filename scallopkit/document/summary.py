@@ -18,6 +18,7 @@ from .tables import table
 
 if TYPE_CHECKING:
     from ..trim.eyelets import Eyelets
+    from .bought_trims import MadeTrim
     from .finishing import Finish
 
 
@@ -38,15 +39,24 @@ def run_tables(drawing: Drawing, run: Run, terminal: bool) -> str:
     ]
     if run.finish is not None:
         parts += _finish_lines(run, run.finish)
+    if run.trim is not None:
+        parts += _trim_lines(run.trim, terminal)
     if run.facings or run.templates:
         parts += _beside_lines(run)
     return _parted(parts, terminal)
 
 
-def caution_lines(runs: Sequence[Run]) -> str:
-    """The cautions of runs, each told once; empty where there are none."""
-    told = dict.fromkeys(caution for run in runs for caution in run.cautions)
+def caution_lines(runs: Sequence[Run], more: Sequence[str] = ()) -> str:
+    """The cautions of runs, and further ones, each told once; empty where there are none."""
+    told = dict.fromkeys([*(caution for run in runs for caution in run.cautions), *more])
     return "\n".join(f"caution: {caution}" for caution in told)
+
+
+def trim_tables(run: Run, terminal: bool) -> str:
+    """What a bought trim adds to a run, and the joins that it goes over."""
+    joins = [_join_table(run, terminal)] if run.laid.joints else []
+    bought = _trim_lines(run.trim, terminal) if run.trim is not None else []
+    return _parted([_run_line(run), *joins, *bought], terminal)
 
 
 def facing_tables(drawing: Drawing, run: Run, kind: str, terminal: bool) -> str:
@@ -124,6 +134,13 @@ def _eyelet_line(placed: Eyelets) -> str:
     if size.assumed:
         text += f" ({', '.join(size.assumed)} assumed, common practice: test on a scrap)"
     return text
+
+
+def _trim_lines(made: MadeTrim, terminal: bool) -> list[str]:
+    # Loaded only where there is one.
+    from .bought_trims import trim_lines
+
+    return trim_lines(made, terminal)
 
 
 def _beside_lines(run: Run) -> list[str]:

@@ -7,7 +7,7 @@ the command line takes.
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, fields, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
@@ -15,13 +15,23 @@ from typing import TYPE_CHECKING, Any, TypeVar
 from ..construction.cautions import checked_wearer
 from ..errors import DrawingError, OutputError, RequestError, ScallopkitError
 from ..pattern.edge import find_edge, find_piece, same_stretch
+from ..pattern.joins import FOLD
 from ..pattern.piece import Warn
+from ..trim.holds import GAP
 from .atomic import write_all_atomic
 from .drawing import Drawing
 from .flattening import bare_name
 from .group import group_of
 from .join_words import join_of, with_laps
-from .kept import group_name, kept_pieces, kept_recipe, kept_recipes, run_groups
+from .kept import (
+    group_name,
+    kept_pieces,
+    kept_recipe,
+    kept_recipes,
+    kept_straps,
+    run_groups,
+    strap_group_name,
+)
 from .layer import replace_groups
 from .reader import read_drawing, read_file
 from .recipe import (
@@ -34,8 +44,10 @@ from .recipe import (
     PieceWords,
     Recipe,
     ScallopWords,
+    StrapWords,
     StretchWords,
     TemplateWords,
+    TrimWords,
     Value,
     as_text,
     from_text,
@@ -46,6 +58,7 @@ from .sheet_places import places_of, with_places
 
 if TYPE_CHECKING:
     from .cut_pieces import MadePiece
+    from .straps import MadeStrap
 
 
 def read(path: str | Path) -> Drawing:
@@ -111,6 +124,7 @@ def scallop(
             finish=run.recipe.finish or before.finish,
             facings=before.facings,
             template=run.recipe.template or before.template,
+            trim=before.trim,
             wearer=run.recipe.wearer or before.wearer,
         )
         run = run if again == run.recipe else make_run(drawing, again, kept)
@@ -237,6 +251,56 @@ def facing(drawing: Drawing, run: str = "", **words: Value) -> Run:
     return replace(made, warnings=(*made.warnings, *_lined_before(drawing, made)))
 
 
+def trim(
+    drawing: Drawing,
+    along: str | Sequence[str] = "",
+    *,
+    join: str | Sequence[str] = (),
+    lap: str | float | None = None,
+    run: str = "",
+    name: str = "",
+    **words: Value,
+) -> Run:
+    """A bought trim with a fixed repeat along a run that the drawing holds, or along edges as a run of their own.
+
+    Args:
+        drawing: the drawing.
+        along: the edge, or several in sewing order, as for `scallop`.
+        join: what lies between them.
+        lap: how far either edge of a lap goes beyond the centre line.
+        run: the name of a run in the drawing, along whose edge the trim is laid.
+        name: the name of a run of its own.
+        words: the options of the `trim` command: repeat, width, offset, motif, start, end, take_up, ease, stretch, move
+            (a list of names of joints), joins, reserve, longest; and for the edge side, allowance, start_at, true_up,
+            times. Start and end also take fold, fold:HOLD and gap:15mm.
+
+    Raises:
+        ScallopkitError: a value is refused, or the trim has no place or no fit; the text says what to do.
+    """
+    bought, edge = _sorted_words(words, TrimWords, EdgeWords)
+    (start, first), (end, last) = _edge_and_trim(bought.start), _edge_and_trim(bought.end)
+    bought, edge = replace(bought, start=first, end=last), replace(edge, start=start, end=end)
+    if run:
+        _refuse_beside_run(edge, "".join([along] if isinstance(along, str) else along), name)
+        if join or lap:
+            raise RequestError("--join and --lap do not go with --run, which has its own joins: leave them out")
+        kept = kept_recipe(drawing, run)
+        return make_run(drawing, replace(kept, trim=bought), kept_recipes(drawing.source))
+    asked = _over(Recipe(name, edge, trim=bought), along, join, lap)
+    if not name:
+        edges = [stretch.along for stretch in asked.stretches]
+        asked = replace(asked, name=_own_name(" to ".join(dict.fromkeys((edges[0], edges[-1]))), "trim"))
+    return make_run(drawing, asked, kept_recipes(drawing.source))
+
+
+def _edge_and_trim(text: str) -> tuple[str, str]:
+    """What is said of an end: of the edge there, and of what part of the repeat lies on it."""
+    kind, _, hold = text.partition(":")
+    if kind == FOLD:
+        return FOLD, hold
+    return (text, "") if kind == GAP else ("", text)
+
+
 def _lined_before(drawing: Drawing, run: Run) -> list[Warn]:
     """A warning for each piece of a run whose lining is in the drawing, made for the facing that was there before."""
     lined = {name for name, kept in kept_pieces(drawing.source).items() if kept.words.lining}
@@ -303,6 +367,60 @@ def cut(drawing: Drawing, piece: str = "", **words: Value) -> tuple[MadePiece, .
     return with_places(drawing, made_pieces(drawing, wanted, made_runs(drawing), beside), [])
 
 
+def strap(drawing: Drawing, **words: Value) -> MadeStrap:
+    """A strap, a band, a binding or a cord; one of the same name that the drawing holds is made anew.
+
+    Args:
+        drawing: the drawing.
+        words: the options of the `strap` command: name, length, along (an edge or a run), width, number, ends, seam,
+            fold, longest, joins, cloth, window, wearer.
+
+    Raises:
+        ScallopkitError: a value is refused, or it can't be cut so; the text says what to do.
+    """
+    # "along" is a word of straps themselves, not of where a run lies.
+    along = words.pop("along", None)
+    (asked,) = _sorted_words(words, StrapWords)
+    return _strap_on(drawing, replace(asked, along=as_text(along or "", several=False)), {})
+
+
+def _strap_on(drawing: Drawing, words: StrapWords, runs: Mapping[str, Run]) -> MadeStrap:
+    """A strap, with runs as they are now; others are made again from what the drawing keeps of them."""
+    # Loaded only where there are straps.
+    from .straps import made_strap
+
+    def run_called(name: str) -> Run | None:
+        kept = kept_recipes(drawing.source)
+        return runs.get(name) or (make_run(drawing, kept[name], kept) if name in kept else None)
+
+    return made_strap(drawing, words, run_called)
+
+
+def strapped(
+    drawing: Drawing, runs: Sequence[Run], asked: Sequence[StrapWords] = (), left_out: Collection[str] = ()
+) -> tuple[MadeStrap, ...]:
+    """Every strap that the drawing holds, made again with the runs as they are now, and others that are asked for.
+
+    Args:
+        drawing: the drawing.
+        runs: the runs as they are now.
+        asked: further straps; one of the same name takes the place of the one in the drawing.
+        left_out: names of straps in the drawing that are made elsewhere.
+
+    Raises:
+        ScallopkitError: one can't be made any more; the text names it.
+    """
+    given, by_name = {words.name for words in asked} | set(left_out), {run.name: run for run in runs}
+    out = []
+    for name, kept in kept_straps(drawing.source).items():
+        if name not in given:
+            try:
+                out.append(_strap_on(drawing, kept.words, by_name))
+            except ScallopkitError as error:
+                raise type(error)(f'the strap "{name}" can\'t be made again: {error}') from None
+    return (*out, *(_strap_on(drawing, words, by_name) for words in asked))
+
+
 def _over_before(asked: PieceWords, before: Mapping[str, PieceRecipe]) -> PieceWords:
     """What is asked of a piece, with what was said of it before where nothing is said now."""
     if asked.piece not in before:
@@ -337,7 +455,7 @@ def refit(drawing: Drawing) -> list[Refit]:
         ScallopkitError: one can't be made any more; the text names it.
     """
     groups = run_groups(drawing.source)
-    if not groups and not kept_pieces(drawing.source):
+    if not groups and not kept_pieces(drawing.source) and not kept_straps(drawing.source):
         raise RequestError(f"{drawing.name} holds no run to make again: make one with `scallopkit scallop`")
     out, known = [], kept_recipes(drawing.source)
     for group in groups:
@@ -368,11 +486,13 @@ def _change(before: dict[str, Any], run: Run) -> str:
     return ", ".join(parts) or "unchanged"
 
 
-def with_runs(drawing: Drawing, runs: Sequence[Run], pieces: Sequence[MadePiece] = ()) -> bytes:
-    """The drawing's bytes with runs and cut pieces put in; each replaces its own former group, and nothing else.
+def with_runs(
+    drawing: Drawing, runs: Sequence[Run], pieces: Sequence[MadePiece] = (), straps: Sequence[MadeStrap] = ()
+) -> bytes:
+    """The drawing's bytes with all that was made put in; each replaces its own former group, and nothing else.
 
     Raises:
-        RequestError: a run is called as the group of a cut piece is.
+        RequestError: a run is called as the group of a cut piece, or of a strap, is.
     """
     taken = {group_name(piece.name): piece.name for piece in drawing.pattern.pieces}
     for run in runs:
@@ -381,6 +501,8 @@ def with_runs(drawing: Drawing, runs: Sequence[Run], pieces: Sequence[MadePiece]
                 f'"{run.name}" is what the cutting line of "{taken[run.name]}" is called: give the run another --name'
             )
             raise RequestError(text)
+        if run.name in (strap_group_name(name) for name in kept_straps(drawing.source)):
+            raise RequestError(f'"{run.name}" is what the group of a strap is called: give the run another --name')
     pieces = [*pieces, *_notched_anew(drawing, runs, [made.name for made in pieces])]
     kept, given = kept_pieces(drawing.source), {run.name for run in runs}
     # A piece that is cut for the first time takes over the notches that the groups of its runs have drawn.
@@ -393,7 +515,13 @@ def with_runs(drawing: Drawing, runs: Sequence[Run], pieces: Sequence[MadePiece]
         from .cut_pieces import piece_group
 
         groups |= {group_name(made.name): piece_group(made, drawing) for made in pieces}
-    return replace_groups(drawing.source, groups)
+    source = replace_groups(drawing.source, groups)
+    if straps:
+        # Loaded only where there are straps, which find their places beside all the rest.
+        from .straps import with_straps
+
+        source = with_straps(source, drawing.name, straps)
+    return source
 
 
 def _notched_anew(drawing: Drawing, runs: Sequence[Run], done: Sequence[str] = ()) -> tuple[MadePiece, ...]:
@@ -449,21 +577,38 @@ def cut_changes(drawing: Drawing, pieces: Sequence[MadePiece]) -> list[tuple[str
     return out
 
 
+def strap_changes(drawing: Drawing, straps: Sequence[MadeStrap]) -> list[tuple[str, str]]:
+    """What became of each strap that was made again: the name of its group, and a few words."""
+    before = kept_straps(drawing.source)
+    out = []
+    for made in straps:
+        length = before[made.name].made.get("length_mm")
+        told = isinstance(length, float | int) and abs(made.length - length) <= 1e-3
+        out.append((strap_group_name(made.name), "unchanged" if told else f"{made.length:.2f} mm long"))
+    return out
+
+
 def redrawn(drawing: Drawing, runs: Sequence[Run]) -> Drawing:
     """The drawing with the runs put in, ready for further work."""
     return read_drawing(with_runs(drawing, runs), drawing.name)
 
 
-def refuse_loss(path: Path, drawing: Drawing, runs: Sequence[Run], pieces: Sequence[MadePiece] = ()) -> None:
+def refuse_loss(
+    path: Path,
+    drawing: Drawing,
+    runs: Sequence[Run],
+    pieces: Sequence[MadePiece] = (),
+    straps: Sequence[MadeStrap] = (),
+) -> None:
     """Refuses to write over a drawing with work in it that what is to be written does not have.
 
     Raises:
         OutputError: it holds other runs, or on the same ones eyelets, notches, facings, cards or a finish that would
-            be gone, or other pieces as they are cut; the text names them.
+            be gone, or other pieces as they are cut, or other straps; the text names them.
     """
     try:
         source = path.read_bytes()
-        there, cut_there = kept_recipes(source), kept_pieces(source)
+        there, cut_there, straps_there = kept_recipes(source), kept_pieces(source), kept_straps(source)
     except (OSError, DrawingError):
         return
     coming = kept_recipes(drawing.source) | {run.name: run.recipe for run in runs}
@@ -475,6 +620,8 @@ def refuse_loss(path: Path, drawing: Drawing, runs: Sequence[Run], pieces: Seque
     ]
     cut_coming = {*kept_pieces(drawing.source), *(made.name for made in pieces)}
     lost += [group_name(name) for name in cut_there if name not in cut_coming]
+    straps_coming = {*kept_straps(drawing.source), *(made.name for made in straps)}
+    lost += [strap_group_name(name) for name in straps_there if name not in straps_coming]
     if lost:
         names = ", ".join(f'"{name}"' for name in lost)
         raise OutputError(
@@ -490,7 +637,8 @@ def _loses(before: Recipe, after: Recipe) -> bool:
 def _put_on(recipe: Recipe) -> tuple[int, ...]:
     """How much is put on the scallops of a run, of each kind."""
     counted = (recipe.eyelets, recipe.notches, recipe.facings)
-    return (*(len(rows) for rows in counted), recipe.finish is not None, recipe.template is not None)
+    single = (recipe.finish, recipe.template, recipe.trim)
+    return (*(len(rows) for rows in counted), *(words is not None for words in single))
 
 
 def save(
@@ -502,19 +650,20 @@ def save(
     flat: str | Path | None = None,
     warnings: Sequence[Warn] = (),
     pieces: Sequence[MadePiece] = (),
+    straps: Sequence[MadeStrap] = (),
 ) -> None:
-    """Writes the drawing with the runs put in, and a report and a picture of the first run laid flat if asked.
+    """Writes the drawing with what was made put in, and a report and a picture of the first run laid flat if asked.
 
     All files are written, or none.
 
     Raises:
         OutputError: one of the files can't be written.
     """
-    files = {Path(path): with_runs(drawing, runs, pieces)}
+    files = {Path(path): with_runs(drawing, runs, pieces, straps)}
     if report is not None:
         if Path(report) == Path(path):
             raise OutputError(f"{path} can't take both the drawing and the report: give them two names")
-        files[Path(report)] = report_text(drawing, runs, warnings, pieces=pieces).encode()
+        files[Path(report)] = report_text(drawing, runs, warnings, pieces=pieces, straps=straps).encode()
     if flat is not None:
         if Path(flat) in files:
             raise OutputError(f"{flat} can't take both the picture and another file: give each its own name")
@@ -546,7 +695,8 @@ def report_text(
     warnings: Sequence[Warn] = (),
     ascii_only: bool = False,
     pieces: Sequence[MadePiece] = (),
+    straps: Sequence[MadeStrap] = (),
 ) -> str:
     """The report as JSON text, other letters as numbers where it must pass through any screen."""
-    entry = report_of(drawing, runs, warnings, pieces)
+    entry = report_of(drawing, runs, warnings, pieces, straps)
     return json.dumps(entry, indent=1, ensure_ascii=ascii_only, allow_nan=False) + "\n"

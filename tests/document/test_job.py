@@ -368,7 +368,7 @@ SCALLOP = "[run.scallop]\n"
         (
             f"{HEAD}\npatern = 3\n[[run]]\n",
             "line 3, patern: there is no such key (did you mean pattern?); there are cloth, cut, defaults, limits, "
-            "output, pattern, piece, report, run, wearer",
+            "output, pattern, piece, report, run, strap, wearer",
         ),
         (
             f"{HEAD}[defaults]\nedges = ['a']\n[[run]]\n",
@@ -379,7 +379,7 @@ SCALLOP = "[run.scallop]\n"
             f"{HEAD}[[run]]\nwidth = 30\n",
             "line 3, run.width: there is no such key (it goes below [run.scallop]); there are allowance, corner, "
             "edges, end, eyelet, facing, finish, flat, hold, joins, name, notch, pattern, scallop, side, start, "
-            "start_at, template, times, true_up",
+            "start_at, template, times, trim, true_up",
         ),
         (
             f"{HEAD}[[run]]\n[run.scallop]\nwidth = 30\njoins = ['seam']\n",
@@ -557,7 +557,8 @@ SCALLOP = "[run.scallop]\n"
         ("[[pattern]]\noutput = 'a.svg'\n[[run]]\n", 'line 1, pattern.file: is missing; write file = "waistcoat.svg"'),
         (
             f"{HEAD}[[run]]\nname = 'hem'\n",
-            "line 2, run: puts nothing on its edges; write [run.scallop], [[run.eyelet]] or [[run.notch]] below it",
+            "line 2, run: puts nothing on its edges; write [run.scallop], [[run.eyelet]], [[run.notch]] or [run.trim] "
+            "below it",
         ),
         (
             f"{HEAD}[[run]]\nedges = [{{ allowance = 3 }}]\n[run.scallop]\n",

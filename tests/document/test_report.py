@@ -137,7 +137,8 @@ def test_every_key_is_there_with_its_type(name: str) -> None:
 
 def test_a_report_without_runs() -> None:
     drawing = read(LINE)
-    assert report(drawing) == {"scallopkit": __version__, "input": "a.svg", "runs": [], "pieces": [], "warnings": []}
+    nothing: dict[str, list[Any]] = {"runs": [], "pieces": [], "straps": [], "warnings": []}
+    assert report(drawing) == {"scallopkit": __version__, "input": "a.svg", **nothing}
 
 
 @pytest.mark.parametrize(
@@ -214,6 +215,7 @@ def test_the_figures_of_a_plain_run() -> None:
         "clips": 0,
         "eyelets": 0,
         "cord_mm": 0.0,
+        "trim_mm": 0.0,
     }
 
 
