@@ -22,6 +22,7 @@ from .recipe import (
     FacingWords,
     FinishWords,
     JoinWords,
+    LacingWords,
     NotchWords,
     PieceWords,
     Recipe,
@@ -389,6 +390,7 @@ def _run(toml: TomlTable, path: KeyPath, own: dict[str, Given], defaults: _Defau
     if not finish and defaults.finish and scallop:
         finish = [defaults.finish]
     facings, template = _rows(toml, path, "facing"), _rows(toml, path, "template")
+    lacing = _rows(toml, path, "lacing")
     recipe = Recipe(
         str(own["name"].value) if "name" in own else "",
         _words(EdgeWords, edge),
@@ -400,10 +402,11 @@ def _run(toml: TomlTable, path: KeyPath, own: dict[str, Given], defaults: _Defau
         finish=_words(FinishWords, finish[0]) if finish else None,
         facings=tuple(_words(FacingWords, row) for row in facings),
         template=_words(TemplateWords, template[0]) if template else None,
+        lacing=_lacing(lacing[0]) if lacing else None,
     )
     flat = folder / str(own["flat"].value) if "flat" in own else None
     tables = (edge, *stretches, *(words for _, words in joins), *scallop, *eyelets, *notches)
-    tables = (*tables, *finish, *facings, *template)
+    tables = (*tables, *finish, *facings, *template, *lacing)
     return JobRun(recipe, flat, toml.line_of(path), tuple(one for words in tables for one in words.values()))
 
 
@@ -510,6 +513,11 @@ _Words = TypeVar("_Words")
 
 def _words(kind: type[_Words], table: dict[str, Given]) -> _Words:
     return kind(**{name: one.value for name, one in table.items()})
+
+
+def _lacing(table: dict[str, Given]) -> LacingWords:
+    # `with` is a word of Python's own.
+    return _words(LacingWords, {"with_row" if name == "with" else name: one for name, one in table.items()})
 
 
 def _refuse_name_taken(toml: TomlTable, path: KeyPath, run: JobRun, other: JobRun) -> NoReturn:

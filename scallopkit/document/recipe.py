@@ -144,6 +144,25 @@ class TemplateWords:
 
 
 @dataclass(frozen=True)
+class LacingWords:
+    """A cord through the eyelets of the run and, for an opening, of a second row.
+
+    `with_row` is that row's run, or "mirror" where the run's own piece is cut twice.
+    """
+
+    path: str = ""
+    with_row: str = ""
+    gap: str = ""
+    thickness: str = ""
+    tails: str = ""
+    ends: str = ""
+    cords: str = ""
+    underlay: str = ""
+    channel: str = ""
+    cord: str = ""
+
+
+@dataclass(frozen=True)
 class PieceWords:
     """How a whole piece is cut; `side` holds EDGE=LENGTH, `corner` CORNER=KIND, `lining` its overlap over facings."""
 
@@ -180,6 +199,7 @@ class Recipe:
     facings: tuple[FacingWords, ...] = ()
     template: TemplateWords | None = None
     wearer: str = ""
+    lacing: LacingWords | None = None
 
     @property
     def stretches(self) -> tuple[StretchWords, ...]:
@@ -201,6 +221,8 @@ def to_text(recipe: Recipe) -> str:
     for key, words in (("scallop", recipe.scallop), ("finish", recipe.finish), ("template", recipe.template)):
         if words is not None:
             out[key] = _given(words)
+    if recipe.lacing is not None:
+        out["lacing"] = _given(recipe.lacing)
     lists: tuple[tuple[str, Sequence[object]], ...] = (
         ("edges", recipe.edges),
         ("joins", recipe.joins),
@@ -255,6 +277,7 @@ def from_text(text: str, run: str) -> Recipe:
             tuple(_words(FacingWords, row) for row in kept.get("facings", [])),
             None if template is None else _words(TemplateWords, template),
             checked_wearer(str(kept.get("wearer", "")), "the wearer"),
+            _words(LacingWords, kept["lacing"]) if kept.get("lacing") is not None else None,
         )
 
 

@@ -18,6 +18,7 @@ from scallopkit.document.recipe import (
     FacingWords,
     FinishWords,
     JoinWords,
+    LacingWords,
     NotchWords,
     PieceWords,
     ScallopWords,
@@ -84,6 +85,7 @@ def faults(value: Any, schema: Any, where: str = "") -> list[str]:  # noqa: ANN4
         ("finish", FinishWords, set()),
         ("facing", FacingWords, set()),
         ("template", TemplateWords, set()),
+        ("lacing", LacingWords, {"with_row"}),
         ("piece", PieceWords, set()),
         ("cut", PieceWords, {"piece", "side", "corner", "fold", "dart"}),
     ],
@@ -91,7 +93,8 @@ def faults(value: Any, schema: Any, where: str = "") -> list[str]:  # noqa: ANN4
 def test_every_word_of_a_recipe_has_its_key(kind: str, words: Any, without: set[str]) -> None:  # noqa: ANN401
     names = {f.name for f in fields(words)} - without
     others = {"name", "pattern", "edges", "joins", "flat", "scallop", "eyelet", "notch", "finish", "facing", "template"}
-    own = {"run": others, "defaults": others, "piece": {"pattern"}}.get(kind, set())
+    others |= {"lacing"}
+    own = {"run": others, "defaults": others, "piece": {"pattern"}, "lacing": {"with"}}.get(kind, set())
     assert set(TABLES[kind]) - own == names
     # A word that may be said several times takes a list.
     several = {f.name for f in fields(words) if f.default == ()} - without
