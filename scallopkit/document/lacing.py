@@ -218,8 +218,8 @@ def _partner(drawing: Drawing, run: Run, name: str, known: Mapping[str, Recipe])
     if name not in others:
         there = ", ".join(f'"{other}"' for other in others) or "none"
         raise NameUnknownError(
-            f'--with: there is no run with eyelets called "{name}" to lace with, or it comes later in the job; there '
-            f"are {there}, or take {MIRROR} where the piece is cut twice"
+            f'there is no run with eyelets called "{name}" for --with, or it comes later in the job; there are '
+            f"{there}, or take {MIRROR} where the piece is cut twice"
         )
     rest = {other: recipe for other, recipe in known.items() if other != name}
     return make_run(drawing, replace(others[name], name=name, lacing=None), rest)

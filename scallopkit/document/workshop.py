@@ -114,7 +114,8 @@ def scallop(
             template=run.recipe.template or before.template,
             wearer=run.recipe.wearer or before.wearer,
         )
-        run = run if again == run.recipe and before.lacing is None else _still_laced(drawing, again, before.lacing, kept)
+        if again != run.recipe or before.lacing is not None:
+            run = _still_laced(drawing, again, before.lacing, kept)
     return replace(run, warnings=(*run.warnings, *_edge_taken(drawing, run, kept), *_cut_before(drawing, run)))
 
 
