@@ -15,6 +15,7 @@ from lxml import etree
 
 from ..construction.as_worn import Row, facing_rows, overlap
 from ..construction.cautions import cautions
+from ..construction.cord_seen import ends, strokes
 from ..construction.lacing import (
     BOW,
     CROSSED,
@@ -28,13 +29,11 @@ from ..construction.lacing import (
     TYING,
     UNDER,
     Cord,
-    Leg,
     cords_of,
 )
 from ..errors import NameUnknownError, NoFitError, RequestError
 from ..geometry import cubics, motion
 from ..geometry.cubics import Array
-from ..geometry.intersect import crossings
 from ..geometry.offset import offset
 from ..pattern.piece import Warn
 from .drawing import Drawing
@@ -57,8 +56,8 @@ _GAP, _THICKNESS, _UNDERLAY, _CLEAR = 20.0, 2.0, 25.0, 2.0
 _LEVEL = 1.0
 # Edges that overlap by less, mm, touch.
 _TOUCHING = 1e-6
-# An end of the cord is shown so long, mm, and the picture has so much room round it.
-_END, _ROOM = 18.0, 8.0
+# Room round the picture, mm.
+_ROOM = 8.0
 # Letters, mm, and the least breadth of a text below a picture.
 _SIZE, _BREADTH = 3.0, 150.0
 _PLACES = 6
@@ -443,9 +442,9 @@ def _text(made: MadeLacing, told: Sequence[str]) -> tuple[str, ...]:
 def _lines_box(made: MadeLacing) -> Array:
     """The box of the picture without its text."""
     boxes = [cubics.bounds(row.line) for row in made.rows]
-    ends = [np.stack([line.min(axis=0), line.max(axis=0)]) for cord in made.cords for line in _ends(cord, made.rows)]
+    tips = [np.stack([line.min(axis=0), line.max(axis=0)]) for cord in made.cords for line in ends(cord, made.rows)]
     flanges = [np.stack([row.holes.min(axis=0) - _ROOM, row.holes.max(axis=0) + _ROOM]) for row in made.rows]
-    every = np.array([*boxes, *ends, *flanges])
+    every = np.array([*boxes, *tips, *flanges])
     return np.stack([every[:, 0].min(axis=0) - _ROOM, every[:, 1].max(axis=0) + _ROOM])
 
 
@@ -476,7 +475,7 @@ def _picture(pen: Ink, made: MadeLacing, shift: Array) -> list[etree._Element]:
         rings = zip(row.holes, openings.tolist(), strict=True)
         out += [pen.ring("placement", hole + shift, 0.5 * opening, made.name) for hole, opening in rings]
     for cord in made.cords:
-        first, last = (cubics.lines(line + shift) for line in _ends(cord, made.rows))
+        first, last = (cubics.lines(line + shift) for line in ends(cord, made.rows))
         out.append(_strand(pen, made.name, first, OVER))
         for leg in cord.legs:
             out += [_strand(pen, made.name, cubics.lines(line + shift), face) for line, face in strokes(leg, made.rows)]
@@ -492,66 +491,6 @@ def _strand(pen: Ink, name: str, line: Array, face: str) -> etree._Element:
     if face == UNDER:
         element.set("style", style_of("cord-under", pen.unit_mm))
     return element
-
-
-def strokes(leg: Leg, rows: Sequence[Row]) -> list[tuple[Array, str]]:
-    """The parts (2, 2) of a run as it is seen, each with its face; what lies in the gap is seen."""
-    start, end = (rows[hole.row].holes[hole.number] for hole in (leg.start, leg.end))
-    if leg.wraps:
-        at = _over_edge(rows[leg.start.row], leg.start.number, leg.end.number)
-        return [(np.stack([start, at]), leg.leaves), (np.stack([at, end]), leg.arrives)]
-    if leg.start.row == leg.end.row:
-        return [(np.stack([start, end]), leg.leaves)]
-    out, into = _leaves_at(leg, rows)
-    parts = [(0.0, out, leg.leaves), (out, into, OVER), (into, 1.0, leg.arrives)]
-    return [(np.stack([start + a * (end - start), start + b * (end - start)]), face) for a, b, face in _merged(parts)]
-
-
-def _merged(parts: Sequence[tuple[float, float, str]]) -> list[tuple[float, float, str]]:
-    """Neighbouring parts on one face as one; parts without length are dropped."""
-    out: list[tuple[float, float, str]] = []
-    for begin, finish, face in parts:
-        if out and out[-1][2] == face:
-            out[-1] = (out[-1][0], finish, face)
-        elif finish > begin:
-            out.append((begin, finish, face))
-    return out
-
-
-def _leaves_at(leg: Leg, rows: Sequence[Row]) -> tuple[float, float]:
-    """The shares of a run at which it leaves the cloth of its first hole, and comes to that of its last."""
-    holes = [rows[hole.row].holes[hole.number] for hole in (leg.start, leg.end)]
-    insets = [float(rows[hole.row].insets[hole.number]) for hole in (leg.start, leg.end)]
-    across = max(abs(float(holes[1][0] - holes[0][0])), sum(insets), 1e-9)
-    shares = [insets[0] / across, 1.0 - insets[1] / across]
-    straight = cubics.lines(holes)
-    for k, hole in enumerate((leg.start, leg.end)):
-        found = crossings(straight, rows[hole.row].line)
-        if len(found):
-            shares[k] = float(found.t_a[-k])
-    out, into = shares
-    return (out, into) if out <= into else (0.5 * (out + into), 0.5 * (out + into))
-
-
-def _over_edge(row: Row, i: int, j: int) -> Array:
-    """Where a run from hole to hole goes over the edge between their feet."""
-    along = row.feet[j] - row.feet[i]
-    size = float(np.hypot(*along))
-    way = along / size if size else along
-    at = [float((row.holes[k] - row.feet[i]) @ way) for k in (i, j)]
-    away = [float(row.insets[k]) for k in (i, j)]
-    share = away[0] / sum(away) if sum(away) else 0.5
-    return np.asarray(row.feet[i] + (at[0] + share * (at[1] - at[0])) * way)
-
-
-def _ends(cord: Cord, rows: Sequence[Row]) -> list[Array]:
-    """Short strokes (2, 2) for the two ends of a cord: up towards the centre line, or on along a single row."""
-    out = []
-    for holes in (cord.holes[:2], cord.holes[:-3:-1]):
-        at, before = (rows[hole.row].holes[hole.number] for hole in holes)
-        way = np.array([-0.5 if at[0] > 0.0 else 0.5, -1.0]) if len(rows) == 2 else at - before
-        out.append(np.stack([at, at + _END * way / float(np.hypot(*way))]))
-    return out
 
 
 def _underlay_elements(pen: Ink, underlay: Underlay, shift: Array) -> list[etree._Element]:

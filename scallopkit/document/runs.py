@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 from typing import TYPE_CHECKING
 
@@ -85,6 +85,7 @@ class Run:
         facings: the pieces that face it.
         templates: the cards to trace its scallops by.
         lacing: the cord through its eyelets.
+        flat_cuts: its cutting lines in the flat frame that were made already, by their parts.
     """
 
     recipe: Recipe
@@ -103,6 +104,7 @@ class Run:
     facings: tuple[MadeFacing, ...] = ()
     templates: tuple[MadeTemplate, ...] = ()
     lacing: MadeLacing | None = None
+    flat_cuts: dict[tuple[int, ...], Array] = field(default_factory=dict, repr=False)
 
     @property
     def name(self) -> str:
@@ -157,11 +159,6 @@ class Run:
 
             self._edge_cuts[beside] = edge_cuts_of(self, beside)
         return self._edge_cuts[beside]
-
-    @cached_property
-    def flat_cuts(self) -> dict[tuple[int, ...], Array]:
-        """Cutting lines in the flat frame that were made already, by their parts."""
-        return {}
 
     @cached_property
     def _edge_cuts(self) -> dict[tuple[bool, bool], tuple[EdgeCut, ...]]:

@@ -388,6 +388,16 @@ def test_rows_that_do_not_fit_each_other() -> None:
         lacing(with_rows(), "a", with_row="c")
 
 
+def test_the_only_row_needs_no_name() -> None:
+    drawing = of(page(LEFT, size=WIDE))
+    with pytest.raises(RequestError, match=r"with --run: a\.svg holds none"):
+        lacing(drawing, path="wrapped")
+    drawing = redrawn(drawing, [eyelets(drawing, "left:c0..c1", name="a", count=6, eyelet=5)])
+    assert lacing(drawing, path="wrapped").name == "a"
+    with pytest.raises(RequestError, match=r'with --run: a\.svg holds "a", "b"'):
+        lacing(with_rows(), path="wrapped")
+
+
 def test_runs_that_have_no_row() -> None:
     drawing = of(page(LEFT + '<circle id="round" cx="300" cy="200" r="60"/>', size=WIDE))
     bare = redrawn(drawing, [scallop(drawing, "left:c0..c1", width=44, name="a")])
