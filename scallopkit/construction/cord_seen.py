@@ -10,7 +10,7 @@ from ..geometry import cubics
 from ..geometry.cubics import Array
 from ..geometry.intersect import crossings
 from .as_worn import Row
-from .lacing import OVER, Cord, Leg
+from .lacing import OVER, UNDER, Cord, Leg
 
 # An end of the cord is shown so long, mm.
 END = 18.0
@@ -66,11 +66,16 @@ def _over_edge(row: Row, i: int, j: int) -> Array:
     return np.asarray(row.feet[i] + (at[0] + share * (at[1] - at[0])) * way)
 
 
-def ends(cord: Cord, rows: Sequence[Row]) -> list[Array]:
-    """Short strokes (2, 2) for the two ends of a cord: up towards the centre line, or on along a single row."""
+def ends(cord: Cord, rows: Sequence[Row]) -> list[tuple[Array, str]]:
+    """Short strokes (2, 2) for the two ends of a cord, each with its face: the one that the run beside it is not on.
+
+    They go up towards the centre line, or on along a single row.
+    """
     out = []
-    for holes in (cord.holes[:2], cord.holes[:-3:-1]):
+    faces = (cord.legs[0].leaves, cord.legs[-1].arrives)
+    for holes, inner in zip((cord.holes[:2], cord.holes[:-3:-1]), faces, strict=True):
         at, before = (rows[hole.row].holes[hole.number] for hole in holes)
         way = np.array([-0.5 if at[0] > 0.0 else 0.5, -1.0]) if len(rows) == 2 else at - before
-        out.append(np.stack([at, at + END * way / float(np.hypot(*way))]))
+        face = OVER if inner == UNDER else UNDER
+        out.append((np.stack([at, at + END * way / float(np.hypot(*way))]), face))
     return out

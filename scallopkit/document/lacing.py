@@ -20,7 +20,6 @@ from ..construction.lacing import (
     BOW,
     CROSSED,
     ONE_ROW,
-    OVER,
     PATHS,
     RUNNING,
     SPIRAL,
@@ -65,11 +64,12 @@ _PLACES = 6
 
 @dataclass(frozen=True)
 class Underlay:
-    """A strip of cloth behind the opening, without allowance, mm."""
+    """A strip of cloth behind the opening, without allowance, mm, and how many are cut."""
 
     name: str
     width: float
     length: float
+    number: int
 
 
 @dataclass(frozen=True, eq=False)
@@ -308,7 +308,9 @@ def _underlay(run: Run, rows: Sequence[Row], wish: _Wish) -> Underlay | None:
     # Of each edge the place farthest from the centre line; its cloth lies on the hand that is not outside.
     away = [float(box[1, 0] if row.hand > 0 else -box[0, 0]) for row, box in zip(rows, boxes, strict=True)]
     length = float(boxes[:, 1, 1].max() - boxes[:, 0, 1].min())
-    return Underlay(f"{one_line(run.name)} underlay", sum(away) + 2.0 * wish.underlay, length)
+    return Underlay(
+        f"{one_line(run.name)} underlay", sum(away) + 2.0 * wish.underlay, length, _copies(run, wish.partner)
+    )
 
 
 def _channels(run: Run, wish: _Wish) -> Iterator[tuple[str, Array]]:
@@ -382,7 +384,7 @@ def _cord_lines(made: MadeLacing) -> list[str]:
 
 
 def _size(underlay: Underlay) -> str:
-    return f"{underlay.name}: {underlay.width:.1f} by {underlay.length:.1f} mm"
+    return f"{underlay.name}: cut {underlay.number}, {underlay.width:.1f} by {underlay.length:.1f} mm"
 
 
 def lacing_entry(drawing: Drawing, made: MadeLacing, shifts: Sequence[Array]) -> dict[str, Any]:
@@ -394,6 +396,7 @@ def lacing_entry(drawing: Drawing, made: MadeLacing, shifts: Sequence[Array]) ->
             "name": made.underlay.name,
             "width_mm": round(made.underlay.width, _PLACES),
             "length_mm": round(made.underlay.length, _PLACES),
+            "count": made.underlay.number,
             "x": round(x, _PLACES),
             "y": round(y, _PLACES),
         }
@@ -442,7 +445,7 @@ def _text(made: MadeLacing, told: Sequence[str]) -> tuple[str, ...]:
 def _lines_box(made: MadeLacing) -> Array:
     """The box of the picture without its text."""
     boxes = [cubics.bounds(row.line) for row in made.rows]
-    tips = [np.stack([line.min(axis=0), line.max(axis=0)]) for cord in made.cords for line in ends(cord, made.rows)]
+    tips = [np.stack([line.min(axis=0), line.max(axis=0)]) for cord in made.cords for line, _ in ends(cord, made.rows)]
     flanges = [np.stack([row.holes.min(axis=0) - _ROOM, row.holes.max(axis=0) + _ROOM]) for row in made.rows]
     every = np.array([*boxes, *tips, *flanges])
     return np.stack([every[:, 0].min(axis=0) - _ROOM, every[:, 1].max(axis=0) + _ROOM])
@@ -475,11 +478,9 @@ def _picture(pen: Ink, made: MadeLacing, shift: Array) -> list[etree._Element]:
         rings = zip(row.holes, openings.tolist(), strict=True)
         out += [pen.ring("placement", hole + shift, 0.5 * opening, made.name) for hole, opening in rings]
     for cord in made.cords:
-        first, last = (cubics.lines(line + shift) for line in ends(cord, made.rows))
-        out.append(_strand(pen, made.name, first, OVER))
-        for leg in cord.legs:
-            out += [_strand(pen, made.name, cubics.lines(line + shift), face) for line, face in strokes(leg, made.rows)]
-        out.append(_strand(pen, made.name, last, OVER))
+        first, last = ends(cord, made.rows)
+        seen = [first, *(part for leg in cord.legs for part in strokes(leg, made.rows)), last]
+        out += [_strand(pen, made.name, cubics.lines(line + shift), face) for line, face in seen]
     foot = np.array([0.5 * (low[0] + high[0]), _lines_box(made)[1, 1] + 0.85 * LEADING * _SIZE])
     out.append(pen.text(made.text, foot + shift, _SIZE, made.name))
     return out
@@ -497,7 +498,7 @@ def _underlay_elements(pen: Ink, underlay: Underlay, shift: Array) -> list[etree
     width, length = underlay.width, underlay.length
     outline = cubics.lines([(0.0, 0.0), (width, 0.0), (width, length), (0.0, length), (0.0, 0.0)])
     grain = cubics.lines([(0.2 * width, 0.2 * length), (0.2 * width, 0.8 * length)])
-    texts = [underlay.name, "cut 1", f"{width:.1f} by {length:.1f} mm", "without allowance"]
+    texts = [underlay.name, f"cut {underlay.number}", f"{width:.1f} by {length:.1f} mm", "without allowance"]
     lines = [line for text in texts for line in wrapped(text, 0.7 * width, _SIZE)]
     foot = np.array([0.6 * width, 0.4 * length])
     return [

@@ -461,6 +461,6 @@ def test_the_readmes_commands_do_what_it_says(tmp_path: Path, monkeypatch: pytes
     assert re.search(
         r"cut 1 cord of \d+ mm: \d+ mm laced and two ends of 250 mm, 200 mm of it for the bow", ended.output
     )
-    assert "closing underlay: 70.0 by 220.0 mm, without allowance" in ended.output
+    assert "closing underlay: cut 1, 70.0 by 220.0 mm, without allowance" in ended.output
     checked = CliRunner().invoke(app, ["check", "bodice-laced.svg"])
     assert checked.exit_code == 0, checked.output
