@@ -522,6 +522,84 @@ def facing(
 
 
 @app.command()
+def lacing(
+    file: File,
+    run: RunName = "",
+    with_row: Annotated[
+        str,
+        _option(
+            "--with",
+            metavar="ROW",
+            help="The run whose eyelets face these across an opening; mirror where the piece is cut twice.",
+        ),
+    ] = "",
+    path: Annotated[
+        str,
+        _option(
+            "--path",
+            metavar="PATH",
+            help="Through two rows crossed, straight or spiral; through one running (in and out) or wrapped (over the "
+            "edge).",
+        ),
+    ] = "",
+    gap: Annotated[str, _option("--gap", metavar="LENGTH", help="How far the edges stand apart as worn (20mm).")] = "",
+    thickness: Annotated[
+        str, _option("--thickness", metavar="LENGTH", help="Of the cloth at each pass, all its layers (2mm).")
+    ] = "",
+    cord: Annotated[
+        str, _option("--cord", metavar="LENGTH", help="How thick the cord is at its thickest part, tips included.")
+    ] = "",
+    ends: Annotated[
+        str,
+        _option("--ends", metavar="KIND", help="Tied in a bow (200mm of each end), a knot (30mm), or plain (none)."),
+    ] = "",
+    tails: Annotated[
+        str, _option("--tails", metavar="LENGTH", help="What hangs of each end once it is tied (50mm).")
+    ] = "",
+    cords: Annotated[
+        str, _option("--cords", metavar="NUMBER", help="Among how many cords the holes are shared out (1).")
+    ] = "",
+    underlay: Annotated[
+        str,
+        _option("--underlay", metavar="LENGTH", help="How far an underlay reaches under each side (25mm); 0 for none."),
+    ] = "",
+    channel: Annotated[
+        str,
+        _option("--channel", metavar="LENGTH", help="Draw a channel this wide for a bone beside the row."),
+    ] = "",
+    wearer: Wearer = "",
+    output: Output = None,
+    in_place: InPlace = False,
+    report: Report = "",
+) -> None:
+    """Lace the eyelets of a run: how long the cord is cut, drawn as worn beside the pattern.
+
+    Example: scallopkit lacing front-scalloped.svg --run closing --with mirror --gap 20mm --in-place
+    """
+    from .document.workshop import lacing as make
+    from .document.workshop import read
+
+    drawing = read(file)
+    with _about(drawing):
+        made = make(
+            drawing,
+            run,
+            wearer=wearer,
+            with_row=with_row,
+            path=path,
+            gap=gap,
+            thickness=thickness,
+            cord=cord,
+            ends=ends,
+            tails=tails,
+            cords=cords,
+            underlay=underlay,
+            channel=channel,
+        )
+    _finish(drawing, [made], file, output, in_place, report)
+
+
+@app.command()
 def trim(
     file: File,
     run: RunName = "",

@@ -84,7 +84,7 @@ def valance() -> str:
 
 
 WAISTCOAT_JOB = """\
-# The staff's waistcoat: the hem from the fold to the front edge, and the armhole, ready to be cut.
+# The staff's waistcoat: the hem from the fold to the front edge, the armhole, and the laced front, ready to be cut.
 pattern = "waistcoat.svg"
 output = "waistcoat-scalloped.svg"
 report = "waistcoat.json"
@@ -138,6 +138,17 @@ depth = "30%"
 touch = "crest"
 [[run.facing]]
 depth = "45mm"
+
+[[run]]
+name = "closing"
+edges = ["front:hem-front..c11"]
+[[run.eyelet]]
+eyelet = "5mm"
+count = 8
+[run.lacing]
+path = "crossed"
+with = "mirror"
+gap = "20mm"
 """
 
 

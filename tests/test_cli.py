@@ -57,6 +57,7 @@ def run(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureF
         return Ended(code if isinstance(code, int) else int(code is not None), said.out, said.err)
 
     assert command("scallop a.svg --width 60mm -o r.svg").status == 0
+    assert command("eyelets a.svg --eyelet 8mm --count 6 --name row -o e.svg").status == 0
     Path("p.svg").write_text(page('<path id="a" d="M 10,20 H 190"/><path id="b" d="M 10,60 H 190"/>'))
     Path("c.svg").write_text(page(FRONTS))
     Path("j.toml").write_text(
@@ -132,6 +133,11 @@ TABLE = [
         "facing r.svg --run hem --depth 6cm --interlining net --in-place --report f.json",
         ["hem facing: shaped, 300.0 mm long, 60 mm deep"],
         ["r.svg", "f.json"],
+    ),
+    (
+        "lacing e.svg --run row --path running --wearer adult -o b.svg",
+        ["laced running: 6 holes, 5 runs", "cut 1 cord of", "caution: Cords and drawstrings can catch"],
+        ["b.svg"],
     ),
     ("facing r.svg --kind strip --depth 6cm -o b.svg", ["hem facing: strip, 300.0 mm long"], ["b.svg"]),
     ("scallop a.svg --width 30 --finish raw", ["finish raw: cut on the stitching line"], ["a-scalloped.svg"]),
@@ -219,6 +225,11 @@ OPTIONS = {
     | {
         *("--name", "--length", "--along", "--width", "--number", "--ends", "--seam", "--fold", "--longest"),
         *("--joins", "--cloth", "--window", "--wearer"),
+    },
+    "lacing": EVERYWHERE
+    | {
+        *("--run", "--with", "--path", "--gap", "--thickness", "--cord", "--ends", "--tails", "--cords", "--underlay"),
+        *("--channel", "--wearer"),
     },
     "refit": EVERYWHERE,
     "make": {"--check", "--schema"},

@@ -25,7 +25,7 @@ from .units import svg_length
 from .viewport import root_viewport
 
 # Roles of what is a piece of its own beside the pattern's.
-BESIDE = frozenset({"facing", "interlining", "lining", "template"})
+BESIDE = frozenset({"facing", "interlining", "lining", "template", "cord"})
 
 # What is left round the pattern's own outlines for their allowances, mm: hems of up to 4 cm and a little more.
 _ALLOWANCES = 45.0

@@ -55,7 +55,9 @@ def group_of(
         group.extend(_notches(pen, kept_pieces(drawing.source).keys() if cut is None else cut))
     if run.trim is not None:
         group.extend(_bought_trim(pen, run.trim))
-    if run.facings or run.templates:
+    if run.lacing is not None:
+        group.extend(_channels(pen))
+    if run.facings or run.templates or run.lacing is not None:
         group.extend(_beside(pen, places or places_of(drawing, [run])[run.name]))
     return group
 
@@ -143,8 +145,14 @@ def _bought_trim(pen: Pen, placed: MadeTrim) -> Iterator[etree._Element]:
     return trim_elements(pen, placed)
 
 
+def _channels(pen: Pen) -> list[etree._Element]:
+    """Where channels for bones are stitched; the role `stitching` is the trimmed line's alone."""
+    lines = pen.run.lacing.channels if pen.run.lacing is not None else ()
+    return [pen.line("placement", line, piece) for piece, line in lines]
+
+
 def _beside(pen: Pen, places: Places) -> Iterator[etree._Element]:
-    """Facings and cards, each as a group of its own, so that it can be moved as one."""
+    """Facings, cards and lacings, each as a group of its own, so that it can be moved as one."""
     # Loaded only where there are any.
     from .facings import facing_elements
     from .templates import template_elements
@@ -153,6 +161,10 @@ def _beside(pen: Pen, places: Places) -> Iterator[etree._Element]:
         yield _together(facing.name, facing_elements(pen, facing, shift))
     for card, shift in zip(pen.run.templates, places.templates, strict=True):
         yield _together(card.name, template_elements(pen, card, shift))
+    if pen.run.lacing is not None:
+        from .lacing import lacing_groups
+
+        yield from (_together(*one) for one in lacing_groups(pen, pen.run.lacing, places.lacing))
 
 
 def _together(name: str, elements: list[etree._Element]) -> etree._Element:

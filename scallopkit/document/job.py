@@ -23,6 +23,7 @@ from .recipe import (
     FacingWords,
     FinishWords,
     JoinWords,
+    LacingWords,
     NotchWords,
     PieceWords,
     Recipe,
@@ -462,6 +463,7 @@ def _run(
         finish = [defaults.finish]
     facings = [_facing(row, cloth) for row in _rows(toml, path, "facing")]
     template, trim = _rows(toml, path, "template"), _rows(toml, path, "trim")
+    lacing = _rows(toml, path, "lacing")
     recipe = Recipe(
         str(own["name"].value) if "name" in own else "",
         _words(EdgeWords, edge),
@@ -474,11 +476,12 @@ def _run(
         facings=tuple(_words(FacingWords, row) for row in facings),
         template=_words(TemplateWords, template[0]) if template else None,
         trim=_words(TrimWords, trim[0]) if trim else None,
+        lacing=_lacing(lacing[0]) if lacing else None,
     )
     flat = folder / str(own["flat"].value) if "flat" in own else None
     named = {"name": own["name"]} if "name" in own else {}
     tables = (named, edge, *stretches, *(words for _, words in joins), *scallop, *eyelets, *notches)
-    tables = (*tables, *finish, *facings, *template, *trim)
+    tables = (*tables, *finish, *facings, *template, *trim, *lacing)
     given = tuple(one for words in tables for one in words.values())
     put_on = (
         *_tables(toml, path, "eyelet", "eyelets", eyelets),
@@ -487,6 +490,7 @@ def _run(
         *_tables(toml, path, "facing", "facings", facings),
         *_tables(toml, path, "template", "template", template),
         *_tables(toml, path, "trim", "trim", trim),
+        *_tables(toml, path, "lacing", "lacing", lacing),
     )
     return JobRun(recipe, flat, toml.line_of(path), given, put_on)
 
@@ -631,6 +635,11 @@ _Words = TypeVar("_Words")
 
 def _words(kind: type[_Words], table: dict[str, Given]) -> _Words:
     return kind(**{name: one.value for name, one in table.items()})
+
+
+def _lacing(table: dict[str, Given]) -> LacingWords:
+    # `with` is a word of Python's own.
+    return _words(LacingWords, {"with_row" if name == "with" else name: one for name, one in table.items()})
 
 
 def _refuse_name_taken(toml: TomlTable, path: KeyPath, run: JobRun, other: JobRun) -> NoReturn:

@@ -10,6 +10,7 @@ from enum import Enum
 from typing import Any
 
 from ..construction.cautions import UNDER_7, WEARERS
+from ..construction.lacing import PATHS, TYING
 from ..construction.repeats import HOLDS
 from ..construction.rules import DEGREES, MM, PERCENT, RULES, THICKNESS, Rule
 from ..pattern.joins import KINDS
@@ -251,6 +252,19 @@ TEMPLATE_KEYS: Mapping[str, Key] = {
     "body": _value("How far the card goes on below the valleys.", "30mm"),
 }
 
+LACING_KEYS: Mapping[str, Key] = {
+    "path": _text("How the cord goes: through two rows, or through one.", "crossed", PATHS),
+    "with": _text('The run of the second row by its name, or "mirror" where the piece is cut twice.', "mirror"),
+    "gap": _value("How far the two edges stand apart as worn.", "20mm"),
+    "thickness": _value("How thick the cloth is at each pass, all its layers.", "2mm"),
+    "tails": _value("What hangs of each end once it is tied.", "50mm"),
+    "ends": _text("How the ends are tied.", "bow", tuple(TYING)),
+    "cords": _value("Among how many cords the holes are shared out.", 1),
+    "underlay": _value("How far an underlay reaches under each side; 0 for none.", "25mm"),
+    "channel": _value("How wide a channel for a bone beside the row is.", "12mm"),
+    "cord": _value("How thick the cord is at its thickest part.", "4mm"),
+}
+
 CUT_KEYS: Mapping[str, Key] = {
     "allowance": _value("Seam allowance beyond the drawn line.", "15mm"),
     "corners": _text("How allowances meet at corners.", "mitred", USUAL_CORNERS),
@@ -334,6 +348,7 @@ RUN_KEYS: Mapping[str, Key] = {
     "facing": _tables("Its facings.", "facing"),
     "template": Key(Takes.TABLE, "Cards to trace the scallops by.", of="template"),
     "trim": Key(Takes.TABLE, "A bought trim along its edge.", of="trim"),
+    "lacing": Key(Takes.TABLE, "The cord through its eyelets.", of="lacing"),
 }
 
 JOB_KEYS: Mapping[str, Key] = {
@@ -372,6 +387,7 @@ TABLES: Mapping[str, Mapping[str, Key]] = {
     "template": TEMPLATE_KEYS,
     "trim": TRIM_KEYS,
     "strap": STRAP_KEYS,
+    "lacing": LACING_KEYS,
     "cut": CUT_KEYS,
     "piece": PIECE_KEYS,
     "limits": LIMIT_KEYS,

@@ -182,6 +182,25 @@ class StrapWords:
 
 
 @dataclass(frozen=True)
+class LacingWords:
+    """A cord through the eyelets of the run and, for an opening, of a second row.
+
+    `with_row` is that row's run, or "mirror" where the run's own piece is cut twice.
+    """
+
+    path: str = ""
+    with_row: str = ""
+    gap: str = ""
+    thickness: str = ""
+    tails: str = ""
+    ends: str = ""
+    cords: str = ""
+    underlay: str = ""
+    channel: str = ""
+    cord: str = ""
+
+
+@dataclass(frozen=True)
 class PieceWords:
     """How a whole piece is cut; `side` holds EDGE=LENGTH, `corner` CORNER=KIND, `lining` its overlap over facings."""
 
@@ -219,6 +238,7 @@ class Recipe:
     template: TemplateWords | None = None
     wearer: str = ""
     trim: TrimWords | None = None
+    lacing: LacingWords | None = None
 
     @property
     def stretches(self) -> tuple[StretchWords, ...]:
@@ -250,6 +270,8 @@ def to_text(recipe: Recipe) -> str:
             out[key] = _given(words)
     if recipe.trim is not None:
         out["trim"] = _given(recipe.trim)
+    if recipe.lacing is not None:
+        out["lacing"] = _given(recipe.lacing)
     lists: tuple[tuple[str, Sequence[object]], ...] = (
         ("edges", recipe.edges),
         ("joins", recipe.joins),
@@ -320,6 +342,7 @@ def from_text(text: str, run: str) -> Recipe:
             None if template is None else _words(TemplateWords, template),
             checked_wearer(str(kept.get("wearer", "")), "the wearer"),
             trim=None if kept.get("trim") is None else _words(TrimWords, kept["trim"]),
+            lacing=None if kept.get("lacing") is None else _words(LacingWords, kept["lacing"]),
         )
 
 

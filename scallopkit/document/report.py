@@ -111,8 +111,9 @@ def run_entry(drawing: Drawing, run: Run, places: Places | None = None) -> dict[
         "facings": [],
         "templates": [],
         "trim": None if run.trim is None else _trim_entry(run.trim),
+        "lacing": None,
     }
-    if run.facings or run.templates:
+    if run.facings or run.templates or run.lacing is not None:
         entry |= _beside_entries(drawing, run, places or places_of(drawing, [run])[run.name])
     if run.fit is not None and run.scallops is not None:
         entry |= _fit_entries(drawing, run, run.fit, run.scallops)
@@ -133,7 +134,13 @@ def _beside_entries(drawing: Drawing, run: Run, places: Places) -> dict[str, Any
 
     facings = zip(run.facings, places.facings, strict=True)
     cards = zip(run.templates, places.templates, strict=True)
+    lacing = {}
+    if run.lacing is not None:
+        from .lacing import lacing_entry
+
+        lacing = {"lacing": lacing_entry(drawing, run.lacing, places.lacing)}
     return {
+        **lacing,
         "facings": [facing_entry(drawing, made, shift) for made, shift in facings],
         "templates": [template_entries(drawing, made, shift) for made, shift in cards],
     }
@@ -386,7 +393,7 @@ def _totals(run: Run) -> dict[str, Any]:
         "edge_mm": _mm(run.course.measured.length * run.copies),
         "clips": _count(clips),
         "eyelets": _count(eyelets),
-        "cord_mm": 0.0,
+        "cord_mm": _mm(run.lacing.total) if run.lacing is not None else 0.0,
         "trim_mm": 0.0 if run.trim is None else _mm(run.trim.bought.total),
     }
 

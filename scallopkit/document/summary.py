@@ -43,6 +43,10 @@ def run_tables(drawing: Drawing, run: Run, terminal: bool) -> str:
         parts += _trim_lines(run.trim, terminal)
     if run.facings or run.templates:
         parts += _beside_lines(run)
+    if run.lacing is not None:
+        from .lacing import lacing_lines
+
+        parts += lacing_lines(run.lacing)
     return _parted(parts, terminal)
 
 

@@ -39,6 +39,7 @@ from .recipe import (
     EyeletWords,
     FacingWords,
     FinishWords,
+    LacingWords,
     NotchWords,
     PieceRecipe,
     PieceWords,
@@ -127,7 +128,8 @@ def scallop(
             trim=before.trim,
             wearer=run.recipe.wearer or before.wearer,
         )
-        run = run if again == run.recipe else make_run(drawing, again, kept)
+        if again != run.recipe or before.lacing is not None:
+            run = _still_laced(drawing, again, before.lacing, kept)
     return replace(run, warnings=(*run.warnings, *_edge_taken(drawing, run, kept), *_cut_before(drawing, run)))
 
 
@@ -194,9 +196,36 @@ def eyelets(
         kept = kept_recipe(drawing, run)
         others = tuple(row for row in kept.eyelets if row.from_crest != trim.from_crest)
         asked = replace(kept, eyelets=(*others, trim), wearer=who or kept.wearer)
-        return make_run(drawing, asked, kept_recipes(drawing.source))
+        return _still_laced(drawing, asked, kept.lacing, kept_recipes(drawing.source))
     named = name or _own_name(along, "eyelets")
-    return make_run(drawing, Recipe(named, replace(edge, along=along), eyelets=(trim,), wearer=who))
+    made = Recipe(named, replace(edge, along=along), eyelets=(trim,), wearer=who)
+    return _still_laced(drawing, made, _lacing_before(drawing, made), kept_recipes(drawing.source))
+
+
+def _lacing_before(drawing: Drawing, recipe: Recipe) -> LacingWords | None:
+    """How the row of that name on that edge, which is made anew, was laced."""
+    before = kept_recipes(drawing.source).get(recipe.name)
+    return None if before is None or before.stretches != recipe.stretches else before.lacing
+
+
+def _still_laced(drawing: Drawing, recipe: Recipe, lacing: LacingWords | None, known: Mapping[str, Recipe]) -> Run:
+    """The run with its lacing where its eyelets can still be laced so; else without, and a warning says why."""
+    try:
+        run = make_run(drawing, replace(recipe, lacing=lacing), known)
+    except ScallopkitError as error:
+        if lacing is None:
+            raise
+        run = make_run(drawing, replace(recipe, lacing=None), known)
+        text = f'the lacing of "{run.name}" is left out: {error}'
+        run = replace(run, warnings=(*run.warnings, Warn("lacing-left-out", text, run.laid.parts[0].edge.piece.name)))
+    return replace(run, warnings=(*run.warnings, *_laced_before(run, known)))
+
+
+def _laced_before(run: Run, known: Mapping[str, Recipe]) -> list[Warn]:
+    """A warning for each lacing in the drawing that goes through this row too, made for what was there before."""
+    rows = [name for name, kept in known.items() if kept.lacing is not None and kept.lacing.with_row == run.name]
+    text = 'the lacing of "{}" was made before this row: run `refit`, so that it goes through these eyelets'
+    return [Warn("laced-before", text.format(name), run.laid.parts[0].edge.piece.name) for name in rows]
 
 
 def notches(drawing: Drawing, along: str = "", *, run: str = "", name: str = "", **words: Value) -> Run:
@@ -299,6 +328,29 @@ def _edge_and_trim(text: str) -> tuple[str, str]:
     if kind == FOLD:
         return FOLD, hold
     return (text, "") if kind == GAP else ("", text)
+
+
+def lacing(drawing: Drawing, run: str = "", *, wearer: str = "", **words: Value) -> Run:
+    """A cord through the eyelets of a run that the drawing holds; a lacing that it has is made anew.
+
+    Args:
+        drawing: the drawing.
+        run: the name of the run; may be left out where there is one with eyelets.
+        wearer: who wears what is sewn, for cautions, as for `scallop`; else what the run tells.
+        words: the options of the `lacing` command: path, with_row (the run of the second row, or "mirror"), gap,
+            thickness, tails, ends, cords, underlay, channel, cord.
+
+    Raises:
+        ScallopkitError: a value is refused, or the rows can't be laced so; the text says what to do.
+    """
+    (asked,) = _sorted_words(words, LacingWords)
+    who = checked_wearer(wearer, "--wearer")
+    rows = [name for name, kept in kept_recipes(drawing.source).items() if kept.eyelets]
+    if not run and len(rows) != 1:
+        there = ", ".join(f'"{name}"' for name in rows) or "none"
+        raise RequestError(f"say which row of eyelets is laced with --run: {drawing.name} holds {there}")
+    kept = kept_recipe(drawing, run or rows[0])
+    return make_run(drawing, replace(kept, lacing=asked, wearer=who or kept.wearer), kept_recipes(drawing.source))
 
 
 def _lined_before(drawing: Drawing, run: Run) -> list[Warn]:
@@ -603,8 +655,8 @@ def refuse_loss(
     """Refuses to write over a drawing with work in it that what is to be written does not have.
 
     Raises:
-        OutputError: it holds other runs, or on the same ones eyelets, notches, facings, cards or a finish that would
-            be gone, or other pieces as they are cut, or other straps; the text names them.
+        OutputError: it holds other runs, or on the same ones eyelets, notches, facings, cards, a lacing or a finish
+            that would be gone, or other pieces as they are cut, or other straps; the text names them.
     """
     try:
         source = path.read_bytes()
@@ -637,7 +689,7 @@ def _loses(before: Recipe, after: Recipe) -> bool:
 def _put_on(recipe: Recipe) -> tuple[int, ...]:
     """How much is put on the scallops of a run, of each kind."""
     counted = (recipe.eyelets, recipe.notches, recipe.facings)
-    single = (recipe.finish, recipe.template, recipe.trim)
+    single = (recipe.finish, recipe.template, recipe.trim, recipe.lacing)
     return (*(len(rows) for rows in counted), *(words is not None for words in single))
 
 

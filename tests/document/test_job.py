@@ -378,8 +378,8 @@ SCALLOP = "[run.scallop]\n"
         (
             f"{HEAD}[[run]]\nwidth = 30\n",
             "line 3, run.width: there is no such key (it goes below [run.scallop]); there are allowance, corner, "
-            "edges, end, eyelet, facing, finish, flat, hold, joins, name, notch, pattern, scallop, side, start, "
-            "start_at, template, times, trim, true_up",
+            "edges, end, eyelet, facing, finish, flat, hold, joins, lacing, name, notch, pattern, scallop, side, "
+            "start, start_at, template, times, trim, true_up",
         ),
         (
             f"{HEAD}[[run]]\n[run.scallop]\nwidth = 30\njoins = ['seam']\n",

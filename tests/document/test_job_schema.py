@@ -18,6 +18,7 @@ from scallopkit.document.recipe import (
     FacingWords,
     FinishWords,
     JoinWords,
+    LacingWords,
     NotchWords,
     PieceWords,
     ScallopWords,
@@ -88,6 +89,7 @@ def faults(value: Any, schema: Any, where: str = "") -> list[str]:  # noqa: ANN4
         ("template", TemplateWords, set()),
         ("trim", TrimWords, set()),
         ("strap", StrapWords, {"wearer"}),
+        ("lacing", LacingWords, {"with_row"}),
         ("piece", PieceWords, set()),
         ("cut", PieceWords, {"piece", "side", "corner", "fold", "dart"}),
     ],
@@ -95,8 +97,14 @@ def faults(value: Any, schema: Any, where: str = "") -> list[str]:  # noqa: ANN4
 def test_every_word_of_a_recipe_has_its_key(kind: str, words: Any, without: set[str]) -> None:  # noqa: ANN401
     names = {f.name for f in fields(words)} - without
     others = {"name", "pattern", "edges", "joins", "flat", "scallop", "eyelet", "notch", "finish", "facing", "template"}
-    others |= {"trim"}
-    own = {"run": others, "defaults": others, "piece": {"pattern"}, "strap": {"pattern"}}.get(kind, set())
+    others |= {"trim", "lacing"}
+    own = {
+        "run": others,
+        "defaults": others,
+        "piece": {"pattern"},
+        "strap": {"pattern"},
+        "lacing": {"with"},
+    }.get(kind, set())
     assert set(TABLES[kind]) - own == names
     # A word that may be said several times takes a list.
     several = {f.name for f in fields(words) if f.default == ()} - without
