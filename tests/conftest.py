@@ -8,7 +8,23 @@ from __future__ import annotations
 import os
 
 from hypothesis import settings
+from hypothesis.internal.conjecture import providers
+
+EXPLORE = bool(os.environ.get("SCALLOPKIT_EXPLORE"))
+
+
+def leave_our_numbers_out() -> None:
+    """Keep numbers that stand in the package's source out of the examples.
+
+    Hypothesis mixes in those of the modules loaded so far where the package lies in the working tree. Examples would
+    change with any edit, with where it lies, and with what a worker has run before; no setting turns that off.
+    """
+    if hasattr(providers, "_get_local_constants"):
+        providers._get_local_constants = lambda: providers._local_constants
+
 
 settings.register_profile("same", derandomize=True, deadline=None)
 settings.register_profile("explore", deadline=None, print_blob=True)
-settings.load_profile("explore" if os.environ.get("SCALLOPKIT_EXPLORE") else "same")
+settings.load_profile("explore" if EXPLORE else "same")
+if not EXPLORE:
+    leave_our_numbers_out()

@@ -578,25 +578,31 @@ def _walk(m: Measured, chain: Chain, widths: Array) -> tuple[Array, Array]:
 
 def _step(m: Measured, at: Array, origin: Array, opening: Array, normal: Array | None) -> Array:
     """Where each trial opening first meets the curve, walking in the working parameter (good to the polish)."""
-    near = 1e-8 * opening
-    active = np.arange(len(at))
     at = at.copy()
+    active = np.arange(len(at))
+    here, near = at, 1e-8 * opening
     for _ in range(100):
-        ray = _beyond(m, at[active]) - origin[active]
+        ray = _beyond(m, here) - origin
         reached = np.hypot(ray[:, 0], ray[:, 1]) if normal is None else cubics.dot(normal, ray)
-        missing = opening[active] - reached
-        at[active] += missing
-        active = active[np.abs(missing) > near[active]]
-        if len(active) == 0:
-            break
+        missing = opening - reached
+        here = here + missing
+        under_way = np.abs(missing) > near
+        if under_way.all():
+            continue
+        at[active] = here
+        if not under_way.any():
+            return at
+        active, here, origin = active[under_way], here[under_way], origin[under_way]
+        opening, near = opening[under_way], near[under_way]
+    at[active] = here
     return at
 
 
 def _beyond(m: Measured, s: Array) -> Array:
     """Points at the lengths s; past the end, on the straight line that leaves it."""
-    segment, t, _ = m.near(np.clip(s, 0.0, m.length))
-    points = cubics.point(m.curve, segment, t)
     past = s > m.length
+    segment, t, _ = m.near(np.where(past, m.length, np.maximum(s, 0.0)))
+    points = cubics.point(m.curve, segment, t)
     if past.any():
         _, direction = cubics.ends_direction(m.curve)
         points[past] += (s[past] - m.length)[:, None] * direction

@@ -5,6 +5,7 @@ from __future__ import annotations
 import cmath
 import math
 from collections.abc import Sequence
+from functools import cached_property
 from itertools import pairwise
 
 import numpy as np
@@ -68,7 +69,7 @@ class Dart:
         self.pattern = pattern(piece("p", cubics.lines([*corners, corners[0]])))
         self.edges = [find_edge(self.pattern, name) for name in ("p:c0..c1", "p:c3..c4")]
 
-    @property
+    @cached_property
     def run(self) -> LaidRun:
         return lay([Stretch(edge, edge) for edge in self.edges], [Join(DART)], "edge")
 
@@ -223,6 +224,8 @@ def lines_over(draw: st.DrawFn, dart: Dart) -> Array:
 @settings(max_examples=150)
 def test_folded_the_cap_lies_on_the_line(data: st.DataObject, dart: Dart, toward: int) -> None:
     line = data.draw(lines_over(dart))
+    # Where a line ends before the fold, the cap goes on straight.
+    assume(not dart_is_left_early(dart, line, toward))
     cap = dart.cap(list(line[:, None]), toward)
     flat = folded(dart, cap)
     assert nearest(line, flat).distance.max() < MEETS

@@ -114,8 +114,9 @@ def expected_taken_out(made: Trimmed, i: int, s: float, outside: int, corner: fl
     # Along the parallel lengths are as the radii of curvature.
     d, e = cubics.derivative(curve, number, t), cubics.second_derivative(curve, number, t)
     bend = outside * cubics.cross(d, e) / cubics.norm(d) ** 3
+    shapely.prepare(every)
     raw, turned_in = (
-        shapely.distance(shapely.points(place + hand * s * normal), every) >= s - 1e-4 for hand in (1.0, -1.0)
+        ~shapely.dwithin(every, shapely.points(place + hand * s * normal), s - 1e-4) for hand in (1.0, -1.0)
     )
     # What has lost its raw edge to a valley is not turned in either.
     left_over = float((step * (1.0 + s * bend))[raw].sum() - (step * (1.0 - s * bend))[raw & turned_in].sum())

@@ -138,8 +138,15 @@ def lacing() -> Run:
 SCENES = [hem, armhole, straight, lapped, cloth, circle, box, trimmed, skirt, passed, lacing]
 
 
+@cache
+def pictured(run: Run) -> bytes:
+    return flat_picture(run)
+
+
+@cache
 def root_of(run: Run) -> etree._Element:
-    return etree.fromstring(flat_picture(run))
+    """The picture as elements, to look at only: they are made once."""
+    return etree.fromstring(pictured(run))
 
 
 def told(element: etree._Element, key: str) -> str:
@@ -182,9 +189,10 @@ def seen(run: Run, label: str) -> Array:
     return next(piece.curve for piece in read_back(run).pattern.pieces if label in piece.names)
 
 
+@cache
 def read_back(run: Run) -> Drawing:
     """The picture as a drawing of its own; its page begins at its corner, the flat frame elsewhere."""
-    return read_drawing(flat_picture(run), "picture.svg")
+    return read_drawing(pictured(run), "picture.svg")
 
 
 def in_flat_frame(run: Run, label: str) -> Array:
@@ -209,7 +217,7 @@ def test_it_is_at_full_size_in_one_layer(scene: Callable[[], Run]) -> None:
 
 @pytest.mark.parametrize("scene", SCENES)
 def test_the_same_run_gives_the_same_bytes(scene: Callable[[], Run]) -> None:
-    assert flat_picture(scene()) == flat_picture(scene())
+    assert flat_picture(scene()) == pictured(scene())
 
 
 @pytest.mark.parametrize("scene", [one for one in SCENES if one is not passed])
@@ -541,8 +549,7 @@ def ink(svg: bytes, region: tuple[float, float, float, float], to_mm: Array) -> 
 
 @pytest.mark.parametrize("scene", SCENES)
 def test_no_text_lies_on_another_or_on_a_line_or_off_the_page(scene: Callable[[], Run]) -> None:
-    data = flat_picture(scene())
-    page = read_drawing(data, "picture.svg")
+    data, page = pictured(scene()), read_back(scene())
     assert page.size_mm is not None
     for i, (_, box) in enumerate(boxes(scene(), 1.1)):
         low, high = motion.apply(page.to_mm, box + np.array([[-1.0], [1.0]]) * 2.0)

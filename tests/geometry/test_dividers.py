@@ -688,29 +688,33 @@ def test_unequal_segments() -> None:
         check(m, steps, np.ones(count))
 
 
-def walked_overshoot(m: Measured, count: int, width: float) -> float:
-    """How far beyond the end the last of `count` steps lands, by walking a finely sampled curve, step after step."""
-    s = np.linspace(0.0, m.length, 20_001)
-    points = m.points(s)
-    _, onward = ends_direction(m.curve)
-    beyond = np.linspace(0.0, count * width, 2_001)[1:]
-    points, s = np.concatenate([points, points[-1] + beyond[:, None] * onward]), np.concatenate([s, m.length + beyond])
+def walked_overshoot(s: Array, points: Array, length: float, count: int, width: float) -> float:
+    """How far beyond the end the last of `count` steps lands, by walking finely sampled places, step after step."""
     at = 0
     for _ in range(count):
         away = np.hypot(*(points[at:] - points[at]).T)
         at += int(np.argmax(away >= width))
-    return float(s[at] - m.length)
+    return float(s[at] - length)
+
+
+def sampled(m: Measured, beyond: float) -> tuple[Array, Array]:
+    """Lengths and points of a curve in 20,000 parts, and as much as that `beyond` its end, straight on."""
+    s, further = np.linspace(0.0, m.length, 20_001), np.linspace(0.0, beyond, 2_001)[1:]
+    points, (_, onward) = m.points(s), ends_direction(m.curve)
+    points = np.concatenate([points, points[-1] + further[:, None] * onward])
+    return np.concatenate([s, m.length + further]), points
 
 
 def test_of_several_openings_the_widest_is_taken_and_the_others_are_told() -> None:
-    points = [(40, -100), (40, 0), (60, 20), (70, 10), (80, 0), (100, 40), (30, 30)]
-    m = measure(np.array([points[:4], points[3:]], dtype=float))
+    control = [(40, -100), (40, 0), (60, 20), (70, 10), (80, 0), (100, 40), (30, 30)]
+    m = measure(np.array([control[:4], control[3:]], dtype=float))
     found = equal_chords(m, 4)
     assert found is not None
     assert found.several
     check(m, found, np.ones(4))
     widths = np.linspace(0.5 * found.widths[0], 1.2 * found.widths[0], 400)
-    over = np.array([walked_overshoot(m, 4, w) for w in widths])
+    s, points = sampled(m, 4.0 * widths[-1])
+    over = np.array([walked_overshoot(s, points, m.length, 4, w) for w in widths])
     # A jump over the end is no answer; where the last step only slides past it, there is one.
     slides = np.flatnonzero((over[:-1] < 0.0) != (over[1:] < 0.0))
     fits = [float(widths[i]) for i in slides if abs(over[i + 1] - over[i]) < 0.05 * m.length]

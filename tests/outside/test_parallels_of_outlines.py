@@ -18,6 +18,7 @@ from scallopkit.geometry import cubics
 from scallopkit.geometry.cubics import Array
 from scallopkit.geometry.offset import offset
 
+from ..apart import apart
 from .test_open_outlines import twins
 
 # What is promised of parallels, mm.
@@ -62,7 +63,7 @@ def test_an_allowance_is_what_a_polygon_library_draws(number: int) -> None:
         # Outlines thinner than what is promised may be left out.
         assert theirs.area + ours.area < PROMISE * (theirs.length + ours.length + 1.0)
         return
-    assert shapely.hausdorff_distance(ours.boundary, theirs.boundary, 0.2) < PROMISE, name
+    assert apart(ours.boundary, theirs.boundary) < PROMISE, name
     assert shapely.symmetric_difference(ours, theirs).area < PROMISE * theirs.length, name
 
 
