@@ -11,6 +11,7 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import NoReturn, TypeVar
 
+from ..construction.rules import THICKNESS
 from ..errors import NameUnknownError, RequestError, ScallopkitError
 from .finishing import FACED
 from .job_keys import EDGE_KEYS, TABLES, as_toml
@@ -34,9 +35,9 @@ from .toml_lines import KeyPath, TomlTable, read_toml
 from .units import parse_length
 
 # Of these one follows from another, so that what a run says takes the place of the others' defaults.
-_RIVALS = (("width", "count", "like"), ("depth", "radius"), ("spacing", "count"))
+_RIVALS = (("width", "count", "like"), ("depth", "radius"), ("spacing", "count", "level_with"))
 # Words for eyelets along an edge, and for eyelets in scallops.
-_ALONG_EDGE = ("spacing", "count", "ends", "inset", "step")
+_ALONG_EDGE = ("spacing", "count", "ends", "inset", "step", "off", "level_with")
 _IN_SCALLOPS = ("every", "from_crest")
 # Words for an allowance that is turned.
 _OF_FACED = ("cut", "trim", "clip_short", "widest_wedge", "widest_gap")
@@ -55,6 +56,7 @@ class Cloth:
 
     name: str = ""
     width: str = ""
+    thickness: str = ""
 
 
 @dataclass(frozen=True)
@@ -140,14 +142,17 @@ def read_job(path: str | Path) -> Job:
     drawings = _drawings(toml, top, folder)
     cloth = _cloth(toml)
     wearer = str(top["wearer"].value) if "wearer" in top else ""
-    runs = _runs(toml, drawings, folder, wearer)
+    thickness = cloth.thickness if cloth is not None else ""
+    runs = _runs(toml, drawings, folder, wearer, thickness)
     _refuse_files_taken(toml, place, list(drawings.values()), folder)
     cut = _cut(toml)
     pieces = _pieces(toml, drawings, cut)
     patterns = tuple(
         JobPattern(d.file, d.output, d.report, runs[name], d.line, cut, pieces[name]) for name, d in drawings.items()
     )
-    return Job(place.name, folder, patterns, cloth, _limits(toml), wearer)
+    # Limits that are set take the place of what is told of the cloth.
+    limits = ({THICKNESS: thickness} if thickness else {}) | _limits(toml)
+    return Job(place.name, folder, patterns, cloth, limits, wearer)
 
 
 def explained(job: Job, made: JobRun | JobPiece, error: ScallopkitError) -> ScallopkitError:
@@ -348,8 +353,10 @@ def _defaults(toml: TomlTable) -> _Defaults:
     return _Defaults(edge, *parts)
 
 
-def _runs(toml: TomlTable, drawings: dict[str, _Drawing], folder: Path, wearer: str) -> dict[str, tuple[JobRun, ...]]:
-    """The runs on each drawing, in the file's order, each with who wears it."""
+def _runs(
+    toml: TomlTable, drawings: dict[str, _Drawing], folder: Path, wearer: str, thickness: str
+) -> dict[str, tuple[JobRun, ...]]:
+    """The runs on each drawing, in the file's order, each with who wears it and how thick the cloth at its eyelets is."""
     defaults = _defaults(toml)
     out: dict[str, dict[str, JobRun]] = {name: {} for name in drawings}
     for i in range(len(toml.data["run"])):
@@ -357,7 +364,8 @@ def _runs(toml: TomlTable, drawings: dict[str, _Drawing], folder: Path, wearer: 
         own = given_in(toml, path, "run")
         there = out[_drawing_of(toml, path, own, drawings)]
         made = _run(toml, path, own, defaults, folder)
-        run = replace(made, recipe=replace(made.recipe, wearer=wearer))
+        recipe = replace(made.recipe, wearer=wearer, eyelets=_in_cloth(made.recipe.eyelets, thickness))
+        run = replace(made, recipe=recipe)
         name = _name(run.recipe)
         if name in there:
             _refuse_name_taken(toml, path, run, there[name])
@@ -405,6 +413,11 @@ def _run(toml: TomlTable, path: KeyPath, own: dict[str, Given], defaults: _Defau
     tables = (edge, *stretches, *(words for _, words in joins), *scallop, *eyelets, *notches)
     tables = (*tables, *finish, *facings, *template)
     return JobRun(recipe, flat, toml.line_of(path), tuple(one for words in tables for one in words.values()))
+
+
+def _in_cloth(rows: tuple[EyeletWords, ...], thickness: str) -> tuple[EyeletWords, ...]:
+    """Rows with the thickness of the cloth, where they tell none of their own."""
+    return tuple(replace(row, cloth_thickness=row.cloth_thickness or thickness) for row in rows)
 
 
 def _finish(defaults: dict[str, Given], own: dict[str, Given]) -> dict[str, Given]:
@@ -529,9 +542,10 @@ def _cloth(toml: TomlTable) -> Cloth | None:
     if "cloth" not in toml.data:
         return None
     words = given_in(toml, ("cloth",), "cloth")
-    if "width" in words:
-        with _refused_at(toml, ("cloth", "width")):
-            parse_length(str(words["width"].value), "the width", "positive")
+    for name in ("width", "thickness"):
+        if name in words:
+            with _refused_at(toml, ("cloth", name)):
+                parse_length(str(words[name].value), f"the {name}", "positive")
     return _words(Cloth, words)
 
 
