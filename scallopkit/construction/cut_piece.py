@@ -156,7 +156,7 @@ def _closed(curve: Array) -> Cutting:
     """A cutting line that closes by itself."""
     out = curve.copy()
     out[-1, 3] = out[0, 0]
-    return Cutting((out,), ((0.0, 0.0),))
+    return Cutting((out,), lambda: ((0.0, 0.0),))
 
 
 def _on_outline(m: Measured, treated: Treated) -> _Stretch:

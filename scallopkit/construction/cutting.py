@@ -10,8 +10,10 @@ ASME IDETC 2005).
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
+from functools import cached_property, partial
+from typing import TypeAlias
 
 import numpy as np
 
@@ -26,6 +28,8 @@ from ..geometry.winding import winding
 
 MITRED, SQUARED, TURNED, ROUNDED = "mitred", "squared", "turned", "rounded"
 CORNERS = (MITRED, SQUARED, TURNED, ROUNDED)
+
+Overruns: TypeAlias = tuple[tuple[float, float], ...]
 
 # The side before or after a corner.
 BEFORE, AFTER = -1, 1
@@ -86,14 +90,21 @@ class Cutting:
     Attributes:
         sides: the part of it (n, 4, 2) that belongs to each side, each beginning exactly where the one before ends;
             together a closed curve. Empty for a side that its neighbours' allowances swallow.
-        overruns: for each side, at its start and at its end, the distance in mm from the corner, along the side's own
-            stitching line drawn on straight beyond it, to the cutting line: how long the allowance's end is there as
-            seen along the seam. At a hollow corner, where that leads into the cloth, it is where the allowances part,
-            as seen along the seam: negative. 0 where there is no corner and for a side without a cutting line.
+        measure_overruns: gives `overruns`, which not everyone asks for.
     """
 
     sides: tuple[Array, ...]
-    overruns: tuple[tuple[float, float], ...]
+    measure_overruns: Callable[[], Overruns]
+
+    @cached_property
+    def overruns(self) -> Overruns:
+        """How long the allowance's ends are as seen along the seam, at the start and at the end of each side.
+
+        The distance in mm from the corner, along the side's own stitching line drawn on straight beyond it, to the
+        cutting line. At a hollow corner, where that leads into the cloth, it is where the allowances part: negative.
+        0 where there is no corner and for a side without a cutting line.
+        """
+        return self.measure_overruns()
 
     @property
     def curve(self) -> Array:
@@ -155,7 +166,7 @@ def cutting_line(
             continue
         parts = _by_side(*outline, len(sides))
         if parts is not None:
-            return Cutting(tuple(parts), _overruns(parts, drawn, spots))
+            return Cutting(tuple(parts), partial(_overruns, parts, drawn, spots))
     x, y = sides[0].stitching[0, 0]
     raise RequestError(
         f"no single cutting line can be drawn round the piece with a corner at ({x:.2f}, {y:.2f}) mm: allowances "
@@ -203,14 +214,14 @@ def _round_one_side(side: Side, corner: Corner, outside: int, mitre_limit: float
         if cubics.norm(side.cut[0, 0] - side.cut[-1, 3]) > _CONNECTED:
             x, y = side.cut[-1, 3]
             raise RequestError(f"the cutting line that ends at ({x:.2f}, {y:.2f}) mm does not close; join its ends")
-        return Cutting((_linked(side.cut),), ((0.0, 0.0),))
+        return Cutting((_linked(side.cut),), lambda: ((0.0, 0.0),))
     half = len(side.stitching) // 2
     middle = (half, 0.5)
     first = cubics.stretch(side.stitching, (0, 0.0), middle)
     second = cubics.stretch(side.stitching, middle, (len(side.stitching) - 1, 1.0))
     halves = [Side(part, side.allowance, None, side.name) for part in (first, second)]
     found = cutting_line(halves, [corner, Corner()], outside, mitre_limit, accuracy)
-    return Cutting((found.curve,), ((found.overruns[0][0], found.overruns[1][1]),))
+    return Cutting((found.curve,), lambda: ((found.overruns[0][0], found.overruns[1][1]),))
 
 
 # ------------------------------------------------ the line of each side
@@ -777,9 +788,7 @@ def _of_side(curve: Array, number: Ints, side: int) -> Array:
 # ------------------------------------------------ how long the ends are
 
 
-def _overruns(
-    parts: Sequence[Array], drawn: Sequence[_Line], spots: Sequence[_Spot]
-) -> tuple[tuple[float, float], ...]:
+def _overruns(parts: Sequence[Array], drawn: Sequence[_Line], spots: Sequence[_Spot]) -> Overruns:
     count = len(parts)
     return tuple(
         (_overrun(k, AFTER, parts, drawn[k], spots[k]), _overrun(k, BEFORE, parts, drawn[k], spots[(k + 1) % count]))

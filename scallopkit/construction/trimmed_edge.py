@@ -17,7 +17,7 @@ import numpy as np
 
 from ..errors import RequestError
 from ..geometry import cubics, motion
-from ..geometry.arcs import ellipse_arc
+from ..geometry.arcs import circle_arcs
 from ..geometry.cubics import Array
 from ..geometry.length import measure
 from ..geometry.nearest import nearest
@@ -520,7 +520,11 @@ def _outermost(curve: Array, distance: float, outside: int, closed: bool) -> Arr
 
 
 def _coarse(bow: Bow, side: int) -> Array:
-    return bow.curve if bow.centre is None else _arc(bow, bow.curve[0, 0], bow.curve[-1, 3], 0.0, side)
+    if bow.centre is None:
+        return bow.curve
+    start, end = bow.curve[:1, 0], bow.curve[-1:, 3]
+    turn = side * _sweep(bow, start[0], end[0], side)
+    return circle_arcs(bow.centre[None], start, end, np.array([turn]), _ACCURACY)
 
 
 def _of_arcs(bows: Sequence[Bow], distance: float, side: int, closed: bool) -> Array | None:
@@ -537,13 +541,14 @@ def _of_arcs(bows: Sequence[Bow], distance: float, side: int, closed: bool) -> A
             return None
         nodes.append(node)
     nodes.append(nodes[0] if closed else _moved_out(bows[-1], bows[-1].curve[-1, 3], distance))
-    arcs = []
+    turns = []
     for bow, start, end in zip(bows, nodes[:-1], nodes[1:], strict=True):
         own = _sweep(bow, bow.curve[0, 0], bow.curve[-1, 3], side)
-        if not 0.0 < _sweep(bow, start, end, side) < own + _DRAWN_ON:
+        turns.append(_sweep(bow, start, end, side))
+        if not 0.0 < turns[-1] < own + _DRAWN_ON:
             return None
-        arcs.append(_arc(bow, start, end, distance, side))
-    return np.concatenate(arcs)
+    centres, places = np.array([bow.centre for bow in bows]), np.array(nodes)
+    return circle_arcs(centres, places[:-1], places[1:], side * np.array(turns), _ACCURACY)
 
 
 def _moved_out(bow: Bow, place: Array, distance: float) -> Array:
@@ -577,13 +582,3 @@ def _sweep(bow: Bow, start: Array, end: Array, side: int) -> float:
     assert bow.centre is not None  # noqa: S101  # only arcs come here
     a, b = start - bow.centre, end - bow.centre
     return side * (math.atan2(b[1], b[0]) - math.atan2(a[1], a[0])) % (2.0 * math.pi)
-
-
-def _arc(bow: Bow, start: Array, end: Array, distance: float, side: int) -> Array:
-    assert bow.centre is not None  # noqa: S101  # only arcs come here
-    x, y = float(bow.centre[0]), float(bow.centre[1])
-    radius = bow.radius + distance
-    angle = math.atan2(start[1] - y, start[0] - x)
-    curve = ellipse_arc((x, y), (radius, radius), 0.0, angle, side * _sweep(bow, start, end, side), _ACCURACY, few=True)
-    curve[0, 0], curve[-1, 3] = start, end
-    return curve

@@ -13,7 +13,7 @@ from lxml import etree
 from ..construction.cap import pressed_by_default
 from ..construction.cut_piece import CutPiece, Treated, cut_piece, outside_the_cut
 from ..construction.cutting import AFTER, BEFORE, CORNERS, MITRED, ROUNDED, TURNED, Corner
-from ..construction.match_marks import MatchMark, match_marks, outside_of
+from ..construction.match_marks import MatchMark, SewnNotch, match_marks, outside_of, run_marks
 from ..construction.trimmed_edge import EdgeCut, drawn_along, seam_cut
 from ..errors import NameUnknownError, RequestError
 from ..geometry import cubics
@@ -71,11 +71,12 @@ class MadePiece:
         recipe: what was asked for.
         cut: its sides and its cutting line.
         folds: the sides that lie on a fold.
-        marks: the notches that match those of the pieces it is sewn to.
+        marks: the notches that match those of the pieces it is sewn to, and those of the runs along its edges.
         label: what is written on it.
         at: where that is written, its middle.
         warnings: what the maker should know.
         lining: its lining, where one was asked for.
+        notched: the runs whose notches are among its marks.
     """
 
     recipe: PieceRecipe
@@ -86,6 +87,7 @@ class MadePiece:
     at: Array
     warnings: tuple[Warn, ...] = ()
     lining: MadeLining | None = None
+    notched: tuple[Run, ...] = ()
 
     @property
     def piece(self) -> Piece:
@@ -123,13 +125,14 @@ def made_piece(drawing: Drawing, words: PieceWords, runs: Sequence[Run]) -> Made
     folded = [Treated(f"the fold of {piece.name}", curve) for curve in folds]
     sides = _sides(pattern, words, piece)
     seams = [_dart_seam(pattern, piece, name) for name in words.dart]
+    edges = [
+        (run, cut)
+        for run in on_it
+        for cut in run.edge_cuts(_beside(run, runs))
+        if run.laid.parts[cut.parts[0]].edge.piece is piece
+    ]
     treated = [
-        *(
-            _trimmed(run, cut)
-            for run in on_it
-            for cut in run.edge_cuts(_beside(run, runs))
-            if run.laid.parts[cut.parts[0]].edge.piece is piece
-        ),
+        *(_trimmed(run, cut) for run, cut in edges),
         *folded,
         *sides,
         *(_darted(seam, allowance) for seam in seams),
@@ -157,20 +160,23 @@ def made_piece(drawing: Drawing, words: PieceWords, runs: Sequence[Run]) -> Made
             Cloth(how_many, words.size, bool(number % 2) and not folds),
         )
     at = roomiest(piece.curve, [other.curve for other in pattern.pieces if other is not piece])
+    notched = [run for run in runs if any(_is_on(run, notch, piece) for notch in run.sewn_notches)]
+    marks = _carried(notched, cut, edges)
     return MadePiece(
         PieceRecipe(words),
         cut,
         tuple(folds),
-        tuple(match_marks([run.laid for run in on_it], cut)),
+        (*match_marks([run.laid for run in on_it], cut), *marks),
         tuple(line for line in lines if line),
         at,
         (
             *_open_darts(cut),
             *_cut_inside(cut, on_it),
             *_told_otherwise(piece, number, folds, on_it),
-            *_notched(runs, piece),
+            *_left_inside(marks, piece),
         ),
         made_lining,
+        tuple(notched),
     )
 
 
@@ -252,14 +258,34 @@ def _told_otherwise(piece: Piece, number: int, folds: Sequence[Array], runs: Seq
             yield Warn("times-differ", text, piece.name)
 
 
-def _notched(runs: Sequence[Run], piece: Piece) -> Iterator[Warn]:
-    """A warning where a run has notches on the drawn line of a piece, inside its cutting line."""
-    for run in runs:
-        if any(placed.kind for placed in run.notches) and _parts_on(run, piece):
-            if any(part.net for part in _parts_on(run, piece)):
-                continue
-            text = f'the notches of "{run.name}" stand on the stitching line of "{piece.name}", inside the cutting line'
-            yield Warn("notches-inside", text + ": mark them there, do not cut them", piece.name)
+def _is_on(run: Run, notch: SewnNotch, piece: Piece) -> bool:
+    return run.laid.parts[notch.part].edge.piece is piece
+
+
+def _carried(runs: Sequence[Run], cut: CutPiece, edges: Sequence[tuple[Run, EdgeCut]]) -> list[MatchMark]:
+    """The notches of runs on a piece, carried out to its cutting line; `edges` are those that are trimmed."""
+    notches = [notch for run in runs for notch in run.sewn_notches if _is_on(run, notch, cut.piece)]
+    stitched = {
+        run.name: np.concatenate([edge.stitching for other, edge in edges if other is run])
+        for run in dict.fromkeys(run for run, _ in edges)
+    }
+    return run_marks(notches, cut, stitched)
+
+
+def _left_inside(marks: Sequence[MatchMark], piece: Piece) -> Iterator[Warn]:
+    """Warnings for the notches of runs that could not be carried out to the cutting line: one each, or one a run."""
+    for run in dict.fromkeys(mark.run for mark in marks if mark.inside == 0.0):
+        x, y = next(mark.sewn for mark in marks if mark.run == run and mark.inside == 0.0)
+        text = (
+            f'notches of "{run}" lie at an edge of "{piece.name}" that is cut without an allowance: mark them there, '
+        )
+        yield Warn("notches-inside", text + "do not cut them", piece.name, float(x), float(y))
+    for mark in marks:
+        if mark.inside:
+            x, y = mark.sewn
+            text = f'the notch {mark.s:.6g} mm along "{mark.run}" stands on the stitching line of "{piece.name}", '
+            text += f"{mark.inside:.1f} mm from the nearest cutting line: mark it there, do not cut it"
+            yield Warn("notches-inside", text, piece.name, float(x), float(y))
 
 
 def _parts_on(run: Run, piece: Piece) -> list[Part]:
@@ -549,12 +575,22 @@ def piece_entry(drawing: Drawing, made: MadePiece) -> dict[str, Any]:
             for side, ends in zip(made.cut.sides, made.cut.cutting.overruns, strict=True)
         ],
         "notches": [
-            {"seam": mark.seam, "s_mm": round(mark.s, 6), "x": round(float(x), 9), "y": round(float(y), 9)}
+            {
+                "piece": made.name,
+                "seam": mark.seam or None,
+                "run": mark.run or None,
+                "s_mm": round(mark.s, 6),
+                **_xy(apply(to_user, mark.sewn)),
+                "on_cut": None if mark.inside is not None else _xy(apply(to_user, mark.foot)),
+            }
             for mark in made.marks
-            for x, y in (apply(to_user, mark.sewn),)
         ],
         "lining": None if made.lining is None else _lining_entry(drawing, made.lining),
     }
+
+
+def _xy(place: Array) -> dict[str, float]:
+    return {"x": round(float(place[0]), 9), "y": round(float(place[1]), 9)}
 
 
 def _lining_entry(drawing: Drawing, made: MadeLining) -> dict[str, Any]:

@@ -12,7 +12,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from lxml import etree
@@ -48,6 +48,9 @@ from .sheet import on_sheet, to_sheet
 from .units import parse_length
 from .wishes import one_of, whole_number
 
+if TYPE_CHECKING:
+    from ..construction.match_marks import MatchMark
+
 SHAPED, STRIP, BAND = "shaped", "strip", "band"
 KINDS = (SHAPED, STRIP, BAND)
 NO_INTERLINING, NET, FULL = "", "net", "full"
@@ -80,6 +83,8 @@ _AT = 1e-6
 _ARROW = 3.0
 _MIDDLES = 81
 _LOOKS = 16
+# So many places on each of its lines tell whether a facing is its own mirror image; notches are looked at apart.
+_COMPARED = 240
 _PLACES = 6
 
 
@@ -390,7 +395,7 @@ def _middle(shape: Shape, grain: Array) -> Array:
 def _alike(shape: Shape, other: Shape) -> bool:
     """Whether a facing is its own mirror image."""
     curve = np.concatenate(shape.net)
-    points = np.concatenate([*(cubics.flatten(ring, _ALIKE) for ring in other.net)])
+    points = np.concatenate([m.points(np.linspace(0.0, m.length, _COMPARED)) for m in map(measure, other.net)])
     feet, others = (np.array([notch.mean(axis=0) for notch in one.notches]).reshape(-1, 2) for one in (shape, other))
     marks = all(float(cubics.norm(feet - foot).min()) < _ALIKE for foot in others)
     # A few places tell most that are not.
@@ -434,7 +439,7 @@ def _shaped(drawing: Drawing, run: Run, placed: Scallops, finish: Finish, wish: 
         tuple(line for line, kind in zip(ends, facing.ends, strict=True) if kind != FOLD),
         tuple(line for line, kind in zip(cut.ends, facing.ends, strict=True) if kind == FOLD and len(line)),
         np.zeros((0, 2)) if facing.ring else np.array(outer),
-        tuple(_joint_notches(run, facing, cut, finish.cut.distance, wish.inner)),
+        _notches_on(run, facing, cut, finish.cut.distance, wish.inner),
         points,
         _between(facing.source, facing.inner),
     )
@@ -529,6 +534,14 @@ def _between(source: Array, inner: Array) -> Array:
     return np.asarray(0.5 * (points + nearest(inner, points).point))
 
 
+def _notches_on(run: Run, facing: Facing, cut: FacingCut, allowance: float, inner: float) -> tuple[Array, ...]:
+    """All match marks of a facing, each once: where the garment's seams meet it, and those of the run's edge."""
+    out = _joint_notches(run, facing, cut, allowance, inner)
+    seams = [mark[0] for mark in out]
+    own = _run_notches(run, facing, cut, allowance) if run.notches else []
+    return (*out, *(mark.line for mark in own if not any(cubics.norm(mark.foot - seam) < _ALIKE for seam in seams)))
+
+
 def _joint_notches(run: Run, facing: Facing, cut: FacingCut, allowance: float, inner: float) -> list[Array]:
     """Match marks where the garment's seams meet the edges of a facing that goes on over them."""
     out = []
@@ -545,8 +558,24 @@ def _joint_notches(run: Run, facing: Facing, cut: FacingCut, allowance: float, i
             kind = SNIP if room > _AT else TRIANGLE
             length = min(USUAL, 0.5 * room) if room > _AT else USUAL
             inwards = way if line is cut.edge else -way
-            mark = Notches(met.point[i : i + 1], inwards[None], np.zeros(1), length, kind)
+            foot = met.point[i : i + 1]
+            mark = Notches(foot, inwards[None], np.zeros(1), length, kind, foot)
             out.append(mark.curve(0))
+    return out
+
+
+def _run_notches(run: Run, facing: Facing, cut: FacingCut, allowance: float) -> list[MatchMark]:
+    """The run's own notches along a facing, on its cutting line in the same sewn places as on the pieces it faces."""
+    # Loaded only where there are notches.
+    from ..construction.match_marks import carried_out
+
+    laid, out = run.laid, []
+    for number in range(facing.parts[0], facing.parts[0] + len(facing.parts)):
+        turn, own = divmod(number, len(laid.parts))
+        copied = laid.parts[own].copy_of
+        onto = motion.compose(laid.turned(turn), laid.parts[own].motion)
+        here = [notch.carried(onto) for notch in run.sewn_notches if notch.part == (own if copied is None else copied)]
+        out += [carried_out(notch, cut.edge, allowance, facing.edge, "its facing") for notch in here]
     return out
 
 

@@ -153,7 +153,12 @@ def edge_cuts_of(run: Run, beside: tuple[bool, bool]) -> tuple[EdgeCut, ...]:
     """The cutting lines of a run on each piece; `beside` as `edge_cuts` takes it."""
     cut = cut_of("") if run.finish is None else run.finish.cut
     darts = {k: pressed(run, k) for k, joint in enumerate(run.laid.joints) if joint.kind == DART}
-    known = {} if any(beside) else run.flat_cuts
+    last = len(run.laid.parts) - 1
+    known = {
+        parts: line
+        for parts, line in run.flat_cuts.items()
+        if parts and not (beside[0] and parts[0] == 0) and not (beside[1] and parts[-1] == last)
+    }
     return tuple(edge_cuts(run.laid, run.line, run.shares, run.origin, cut, REACH, darts, beside, known))
 
 

@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from dataclasses import replace
 from functools import partial
-from typing import TYPE_CHECKING
 
 import numpy as np
 from lxml import etree
@@ -16,6 +15,7 @@ from ..geometry.motion import apply, compose
 from ..pattern.laying import true_lines
 from .drawing import Drawing
 from .ink import Ink
+from .kept import kept_pieces
 from .lines import stitching_text
 from .markup import INKSCAPE, SVG
 from .numbers import path_text
@@ -24,17 +24,18 @@ from .runs import Run
 from .sheet import parts_at, to_sheet
 from .sheet_places import Places, places_of
 
-if TYPE_CHECKING:
-    from ..trim.notches import Notches
 
-
-def group_of(run: Run, drawing: Drawing, places: Places | None = None) -> etree._Element:
+def group_of(
+    run: Run, drawing: Drawing, places: Places | None = None, cut: Collection[str] | None = None
+) -> etree._Element:
     """The SVG group that shows a run; it carries its recipe, so that the run can be made again.
 
     Args:
         run: the run.
         drawing: its drawing.
         places: where its facings and cards lie; found for this run alone where they are not given.
+        cut: the names of the pieces that are drawn as they are cut, whose groups have its notches on the cutting
+            line; those that the drawing holds where they are not given.
     """
     pen = Pen(run, drawing)
     group = empty_group(run.name, to_text(replace(run.recipe, made=made(run))))
@@ -45,8 +46,8 @@ def group_of(run: Run, drawing: Drawing, places: Places | None = None) -> etree.
     group.extend(_true_lines(pen))
     if run.eyelets:
         group.extend(_rows(pen))
-    for made_notches in run.notches:
-        group.extend(_notches(pen, made_notches))
+    if run.notches:
+        group.extend(_notches(pen, kept_pieces(drawing.source).keys() if cut is None else cut))
     if run.facings or run.templates:
         group.extend(_beside(pen, places or places_of(drawing, [run])[run.name]))
     return group
@@ -116,14 +117,12 @@ def _rows(pen: Pen) -> list[etree._Element]:
     return [element for placed in pen.run.eyelets for element in row_elements(pen, placed)]
 
 
-def _notches(pen: Pen, placed: Notches) -> list[etree._Element]:
-    out = []
-    parts, turns = parts_at(pen.run, placed.points, placed.s)
-    for i, (part, turn) in enumerate(zip(parts.tolist(), turns.tolist(), strict=True)):
-        if pen.run.laid.parts[part].copy_of is None:
-            drawn = apply(compose(pen.from_mm, to_sheet(pen.run.laid, part, turn)), lines(placed.curve(i)))
-            out.append(pen.path("notch", path_text(drawn, pen.places), part))
-    return out
+def _notches(pen: Pen, cut: Collection[str]) -> Iterator[etree._Element]:
+    """The notches on pieces that are not drawn as they are cut."""
+    parts = pen.run.laid.parts
+    for notch in pen.run.sewn_notches:
+        if parts[notch.part].edge.piece.name not in cut:
+            yield pen.line("notch", lines(notch.line), parts[notch.part].edge.piece.name)
 
 
 def _beside(pen: Pen, places: Places) -> Iterator[etree._Element]:

@@ -356,7 +356,7 @@ def _defaults(toml: TomlTable) -> _Defaults:
 def _runs(
     toml: TomlTable, drawings: dict[str, _Drawing], folder: Path, wearer: str, thickness: str
 ) -> dict[str, tuple[JobRun, ...]]:
-    """The runs on each drawing, in the file's order, each with who wears it and how thick the cloth at its eyelets is."""
+    """The runs on each drawing, in the file's order, each with who wears it and how thick the cloth is."""
     defaults = _defaults(toml)
     out: dict[str, dict[str, JobRun]] = {name: {} for name in drawings}
     for i in range(len(toml.data["run"])):

@@ -80,9 +80,7 @@ def _piece_entry(drawing: Drawing, made: MadePiece) -> dict[str, Any]:
     return piece_entry(drawing, made)
 
 
-def run_entry(
-    drawing: Drawing, run: Run, places: Places | None = None, paired: Collection[str] = ()
-) -> dict[str, Any]:
+def run_entry(drawing: Drawing, run: Run, places: Places | None = None, paired: Collection[str] = ()) -> dict[str, Any]:
     """Everything about one run; `places` as for its group, `paired` the runs with whose rows others are level."""
     entry: dict[str, Any] = {
         "name": run.name,

@@ -7,6 +7,7 @@ from typing import Any
 import numpy as np
 from lxml import etree
 
+from ..geometry.cubics import Array
 from ..geometry.motion import apply, compose
 from ..trim.eyelets import Eyelets, EyeletSize
 from ..trim.fastenings import Buttonhole, RoundPart
@@ -34,7 +35,7 @@ def row_elements(pen: Pen, row: Eyelets) -> list[etree._Element]:
     return out
 
 
-def _element(pen: Pen, row: Eyelets, i: int, shape: Shape, back: np.ndarray[Any, Any], part: int) -> etree._Element:
+def _element(pen: Pen, row: Eyelets, i: int, shape: Shape, back: Array, part: int) -> etree._Element:
     if shape.radius:
         return pen.circle(shape.role, apply(back, row.points[i]), shape.radius, part)
     to_user = compose(pen.from_mm, back)
@@ -54,35 +55,20 @@ def row_entry(row: Eyelets, i: int, paired: bool) -> dict[str, Any]:
         paired: whether another row is level with this one.
     """
     size = row.size
-    own: dict[str, float | str] = {}
-    if isinstance(size, EyeletSize):
-        own = {
-            "opening_mm": size.opening,
-            "barrel_mm": size.barrel,
-            "barrel_length_mm": size.barrel_length,
-            "flange_mm": size.flange,
-            "hole_mm": size.hole,
-        }
-    elif isinstance(size, Buttonhole):
-        own = {
-            "slit_mm": size.length,
-            "lies": size.lies,
-            "button_mm": size.button,
-            "button_thickness_mm": size.thickness,
-        }
-    else:
-        own = {"diameter_mm": size.diameter}
-    keys = ("opening_mm", "barrel_mm", "barrel_length_mm", "flange_mm", "hole_mm") + (
-        "slit_mm",
-        "lies",
-        "button_mm",
-        "button_thickness_mm",
-        "diameter_mm",
-    )
-    measures = {key: value if isinstance(value := own.get(key), str | None) else _mm(value) for key in keys}
+    eyelet = size if isinstance(size, EyeletSize) else None
+    slit = size if isinstance(size, Buttonhole) else None
     return {
         "part": size.part,
-        **measures,
+        "opening_mm": _mm(eyelet.opening) if eyelet else None,
+        "barrel_mm": _mm(eyelet.barrel) if eyelet else None,
+        "barrel_length_mm": _mm(eyelet.barrel_length) if eyelet else None,
+        "flange_mm": _mm(eyelet.flange) if eyelet else None,
+        "hole_mm": _mm(eyelet.hole) if eyelet else None,
+        "slit_mm": _mm(slit.length) if slit else None,
+        "lies": slit.lies if slit else None,
+        "button_mm": _mm(slit.button) if slit else None,
+        "button_thickness_mm": _mm(slit.thickness) if slit else None,
+        "diameter_mm": _mm(size.diameter) if isinstance(size, RoundPart) else None,
         "assumed": list(size.assumed),
         "moved_mm": 0.0 if row.moved is None else _mm(row.moved[i]),
         "pair": i + 1 if paired or row.level_with else None,

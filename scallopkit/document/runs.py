@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 from typing import TYPE_CHECKING
 
@@ -83,6 +83,7 @@ class Run:
         finish: how the trimmed edge is finished, where that was asked for.
         facings: the pieces that face it.
         templates: the cards to trace its scallops by.
+        flat_cuts: its cutting lines in the flat frame that were made already, by their parts.
     """
 
     recipe: Recipe
@@ -100,6 +101,7 @@ class Run:
     finish: Finish | None = None
     facings: tuple[MadeFacing, ...] = ()
     templates: tuple[MadeTemplate, ...] = ()
+    flat_cuts: dict[tuple[int, ...], Array] = field(default_factory=dict, repr=False)
 
     @property
     def name(self) -> str:
@@ -154,11 +156,6 @@ class Run:
 
             self._edge_cuts[beside] = edge_cuts_of(self, beside)
         return self._edge_cuts[beside]
-
-    @cached_property
-    def flat_cuts(self) -> dict[tuple[int, ...], Array]:
-        """Cutting lines in the flat frame that were made already, by their parts."""
-        return {}
 
     @cached_property
     def _edge_cuts(self) -> dict[tuple[bool, bool], tuple[EdgeCut, ...]]:

@@ -45,7 +45,8 @@ def notch_warnings(placed: Notches, words: NotchWords, scallops: Scallops | None
     if not outward:
         return ()
     x, y = placed.points[0]
-    text = "these notches stand on the drawn edge, inside the scallops that go beyond it: mark them, do not cut them"
+    text = "these notches stand on the drawn edge, inside the scallops that go beyond it: mark them, do not cut them; "
+    text += "on a piece that is cut they stand on its cutting line"
     return (Warn("notches-inside", text, piece, float(x), float(y)),)
 
 

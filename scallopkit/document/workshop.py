@@ -16,6 +16,7 @@ from ..construction.cautions import checked_wearer
 from ..errors import DrawingError, OutputError, RequestError, ScallopkitError
 from ..pattern.edge import find_edge, find_piece, same_stretch
 from ..pattern.piece import Warn
+from ..trim.fastenings import EYELET
 from .atomic import write_all_atomic
 from .drawing import Drawing
 from .flattening import bare_name
@@ -172,7 +173,8 @@ def eyelets(
     Args:
         drawing: the drawing.
         along: the edge, or several in sewing order, for eyelets of their own.
-        join, lap: what lies between several edges, as for `scallop`.
+        join: what lies between several edges, as for `scallop`.
+        lap: how far either edge of a lap goes beyond the centre line.
         run: the name of a run in the drawing, whose scallops take the eyelets.
         name: the name of a run of its own.
         wearer: who wears what is sewn, for cautions, as for `scallop`; else what the run tells.
@@ -194,7 +196,7 @@ def eyelets(
         asked = replace(kept, eyelets=(*others, trim), wearer=who or kept.wearer)
         return make_run(drawing, asked, kept_recipes(drawing.source))
     # Buttonholes and what else there is are a run beside the eyelets of the same edge.
-    named = name or _own_name(" to ".join(dict.fromkeys([edges[0], edges[-1]] if edges else [""])), f"{trim.part or 'eyelet'}s")
+    named = name or _own_name(" to ".join(dict.fromkeys([*edges[:1], *edges[-1:]])), f"{trim.part or EYELET}s")
     asked = _over(Recipe(named, edge, eyelets=(trim,), wearer=who), edges, join, lap)
     return make_run(drawing, asked, kept_recipes(drawing.source))
 
@@ -217,8 +219,12 @@ def notches(drawing: Drawing, along: str = "", *, run: str = "", name: str = "",
         _refuse_beside_run(edge, along, name)
         kept = kept_recipe(drawing, run)
         others = tuple(row for row in kept.notches if (row.at, row.on) != (trim.at, trim.on))
-        return make_run(drawing, replace(kept, notches=(*others, trim)), kept_recipes(drawing.source))
-    return make_run(drawing, Recipe(name or _own_name(along, "notches"), replace(edge, along=along), notches=(trim,)))
+        made = make_run(drawing, replace(kept, notches=(*others, trim)), kept_recipes(drawing.source))
+    else:
+        recipe = Recipe(name or _own_name(along, "notches"), replace(edge, along=along), notches=(trim,))
+        made = make_run(drawing, recipe)
+    inside = [warn for one in _notched_anew(drawing, [made]) for warn in one.warnings if warn.code == "notches-inside"]
+    return replace(made, warnings=(*made.warnings, *inside))
 
 
 def facing(drawing: Drawing, run: str = "", **words: Value) -> Run:
@@ -391,14 +397,42 @@ def with_runs(drawing: Drawing, runs: Sequence[Run], pieces: Sequence[MadePiece]
                 f'"{run.name}" is what the cutting line of "{taken[run.name]}" is called: give the run another --name'
             )
             raise RequestError(text)
-    places = places_of(drawing, runs)
-    groups = {run.name: group_of(run, drawing, places[run.name]) for run in runs}
+    pieces = [*pieces, *_notched_anew(drawing, runs, [made.name for made in pieces])]
+    kept, given = kept_pieces(drawing.source), {run.name for run in runs}
+    # A piece that is cut for the first time takes over the notches that the groups of its runs have drawn.
+    notched = {run.name: run for made in pieces if made.name not in kept for run in made.notched}
+    runs = [*runs, *(run for name, run in notched.items() if name not in given)]
+    places, cut_there = places_of(drawing, runs), {*kept, *(made.name for made in pieces)}
+    groups = {run.name: group_of(run, drawing, places[run.name], cut_there) for run in runs}
     if pieces:
         # Loaded only where pieces are cut.
         from .cut_pieces import piece_group
 
         groups |= {group_name(made.name): piece_group(made, drawing) for made in pieces}
     return replace_groups(drawing.source, groups)
+
+
+def _notched_anew(drawing: Drawing, runs: Sequence[Run], done: Sequence[str] = ()) -> tuple[MadePiece, ...]:
+    """The pieces that the drawing holds as they are cut and on which runs have other notches than there; made again.
+
+    Args:
+        drawing: the drawing.
+        runs: the runs as they will be drawn.
+        done: the names of pieces that are made already.
+    """
+    before, kept = kept_recipes(drawing.source), kept_pieces(drawing.source)
+    changed = [run for run in runs if run.recipe.notches != (before[run.name].notches if run.name in before else ())]
+    names = {part.edge.piece.name for run in changed for part in run.laid.parts} & kept.keys() - set(done)
+    if not names:
+        return ()
+    # Loaded only where pieces are cut.
+    from .cut_pieces import made_pieces
+
+    there = {name: make_run(drawing, replace(recipe, name=name), before) for name, recipe in before.items()}
+    there |= {run.name: run for run in runs}
+    words = {name: recipe.words for name, recipe in kept.items()}
+    again, beside = ([one for name, one in words.items() if (name in names) is here] for here in (True, False))
+    return with_places(drawing, made_pieces(drawing, again, list(there.values()), beside), runs)
 
 
 def recut(drawing: Drawing, runs: Sequence[Run]) -> tuple[MadePiece, ...]:

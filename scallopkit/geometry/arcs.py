@@ -108,6 +108,21 @@ def ellipse_arc(
     return _cubics(start, r, np.array([rotation]), np.array([angle0]), turn, count)
 
 
+def circle_arcs(centre: Array, start: Array, end: Array, turn: Array, accuracy: float) -> Array:
+    """Arcs of circles that follow each other, as few cubics (n, 4, 2) as keep within `accuracy` of them.
+
+    Each goes about its `centre` (k, 2) from its `start` (k, 2) by `turn` (k,) radians, positive clockwise as seen (y
+    down), and ends exactly at its `end` (k, 2), which lies there but for rounding.
+    """
+    out = start - centre
+    radius = np.hypot(out[:, 0], out[:, 1])
+    count = _parts(radius, turn, accuracy, few=True)
+    first = np.arctan2(out[:, 1], out[:, 0])
+    curve = _cubics(start, np.stack([radius, radius], axis=1), np.zeros(len(turn)), first, turn, count)
+    curve[np.cumsum(count) - 1, 3] = end
+    return curve
+
+
 def _parts(radius: Array, turn: Array, accuracy: float, few: bool = False) -> Ints:
     """How many equal parts keep each arc within the accuracy."""
     ratio = np.clip(accuracy / radius, _RELATIVE_LEAST, _RELATIVE_FEW if few else _RELATIVE_MOST)

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from .cubics import Array, Ints, cut, point
+from .cubics import Array, Ints, cut, derivative, point
 
 _BLOCK = 2**20  # pairs of place and piece looked at together
 
@@ -70,11 +70,22 @@ def _slopes(rings: Array) -> _Slopes:
 
 
 def _x_at(rings: Array, slopes: _Slopes, piece: Ints, y: Array) -> Array:
-    """Where the pieces pass the height y, as x, by halving: the pieces only rise or only fall."""
+    """Where the pieces, which only rise or only fall, pass the height y, as x: Newton in a bracket that halves."""
+    if not len(piece):
+        return np.empty(0)
     segment, low, high = slopes.segment[piece], slopes.t0[piece], slopes.t1[piece]
     rises = slopes.y1[piece] > slopes.y0[piece]
+    t = 0.5 * (low + high)
     for _ in range(52):
-        middle = 0.5 * (low + high)
-        before = (point(rings, segment, middle)[:, 1] <= y) == rises
-        low, high = np.where(before, middle, low), np.where(before, high, middle)
-    return point(rings, segment, 0.5 * (low + high))[:, 0]
+        rise = point(rings, segment, t)[:, 1] - y
+        speed = derivative(rings, segment, t)[:, 1]
+        before = (rise <= 0.0) == rises
+        low, high = np.where(before, t, low), np.where(before, high, t)
+        step = t - rise / np.where(speed != 0.0, speed, 1.0)
+        inside = (speed != 0.0) & (step >= low) & (step <= high)
+        after = np.where(inside, step, 0.5 * (low + high))
+        still = np.abs(after - t) <= np.where(inside, 1e-12, 1e-16)
+        t = after
+        if still.all():
+            break
+    return point(rings, segment, t)[:, 0]

@@ -147,11 +147,11 @@ def kept_off(
         NoFitError: there is no room for them all; the text tells how many there is room for.
     """
     s = np.asarray(s, dtype=float)
-    if not len(s) or not any(_hit(s, zone, around).any() for zone in taken):
+    if not len(s) or not any(_hit(s, zone, around) for zone in taken):
         return s
     if len(s) > _MOST:
         raise NoFitError(
-            f"a row of {len(s)} {what} is too long to be moved off seams: keep it to {_MOST}, or leave it where it falls"
+            f"a row of {len(s)} {what} is too long to move off seams: take {_MOST} at most, or leave it as it falls"
         )
     if around is None:
         found = _moved(s, taken, apart, bounds)
@@ -164,12 +164,10 @@ def kept_off(
     return found
 
 
-def _hit(s: Array, zone: Zone, around: float | None) -> Array:
-    """Which places lie inside a zone."""
-    if around is None:
-        return (s > zone.begin + _ROUNDING) & (s < zone.end - _ROUNDING)
-    beyond_begin = np.mod(s - zone.begin, around)
-    return (beyond_begin > _ROUNDING) & (beyond_begin < zone.end - zone.begin - _ROUNDING)
+def _hit(s: Array, zone: Zone, around: float | None) -> bool:
+    """Whether any place lies inside a zone."""
+    inside = s - zone.begin if around is None else np.mod(s - zone.begin, around)
+    return bool(((inside > _ROUNDING) & (inside < zone.end - zone.begin - _ROUNDING)).any())
 
 
 def _moved(s: Array, taken: Sequence[Zone], apart: float, bounds: tuple[float, float]) -> Array | None:

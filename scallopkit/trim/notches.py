@@ -32,8 +32,9 @@ _AT_END = 1e-6
 _NOTHING = 1e-3
 # What a drawing's rounding may take off a cutting line's end, mm.
 _ROUNDED = 0.05
-# The line square to the stitching line is followed this many times as far as the cutting line is away at the most.
-_FARTHEST = 10.0
+# The line square to the stitching line is followed this many times as far as the cutting line is away at the most, and
+# into the cloth, where scallops that hang from the edge are cut inside it, so many times.
+_FARTHEST, _INWARD = 10.0, 3.0
 
 
 @dataclass(frozen=True)
@@ -93,6 +94,7 @@ class Notches:
         s: the lengths along the course that they mark (n,), mm.
         length: how far they reach from the cutting line, mm.
         kind: SNIP, V or TRIANGLE.
+        sewn: the places on the line that is sewn (n, 2), which they mark; mm.
     """
 
     points: Array
@@ -100,6 +102,7 @@ class Notches:
     s: Array
     length: float
     kind: str
+    sewn: Array
 
     def __len__(self) -> int:
         return len(self.points)
@@ -146,14 +149,15 @@ def notches(
         row = _needed(scallops, wish.at)
         s = crest_lengths(row.row)
         chosen = _chosen(s, course, wish)
-        return Notches(row.crest[chosen], -row.axis[chosen], s[chosen], _length(wish, wish.allowance), wish.kind)
+        crest, length = row.crest[chosen], _length(wish, wish.allowance)
+        return Notches(crest, -row.axis[chosen], s[chosen], length, wish.kind, crest)
     s = _lengths(course, wish, scallops, marks)
     points, out = course.measured.points(s), side * course.measured.normals(s)
     if cutting is None:
-        return Notches(points, -out, s, _length(wish, wish.allowance), wish.kind)
+        return Notches(points, -out, s, _length(wish, wish.allowance), wish.kind, points)
     away = _out_to(cutting, points, out, course, s)
     allowance = min([*([wish.allowance] if wish.allowance is not None else []), *away.tolist()], default=None)
-    return Notches(points + away[:, None] * out, -out, s, _length(wish, allowance), wish.kind)
+    return Notches(points + away[:, None] * out, -out, s, _length(wish, allowance), wish.kind, points)
 
 
 def marked(edge: Edge, names: Iterable[str], origin: float = 0.0) -> list[Spot]:
@@ -215,13 +219,8 @@ def _out_to(cutting: Measured, points: Array, out: Array, course: Course, s: Arr
     if not len(points):
         return np.zeros(0)
     near = nearest(cutting.curve, points)
-    reach = _FARTHEST * float(near.distance.max()) + 1.0
-    begin, end = points - _NOTHING * out, points + reach * out
-    rays = np.concatenate([cubics.lines(np.stack(ends)) for ends in zip(begin, end, strict=True)])
-    met = crossings(rays, cutting.curve)
-    ray = met.segment_a
-    along = ((met.point - points[ray]) * out[ray]).sum(axis=1)
-    if met.overlap:
+    ray, along, overlap = _met(cutting.curve, points, out, _NOTHING, _FARTHEST * float(near.distance.max()) + 1.0)
+    if overlap:
         # Where the cutting line itself runs outward from the place, as along a fold, its corner is meant.
         past = along > 2.0 * _NOTHING
         ray, along = ray[past], along[past]
@@ -242,22 +241,63 @@ def _out_to(cutting: Measured, points: Array, out: Array, course: Course, s: Arr
     return np.asarray(np.maximum(away, 0.0))
 
 
+def square_out(cutting: Array, place: Array, outward: Array) -> Array | None:
+    """Where the line square to the stitching line at a place meets a cutting line, nearest to the place.
+
+    Args:
+        cutting: the cutting line, or the part of it that counts.
+        place: the place (2,) on the stitching line.
+        outward: unit vector (2,) out of the cloth, square to that line.
+
+    Returns:
+        The place (2,) on the cutting line; None where the square line meets it nowhere near.
+    """
+    away = float(nearest(cutting, place[None]).distance[0])
+    _, along, _ = _met(cutting, place[None], outward[None], _INWARD * away + _NOTHING, _FARTHEST * away + 1.0)
+    return np.asarray(place + along[np.argmin(np.abs(along))] * outward) if len(along) else None
+
+
+def _met(cutting: Array, points: Array, out: Array, back: float, reach: float) -> tuple[Ints, Array, bool]:
+    """Where straight lines, from so far behind points to so far beyond them, mm, meet a cutting line.
+
+    Returns for each meeting the number of the line and how far along it that is, mm, and whether any runs along it.
+    """
+    begin, end = points - back * out, points + reach * out
+    rays = np.concatenate([cubics.lines(np.stack(ends)) for ends in zip(begin, end, strict=True)])
+    met = crossings(rays, cutting)
+    ray = met.segment_a
+    return ray, ((met.point - points[ray]) * out[ray]).sum(axis=1), met.overlap
+
+
 def _length(wish: NotchWish, allowance: float | None) -> float:
-    """The length asked for, or the usual one; cuts into the cloth end half way to the stitching line at the most."""
-    if allowance is None or wish.kind == TRIANGLE:
-        return USUAL if wish.length is None else wish.length
+    return notch_length(wish.kind, wish.length, allowance)
+
+
+def notch_length(kind: str, asked: float | None, allowance: float | None) -> float:
+    """The length asked for, or the usual one; cuts into the cloth end half way to the stitching line at the most.
+
+    Args:
+        kind: SNIP, V or TRIANGLE.
+        asked: the length that was asked for, mm.
+        allowance: distance from the stitching line to the cutting line where it is known, mm.
+
+    Raises:
+        RequestError: it is too long for the allowance, or there is none.
+    """
+    if allowance is None or kind == TRIANGLE:
+        return USUAL if asked is None else asked
     if allowance <= _NOTHING:
         raise RequestError(
             "a notch stands where the cutting line meets the stitching line, with no allowance to cut into: "
             "leave that place out, or take triangles"
         )
     greatest = 0.5 * allowance
-    if wish.length is not None and wish.length > greatest * (1.0 + 1e-9):
+    if asked is not None and asked > greatest * (1.0 + 1e-9):
         raise RequestError(
-            f"a notch of {wish.length:.6g} mm in an allowance of {allowance:.6g} mm comes too near the stitching "
+            f"a notch of {asked:.6g} mm in an allowance of {allowance:.6g} mm comes too near the stitching "
             f"line: give at most {math.floor(1000.0 * greatest + 1e-6) / 1000.0:g} mm"
         )
-    return min(USUAL, greatest) if wish.length is None else wish.length
+    return min(USUAL, greatest) if asked is None else asked
 
 
 def _at(point: Array) -> str:

@@ -18,13 +18,25 @@ from scallopkit.demo_waistcoat import ARMHOLE, ARMHOLE_JOINS, HEM, HEM_JOINS, wa
 from scallopkit.document.checking import check
 from scallopkit.document.cut_pieces import MadePiece, piece_group, piece_table
 from scallopkit.document.drawing import Drawing
+from scallopkit.document.group import group_of
 from scallopkit.document.kept import kept_pieces, kept_recipes
 from scallopkit.document.layer import read_groups
 from scallopkit.document.path_data import read_path
 from scallopkit.document.reader import read_drawing
 from scallopkit.document.report import report_of
 from scallopkit.document.surveying import survey_entry
-from scallopkit.document.workshop import cut, facing, made_runs, recut, redrawn, refit, report_text, scallop, with_runs
+from scallopkit.document.workshop import (
+    cut,
+    facing,
+    made_runs,
+    notches,
+    recut,
+    redrawn,
+    refit,
+    report_text,
+    scallop,
+    with_runs,
+)
 from scallopkit.errors import NameUnknownError, RequestError, ScallopkitError
 from scallopkit.geometry.cubics import Array, flatten, lines
 from scallopkit.geometry.length import measure
@@ -718,6 +730,51 @@ def test_notches_are_drawn_and_told() -> None:
         inner = 172.0 if made is left else 288.0
         assert numbers[:2] == pytest.approx([outer, 175.0], abs=WRITTEN)
         assert inner == pytest.approx(numbers[2], abs=WRITTEN)
+
+
+@pytest.mark.parametrize("unit", UNITS)
+def test_a_run_s_notches_are_drawn_and_told_where_the_cloth_is_cut(unit: float) -> None:
+    """10 mm beyond crests that are 12 mm high, and only in the group of the piece."""
+    box = path(rectangle(300, 200) + np.array([10.0, 20.0]), "box", closed=True, unit=unit)
+    drawing = read(box, unit)
+    words = {"width": "30mm", "finish": "faced", "cut": "straight:10mm"}
+    drawing = redrawn(drawing, [scallop(drawing, "box:c0..c1", name="top", **words)])
+    drawing = redrawn(drawing, [notches(drawing, run="top", at="valleys", every=3)])
+    (run,), made = made_runs(drawing), one(drawing)
+    assert made.notched[0].name == "top"
+    xs = [100.0, 190.0, 280.0]
+    report = report_of(drawing, [], pieces=[made])["pieces"][0]["notches"]
+    assert [(told["piece"], told["run"], told["seam"]) for told in report] == [("box", "top", None)] * 3
+    for told, x in zip(report, xs, strict=True):
+        assert np.array([told["x"], told["y"]]) * unit == pytest.approx((x, 20.0), abs=PROMISE)
+        assert np.array([told["on_cut"]["x"], told["on_cut"]["y"]]) * unit == pytest.approx((x, -2.0), abs=PROMISE)
+        assert told["s_mm"] == pytest.approx(x - 10.0, abs=1e-6)
+    drawn = [e for e in written(made, drawing) if e.get("data-role") == "notch"]
+    for element, x in zip(drawn, xs, strict=True):
+        curve = read_path(element.get("d", ""), 1e-9).subpaths[0].curve * unit
+        assert curve[0, 0] == pytest.approx((x, -2.0), abs=PROMISE + WRITTEN)
+        assert curve[0, 3] == pytest.approx((x, 1.0), abs=PROMISE + WRITTEN)
+    own = [
+        [e.get("data-role") for e in group_of(run, drawing, cut=cut_there)].count("notch")
+        for cut_there in ((), ("box",))
+    ]
+    assert own == [3, 0]
+    assert "\t3\t" in piece_table([made], terminal=False)
+
+
+def test_once_a_piece_is_cut_its_runs_do_not_warn_that_notches_lie_inside() -> None:
+    drawing = read(BOX)
+    drawing = redrawn(drawing, [scallop(drawing, "box:c0..c1", width=30, name="hem")])
+    assert [warn.code for warn in notches(drawing, run="hem", at="valleys").warnings] == ["notches-inside"]
+    drawing = of(with_runs(drawing, [], cut(drawing)))
+    run = notches(drawing, run="hem", at="valleys")
+    assert "notches-inside" not in [warn.code for warn in run.warnings]
+    # Its group leaves them to that of the piece.
+    drawing = of(with_runs(drawing, [run], recut(drawing, [run])))
+    roles = [e.get("data-run") for e in etree.fromstring(drawing.source).iterfind(".//{*}path[@data-role='notch']")]
+    assert roles == ["cut box"] * 9
+    again = [made.run for made in refit(drawing)]
+    assert with_runs(drawing, again, recut(drawing, again)) == drawing.source
 
 
 # --- found by trying -------------------------------------------------------------------------------------------------

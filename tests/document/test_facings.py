@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import math
 import re
+from dataclasses import replace
 from itertools import pairwise
 from typing import Any
 
@@ -16,6 +17,7 @@ from lxml import etree
 from scallopkit.demo_waistcoat import ARMHOLE, ARMHOLE_JOINS, HEM, HEM_JOINS, waistcoat
 from scallopkit.document.beside import Item, free_places, taken_by_others
 from scallopkit.document.checking import check
+from scallopkit.document.cut_pieces import made_pieces
 from scallopkit.document.drawing import Drawing
 from scallopkit.document.facings import MadeFacing, facing_elements, facing_entry, facing_lines, facings_of
 from scallopkit.document.group import Pen, group_of
@@ -29,6 +31,8 @@ from scallopkit.document.recipe import (
     FacingWords,
     FinishWords,
     JoinWords,
+    NotchWords,
+    PieceWords,
     Recipe,
     ScallopWords,
     StretchWords,
@@ -251,6 +255,106 @@ def apart(corners: Array, line: Array) -> bool:
     """Whether a straight line passes through a box."""
     points = dots(line)
     return any(winds(corners, point) for point in points)
+
+
+# ---------------------------------------------------------------- notches
+
+
+def notched(drawing: Drawing, edges: list[str], *joins: str, at: tuple[str, ...] = ("valleys",), **words: Any) -> Run:  # noqa: ANN401  # words of a recipe
+    """A faced run with notches."""
+    plain = made_run(drawing, edges, *joins, **words)
+    return make_run(drawing, replace(plain.recipe, notches=tuple(NotchWords(at=one) for one in at)))
+
+
+def assert_same_notches(sewn: Sewn) -> list[int]:
+    """On each part of a run the notches of its facing, as drawn, lie on the piece's own; how many on each facing."""
+    run, drawing = sewn.run, sewn.drawing
+    pieces = made_pieces(drawing, [PieceWords(piece=name) for name in run_pieces(run)], [run])
+    marks = [mark for made in pieces for mark in made.marks if mark.run]
+    there, s = np.array([mark.foot for mark in marks]), np.array([mark.s for mark in marks])
+    long, counts = sewn.report["length_mm"], []
+    places = [0.0, *(join["s_mm"] for join in sewn.report["joins"] if 1e-5 < join["s_mm"] < long - 1e-5), long]
+    met = np.zeros(len(there), dtype=int)
+    for entry in sewn.entries:
+        feet = np.array([foot_of(line) for line in sewn.lines("notch", entry["name"])]).reshape(-1, 2)
+        assert nearest(np.concatenate(sewn.lines("facing", entry["name"])), feet).distance.max() < PAPER
+        counts.append(len(feet))
+        for begin, end in pairwise(places):
+            by, left = sewn.onto(entry, begin, end)
+            if len(left):
+                # What lies at a joint is with the part before it.
+                here = (s >= begin + 1e-5 * (begin > 0.0)) & (s < end + 1e-5)
+                apart = cubics.norm(there[here, None] - motion.apply(by, feet)[None])
+                met[here] += (apart < 2.0 * PAPER).sum(axis=1)
+    assert (met == 1).all()
+    return counts
+
+
+def foot_of(notch: Array) -> Array:
+    """Where a notch stands, of a triangle the middle between its feet."""
+    return np.asarray(notch[0, 0] if len(notch) == 1 else 0.5 * (notch[0, 0] + notch[-1, 3]))
+
+
+def run_pieces(run: Run) -> list[str]:
+    return list(dict.fromkeys(part.edge.piece.name for part in run.laid.parts))
+
+
+@few
+@given(cuts(), placings(3))
+def test_a_facing_has_the_notches_of_the_pieces_it_is_sewn_to(
+    angles: list[float], placed: list[tuple[Place, Place]]
+) -> None:
+    drawing, edges = ring((260.0, 150.0), angles, placed)
+    run = notched(drawing, list(edges), *["seam:pass"] * (len(edges) - 1), at=("parts:13",))
+    kept = assert_same_notches(Sewn(drawing, run, FacingWords(depth="40mm")))
+    assert (len(kept), sum(kept)) == (len(edges), 12)
+    # In one piece it has besides those of the seams that it goes over, on its edge and on its inner edge.
+    assert assert_same_notches(Sewn(drawing, run, FacingWords(depth="40mm", across=("all",)))) == [
+        12 + 2 * len(edges) - 2
+    ]
+
+
+@pytest.mark.parametrize("finish", [FACED, FinishWords("faced", cut="straight:10mm")])
+@pytest.mark.parametrize("at", ["valleys", "crests", "parts:9"])
+def test_a_facing_of_one_straight_edge_lies_on_its_piece_notch_on_notch(at: str, finish: FinishWords) -> None:
+    """Where the facing is drawn as it is sewn, before it is moved away, to the last digit."""
+    drawing = read(BOX)
+    run = notched(drawing, ["box:c0..c1"], at=(at,), weights="2,1,2", finish=finish, times="2")
+    (made,), _ = facings_of(drawing, run, FacingWords(depth="60mm"))
+    (piece,) = made_pieces(drawing, [PieceWords(piece="box")], [run])
+    assert made.shape is not None
+    assert not made.mirrored
+    own = [mark.line for mark in piece.marks if mark.run]
+    assert len(own) == len(run.notches[0])
+    assert np.array(made.shape.notches) == pytest.approx(np.array(own), abs=1e-6)
+
+
+def test_the_notches_of_the_waistcoat_s_hem_and_of_its_facing() -> None:
+    drawing, run = of_waistcoat()
+    run = make_run(drawing, replace(run.recipe, notches=(NotchWords(at="valleys", every="3"),)))
+    across = ("all",)
+    on_run = len(run.sewn_notches)
+    # Beside those of two darts and a seam, on both edges each.
+    one = assert_same_notches(Sewn(drawing, run, FacingWords(across=across)))
+    assert one == [on_run + 6]
+    assert sum(assert_same_notches(Sewn(drawing, run, FacingWords()))) == on_run + 4
+
+
+def test_a_notch_at_a_seam_that_the_facing_goes_over_is_there_once() -> None:
+    """A valley lies at the seam, and has the notch of the seam."""
+    drawing = read(
+        '<path id="l" d="M 10,100 H 160 V 250 H 10 Z"/><path id="r" d="M 300,100 H 450 V 250 H 300 Z"/>', unit=1.0
+    )
+    run = notched(drawing, ["l:c0..c1", "r:c0..c1"], "seam", width="30mm")
+    sewn = Sewn(drawing, run, FacingWords(across=("all",)))
+    # Nine valleys inside the run, of which one is at the seam, which is marked on the inner edge too.
+    assert assert_same_notches(sewn) == [10]
+
+
+def test_a_ring_has_the_notches_of_its_outline() -> None:
+    drawing = read(ROUND)
+    run = notched(drawing, ["round"], at=("parts:4",), depth="25%", width="39mm")
+    assert assert_same_notches(Sewn(drawing, run, FacingWords(depth="30mm"))) == [4]
 
 
 # ---------------------------------------------------------------- which way round, and how many

@@ -299,6 +299,62 @@ def test_the_same_notches_asked_for_again_are_there_once() -> None:
     assert len(both.notches) == 2
 
 
+def notches_drawn(source: bytes) -> list[tuple[str, str]]:
+    """The notches of a drawing: in which group, and where they lie."""
+    found = etree.fromstring(source).iterfind(".//{*}path[@data-role='notch']")
+    return sorted((str(one.get("data-run")), str(one.get("d"))) for one in found)
+
+
+@pytest.mark.parametrize("more", [{}, {"finish": "faced", "cut": "straight:10mm"}, {"finish": "bound"}])
+@pytest.mark.parametrize("at", ["valleys", "crests", "parts:5"])
+def test_each_notch_is_drawn_once_whether_the_piece_is_cut_before_or_after(at: str, more: dict[str, Any]) -> None:
+    drawing = of(page(BOX))
+    plain = redrawn(drawing, [scallop(drawing, "box:c0..c1", width=30, name="hem", **more)])
+    notched = redrawn(plain, [notches(plain, run="hem", at=at)])
+    count = len(made_runs(notched)[0].notches[0])
+    assert [group for group, _ in notches_drawn(notched.source)] == ["hem"] * count
+    after = with_runs(notched, [], cut(notched))
+    assert [group for group, _ in notches_drawn(after)] == ["cut box"] * count
+    cut_first = read_drawing(with_runs(plain, [], cut(plain)), "a.svg")
+    before = with_runs(cut_first, [notches(cut_first, run="hem", at=at)])
+    assert notches_drawn(before) == notches_drawn(after)
+    at_once = with_runs(plain, [notches(plain, run="hem", at=at)], cut(notched))
+    assert notches_drawn(at_once) == notches_drawn(after)
+    # Made again they stay where they are, and nothing else changes.
+    for source in (before, after, at_once):
+        again = read_drawing(source, "a.svg")
+        runs = made_runs(again)
+        assert with_runs(again, runs, recut(again, runs)) == source
+
+
+def test_notches_that_stay_inside_a_cutting_line_are_told_when_they_are_set() -> None:
+    drawing = of(page('<path id="p" d="M 10,100 H 180 L 200,200 L 220,100 H 390 V 300 H 10 Z"/>'))
+    drawing = read_drawing(with_runs(drawing, [], cut(drawing, dart="c2")), "a.svg")
+    told = [warn.message for warn in notches(drawing, "p:c4..c5", at="parts:2", name="side").warnings]
+    assert told == []
+    drawing = of(page('<path id="p" d="M 10,100 H 180 L 200,200 L 220,100 H 390 V 300 H 10 Z"/>'))
+    drawing = read_drawing(with_runs(drawing, [], cut(drawing)), "a.svg")
+    run = notches(drawing, "p:c1..c2", at="parts:4", name="leg")
+    (warn,) = [warn for warn in run.warnings if warn.code == "notches-inside"]
+    # A quarter of the leg from the corner the allowances of both legs have long parted.
+    assert warn.message.startswith('the notch 76.4853 mm along "leg" stands on the stitching line of "p", ')
+    assert len(notches_drawn(with_runs(drawing, [run]))) == 3
+
+
+def test_only_the_pieces_on_which_notches_are_new_are_cut_anew() -> None:
+    drawing = of(page(BOX + ROUND.replace('cx="200"', 'cx="500"')))
+    drawing = redrawn(drawing, [scallop(drawing, "box:c0..c1", width=30, name="hem")])
+    drawing = read_drawing(with_runs(drawing, [], cut(drawing)), "a.svg")
+    there = groups(drawing.source)
+    now = groups(with_runs(drawing, [notches(drawing, run="hem", at="valleys")]))
+    assert {name for name in now if now[name] != there[name]} == {"hem", "cut box"}
+    # A run that is made anew with the notches it had leaves the cutting line to `refit`, as it tells.
+    drawing = read_drawing(with_runs(drawing, [notches(drawing, run="hem", at="valleys")]), "a.svg")
+    wider = scallop(drawing, "box:c0..c1", width=50, name="hem")
+    assert "cut-before" in [warn.code for warn in wider.warnings]
+    assert groups(with_runs(drawing, [wider]))["cut box"] == groups(drawing.source)["cut box"]
+
+
 def test_new_scallops_on_the_same_edge_keep_the_eyelets_and_notches_put_on_it() -> None:
     """A maker who tries another width has not taken back her eyelets; on another edge they would be strangers."""
     drawing = of(TWO)

@@ -238,8 +238,11 @@ def test_two_hundred_spans(
 # ---------------------------------------------------------------- a whole garment
 
 
+COLLAR = '<path id="collar" fill="none" stroke="black" d="M 40,900 C 140,960 260,960 360,900 L 372,950 H 28 Z"/>'
+
+
 def garment() -> tuple[Drawing, list[Recipe]]:
-    """The demo's waistcoat with five scalloped edges and 250 scallops, all faced."""
+    """The demo's waistcoat with a collar: six scalloped edges and 300 scallops, all faced."""
     finish = FinishWords(cut="scalloped:3mm", clip_short="1mm")
     asked: list[tuple[str, tuple[str, ...], tuple[str, ...], str, str]] = [
         ("hem", HEM, HEM_JOINS, "6mm", "fold:pass"),
@@ -247,6 +250,7 @@ def garment() -> tuple[Drawing, list[Recipe]]:
         ("neck", ("front:c10..c11",), (), "6mm", ""),
         ("back neck", ("back:c7..c8",), (), "5mm", ""),
         ("front edge", ("front:c11..c0",), (), "6mm", ""),
+        ("collar", ("collar:c2..c3",), (), "7mm", ""),
     ]
     recipes = [
         Recipe(
@@ -256,30 +260,29 @@ def garment() -> tuple[Drawing, list[Recipe]]:
             edges=tuple(StretchWords(along) for along in edges) if len(edges) > 1 else (),
             joins=tuple(JoinWords(kind) for kind in joins),
             finish=finish,
-            facings=(FacingWords(depth="40mm"),),
+            facings=(FacingWords(depth="25mm" if name == "collar" else "40mm"),),
         )
         for name, edges, joins, width, start in asked
     ]
-    return read_drawing(waistcoat().encode(), "waistcoat.svg"), recipes
+    return read_drawing(waistcoat().replace("</svg>", COLLAR + "</svg>").encode(), "waistcoat.svg"), recipes
 
 
 def test_a_whole_garment(benchmark: BenchmarkFixture) -> None:
     """Finishes, facings, cutting lines and the writing of all, against fitting the same scallops alone.
 
-    Wanted is a second in all, six times the fitting; it is twelve times, most of it in facings, and 15 are allowed so
-    that it gets no slower unseen.
+    Wanted is a second in all. It is some seven times the fitting, and 9 are allowed, so that it gets no slower unseen.
     """
     drawing, recipes = garment()
     bare = [replace(recipe, finish=None, facings=()) for recipe in recipes]
 
     def all_of_it() -> None:
         runs = [make_run(drawing, recipe) for recipe in recipes]
-        with_runs(drawing, runs, made_pieces(drawing, [PieceWords("back"), PieceWords("front")], runs))
+        with_runs(drawing, runs, made_pieces(drawing, [PieceWords(name) for name in ("back", "front", "collar")], runs))
 
     whole, fitted = best(all_of_it, lambda: [make_run(drawing, recipe) for recipe in bare], rounds=3)
-    tell(f"a garment of 250 scallops in {whole:.2f} s, over fitting them", whole / fitted, "at most 15")
+    tell(f"a garment of 300 scallops in {whole:.2f} s, over fitting them", whole / fitted, "at most 9")
     record(benchmark, all_of_it, 3)
-    assert whole / fitted <= 15.0
+    assert whole / fitted <= 9.0
 
 
 # ---------------------------------------------------------------- whole processes

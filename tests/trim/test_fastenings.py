@@ -83,7 +83,7 @@ def test_named_eyelets_are_sizes(name: str) -> None:
 
 
 def test_what_is_no_size_is_refused() -> None:
-    with pytest.raises(NameUnknownError, match="e5.5"):
+    with pytest.raises(NameUnknownError, match=r"e5\.5"):
         named_size("e7")
     for wrong in (0.0, -1.0, float("nan"), float("inf")):
         with pytest.raises(RequestError, match="no size"):

@@ -21,7 +21,7 @@ from scallopkit.pattern.edge import Spot, find_edge
 from scallopkit.pattern.piece import Mark, Pattern, Piece
 from scallopkit.trim.course import CREST, VALLEY, Course, Stop, Wish
 from scallopkit.trim.fit import fit
-from scallopkit.trim.notches import NotchWish, marked, notches
+from scallopkit.trim.notches import NotchWish, marked, notches, square_out
 from scallopkit.trim.scallops import Scallops, scallops, valleys
 from scallopkit.trim.shape import Shape
 
@@ -152,6 +152,28 @@ def test_square_to_the_stitching_line_on_the_cutting_line(up: float, down: float
     assert np.abs((made.direction * along).sum(axis=1)).max() < 1e-9
     assert ((net_points - made.points) * made.direction).sum(axis=1).min() > 0.0
     assert made.length == pytest.approx(min(3.0, 0.5 * away), abs=0.01)
+
+
+@pytest.mark.parametrize("away", [0.0, 4.0, 15.0])
+def test_they_tell_where_they_are_sewn(away: float) -> None:
+    course = course_of(BOW)
+    cut = measure(offset(BOW, away, False)[0]) if away else None
+    made = notches(course, NotchWish("parts", parts=5), cutting=cut)
+    assert np.allclose(made.sewn, course.measured.points(made.s), atol=1e-9)
+    found = trimmed(course, 10)
+    assert np.allclose(notches(course, NotchWish("crests", on="scallops"), found).sewn, found.crest)
+
+
+def test_square_out_to_a_cutting_line() -> None:
+    place, up = np.array([150.0, 0.0]), np.array([0.0, -1.0])
+    slanting = cubics.lines([(0.0, -10.0), (300.0, -40.0)])
+    assert square_out(slanting, place, up) == pytest.approx((150.0, -25.0))
+    # Scallops that hang from the edge are cut inside it, but not on the far side of the cloth.
+    assert square_out(cubics.lines([(0.0, 4.0), (300.0, 4.0)]), place, up) == pytest.approx((150.0, 4.0))
+    both = cubics.lines([(0.0, -10.0), (300.0, -10.0), (300.0, 8.0), (0.0, 8.0)])
+    assert square_out(both, place, up) == pytest.approx((150.0, 8.0))
+    # Beside it there is none.
+    assert square_out(cubics.lines([(0.0, -10.0), (149.0, -10.0)]), place, up) is None
 
 
 def test_the_first_cutting_line_outside_is_taken() -> None:
