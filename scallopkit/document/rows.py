@@ -66,12 +66,14 @@ def row_of(
         refuse_thick_cord(setting.cord, setting.passes, size.opening)
     if run.scallops is not None:
         row, warnings = _in_scallops(run, words, size, margin)
-        lines = stitching_lines(run.scallops, run.course)
+        lines = [*stitching_lines(run.scallops, run.course), *others]
     else:
         row, warnings = _along_edge(drawing, run, words, size, margin, known)
-        lines = [run.course.measured.curve]
+        # What it was kept off needs no second word.
+        seams = others if not run.laid.joints or off_of(words, margin) is None else ()
+        lines = [run.course.measured.curve, *seams]
     row = replace(row, patch=given(words.patch, "--patch", "positive") or 0.0)
-    near = eyelet_warnings(row, [*lines, *others], margin, run.edge.piece.name, run.course.measured.closing)
+    near = eyelet_warnings(row, lines, margin, run.edge.piece.name, run.course.measured.closing)
     return row, (*warnings, *near, *_barrel_warnings(run, words, row))
 
 
@@ -289,7 +291,8 @@ def _barrel_warning(
 ) -> Warn:
     """One warning for all numbers of layers for which a barrel is too short, or too long."""
     parts = [
-        f"{int((layers == n).sum())} eyelets through {n} layers of {thickness:g} mm want {one.fits:.4g} mm"
+        f"{_counted(int((layers == n).sum()), 'eyelet')} through {_counted(n, 'layer')} of {thickness:g} mm: "
+        f"{one.fits:.4g} mm"
         for n, one in wrong.items()
     ]
     size = row.size
@@ -297,8 +300,13 @@ def _barrel_warning(
     why = "does not reach round to be rolled" if code == "barrel-short" else "folds or tears the cloth when it is set"
     i = int(np.flatnonzero(np.isin(layers, list(wrong)))[0])
     x, y = row.points[i]
-    text = f"a barrel of {length:g} mm {why}: {'; '.join(parts)}, 2 mm beyond the layers (common practice)"
+    text = f"a barrel of {length:g} mm {why}; what fits is 2 mm more than the layers (common practice), "
+    text += f"for {'; for '.join(parts)}"
     return Warn(code, text, run.edge.piece.name, float(x), float(y))
+
+
+def _counted(n: int, what: str) -> str:
+    return f"{n} {what}{'' if n == 1 else 's'}"
 
 
 def _layers(recipe: Recipe) -> int:
