@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from .document.cut_pieces import MadePiece
     from .document.drawing import Drawing
     from .document.runs import Run
+    from .document.straps import MadeStrap
     from .pattern.piece import Warn
 
 app = typer.Typer(
@@ -597,6 +598,190 @@ def facing(
 
 
 @app.command()
+def lacing(
+    file: File,
+    run: RunName = "",
+    with_row: Annotated[
+        str,
+        _option(
+            "--with",
+            metavar="ROW",
+            help="The run whose eyelets face these across an opening; mirror where the piece is cut twice.",
+        ),
+    ] = "",
+    path: Annotated[
+        str,
+        _option(
+            "--path",
+            metavar="PATH",
+            help="Through two rows crossed, straight or spiral; through one running (in and out) or wrapped (over the "
+            "edge).",
+        ),
+    ] = "",
+    gap: Annotated[str, _option("--gap", metavar="LENGTH", help="How far the edges stand apart as worn (20mm).")] = "",
+    thickness: Annotated[
+        str, _option("--thickness", metavar="LENGTH", help="Of the cloth at each pass, all its layers (2mm).")
+    ] = "",
+    cord: Annotated[
+        str, _option("--cord", metavar="LENGTH", help="How thick the cord is at its thickest part, tips included.")
+    ] = "",
+    ends: Annotated[
+        str,
+        _option("--ends", metavar="KIND", help="Tied in a bow (200mm of each end), a knot (30mm), or plain (none)."),
+    ] = "",
+    tails: Annotated[
+        str, _option("--tails", metavar="LENGTH", help="What hangs of each end once it is tied (50mm).")
+    ] = "",
+    cords: Annotated[
+        str, _option("--cords", metavar="NUMBER", help="Among how many cords the holes are shared out (1).")
+    ] = "",
+    underlay: Annotated[
+        str,
+        _option("--underlay", metavar="LENGTH", help="How far an underlay reaches under each side (25mm); 0 for none."),
+    ] = "",
+    channel: Annotated[
+        str,
+        _option("--channel", metavar="LENGTH", help="Draw a channel this wide for a bone beside the row."),
+    ] = "",
+    wearer: Wearer = "",
+    output: Output = None,
+    in_place: InPlace = False,
+    report: Report = "",
+) -> None:
+    """Lace the eyelets of a run: how long the cord is cut, drawn as worn beside the pattern.
+
+    Example: scallopkit lacing front-scalloped.svg --run closing --with mirror --gap 20mm --in-place
+    """
+    from .document.workshop import lacing as make
+    from .document.workshop import read
+
+    drawing = read(file)
+    with _about(drawing):
+        made = make(
+            drawing,
+            run,
+            wearer=wearer,
+            with_row=with_row,
+            path=path,
+            gap=gap,
+            thickness=thickness,
+            cord=cord,
+            ends=ends,
+            tails=tails,
+            cords=cords,
+            underlay=underlay,
+            channel=channel,
+        )
+    _finish(drawing, [made], file, output, in_place, report)
+
+
+@app.command()
+def trim(
+    file: File,
+    run: RunName = "",
+    along: Edges = [],  # noqa: B006  # typer's way to say: none given
+    join: Join = [],  # noqa: B006  # typer's way to say: none given
+    lap: Lap = "",
+    repeat: Annotated[str, _option("--repeat", metavar="LENGTH", help="How long the trim's repeat is.")] = "",
+    width: Annotated[str, _option("--width", metavar="LENGTH", help="How wide the trim is (only a line).")] = "",
+    offset: Annotated[
+        str, _option("--offset", metavar="LENGTH", help="How far inside the edge its nearer line lies (0).")
+    ] = "",
+    motif: Annotated[
+        str, _option("--motif", metavar="SHARE", help="Where in the repeat its motif's middle lies, 0 to 1 (0.5).")
+    ] = "",
+    start: Annotated[
+        str,
+        _option(
+            "--start",
+            metavar="HOLD",
+            help="What lies at the start: a whole repeat begins, motif (the middle of one) or any; fold, fold:motif "
+            "where the edge starts on a fold, gap:15mm to leave it bare.",
+        ),
+    ] = "",
+    end: Annotated[str, _option("--end", metavar="HOLD", help="What lies at the end: as for --start.")] = "",
+    take_up: Annotated[
+        str,
+        _option(
+            "--take-up",
+            metavar="HOW",
+            help="How the rest is taken up: ease, stretch, seams, edge, hide:PLACE (a seam or an end), mitre or none; "
+            "else by the gentler of ease and stretch.",
+        ),
+    ] = "",
+    ease: Annotated[str, _option("--ease", metavar="SHARE", help="How much may be eased on (3%).")] = "",
+    stretch: Annotated[str, _option("--stretch", metavar="SHARE", help="How much it may be stretched (1%).")] = "",
+    move: Annotated[
+        list[str],
+        typer.Option(
+            "--move",
+            metavar="PLACE",
+            help="A seam or a free end that may be moved; else all seams, or the free ends. May be repeated.",
+        ),
+    ] = [],  # noqa: B006  # typer's way to say: none given
+    joins: Annotated[
+        str, _option("--joins", metavar="LENGTH", help="Trim given to each join and each turned end (10mm).")
+    ] = "",
+    reserve: Annotated[
+        str, _option("--reserve", metavar="LENGTH|SHARE", help="What is bought besides: a length, or a share.")
+    ] = "",
+    longest: Annotated[str, _option("--longest", metavar="LENGTH", help="How much is on the roll.")] = "",
+    side: Side = "",
+    allowance: Allowance = "",
+    start_at: StartAt = "",
+    true_up: Annotated[
+        bool, typer.Option("--true-up", help="Follow the smooth line where edges meet at an angle once sewn.")
+    ] = False,
+    times: Annotated[
+        str,
+        _option("--times", metavar="NUMBER", help="How often the run is sewn, for the totals: 2 for left and right."),
+    ] = "",
+    name: Name = "",
+    output: Output = None,
+    in_place: InPlace = False,
+    report: Report = "",
+) -> None:
+    """Lay a bought trim with a fixed repeat along an edge: whole repeats, and how the rest can be taken up.
+
+    Example: scallopkit trim valance.svg --along "valance:c3..c2" --repeat 32mm --width 20mm --offset 30mm
+    """
+    from .document.summary import trim_tables
+    from .document.workshop import read
+    from .document.workshop import trim as make
+
+    drawing = read(file)
+    with _about(drawing):
+        made = make(
+            drawing,
+            along,
+            join=join,
+            lap=lap,
+            run=run,
+            name=name,
+            repeat=repeat,
+            width=width,
+            offset=offset,
+            motif=motif,
+            start=start,
+            end=end,
+            take_up=take_up,
+            ease=ease,
+            stretch=stretch,
+            move=move,
+            joins=joins,
+            reserve=reserve,
+            longest=longest,
+            side=side,
+            allowance=allowance,
+            start_at=start_at,
+            true_up=true_up or None,
+            times=times,
+        )
+    _save(drawing, [made], file, output, in_place, report)
+    _say(trim_tables(made, terminal=_terminal(report)), report)
+
+
+@app.command()
 def cut(
     file: File,
     piece: Annotated[str, _option("--piece", metavar="PIECE", help="The piece; else every closed outline.")] = "",
@@ -676,21 +861,92 @@ def cut(
 
 
 @app.command()
+def strap(
+    file: File,
+    name: Annotated[str, _option("--name", metavar="NAME", help="What the strap is called.")] = "",
+    length: Annotated[str, _option("--length", metavar="LENGTH", help="How long it is when it is finished.")] = "",
+    along: Annotated[
+        str, _option("--along", metavar="EDGE|RUN", help="As long as this edge, or this run of the drawing.")
+    ] = "",
+    width: Annotated[
+        str, _option("--width", metavar="LENGTH", help="How wide it is when it is finished; a binding, on one side.")
+    ] = "",
+    number: Annotated[str, _option("--number", metavar="NUMBER", help="How many of it are cut.")] = "",
+    ends: Annotated[
+        str, _option("--ends", metavar="LENGTH", help="Allowance at each end (10mm); of a cord what hangs (250mm).")
+    ] = "",
+    seam: Annotated[
+        str,
+        _option(
+            "--seam", metavar="LENGTH", help="Allowance along its edges (10mm); a binding turns in its width there."
+        ),
+    ] = "",
+    fold: Annotated[
+        str,
+        _option("--fold", metavar="HOW", help="How it is made: 2 (folded double), 1 (flat), bias (a binding) or cord."),
+    ] = "",
+    longest: Annotated[
+        str, _option("--longest", metavar="LENGTH", help="The longest piece there can be; joined at 45 degrees.")
+    ] = "",
+    joins: Annotated[
+        str, _option("--joins", metavar="LENGTH", help="Allowance where two pieces are joined (6mm).")
+    ] = "",
+    cloth: Annotated[str, _option("--cloth", metavar="NAME", help="What it is cut from, for the label.")] = "",
+    window: Annotated[bool, typer.Option("--window", help="It hangs at a window: show the usual cautions.")] = False,
+    wearer: Wearer = "",
+    output: Output = None,
+    in_place: InPlace = False,
+    report: Report = "",
+) -> None:
+    """Draw a strap, a band or a binding beside the pattern, ready to be cut, or tell how much cord is wanted.
+
+    Example: scallopkit strap apron.svg --name ties --length 900mm --width 25mm --number 2
+    """
+    from .document.straps import strap_table
+    from .document.summary import caution_lines
+    from .document.workshop import read
+    from .document.workshop import strap as make
+
+    drawing = read(file)
+    with _about(drawing):
+        made = make(
+            drawing,
+            name=name,
+            length=length,
+            along=along,
+            width=width,
+            number=number,
+            ends=ends,
+            seam=seam,
+            fold=fold,
+            longest=longest,
+            joins=joins,
+            cloth=cloth,
+            window=window or None,
+            wearer=wearer,
+        )
+    _save(drawing, [], file, output, in_place, report, straps=(made,))
+    _say(strap_table([made], terminal=_terminal(report)), report)
+    _say(caution_lines([], made.cautions), report)
+
+
+@app.command()
 def refit(file: File, output: Output = None, in_place: InPlace = False, report: Report = "") -> None:
     """Make every run of a drawing again, after its outlines were changed.
 
     Example: scallopkit refit blouse-scalloped.svg --in-place
     """
     from .document.tables import table
-    from .document.workshop import cut_changes, read, recut
+    from .document.workshop import cut_changes, read, recut, strap_changes, strapped
     from .document.workshop import refit as again
 
     drawing = read(file)
     made = again(drawing)
     runs = [one.run for one in made]
-    pieces = recut(drawing, runs)
-    _save(drawing, runs, file, output, in_place, report, pieces=pieces)
+    pieces, straps = recut(drawing, runs), strapped(drawing, runs)
+    _save(drawing, runs, file, output, in_place, report, pieces=pieces, straps=straps)
     rows = [*((one.run.name, one.change) for one in made), *cut_changes(drawing, pieces)]
+    rows += strap_changes(drawing, straps)
     _say(table(("run", "change"), rows, terminal=_terminal(report)), report)
 
 
@@ -805,6 +1061,7 @@ def _save(
     report: str,
     flat: str = "",
     pieces: Sequence[MadePiece] = (),
+    straps: Sequence[MadeStrap] = (),
 ) -> None:
     from .document.sheet_places import off_page
     from .document.workshop import refuse_loss, report_text, save
@@ -814,13 +1071,13 @@ def _save(
     if beside is not None and _same(beside, file):
         raise RequestError(f"--report {beside} would overwrite the drawing: give it another name")
     if output is None and not in_place:
-        refuse_loss(target, drawing, runs, pieces)
+        refuse_loss(target, drawing, runs, pieces, straps)
     picture = Path(flat) if flat else None
     if picture is not None and _same(picture, file):
         raise RequestError(f"--flat {picture} would overwrite the drawing: give it another name")
-    save(drawing, runs, target, report=beside, flat=picture, pieces=pieces)
+    save(drawing, runs, target, report=beside, flat=picture, pieces=pieces, straps=straps)
     if report == "-":
-        sys.stdout.write(report_text(drawing, runs, ascii_only=True, pieces=pieces))
+        sys.stdout.write(report_text(drawing, runs, ascii_only=True, pieces=pieces, straps=straps))
     written = [str(path) for path in (target, beside, picture) if path is not None]
     _say("wrote " + " and ".join(written), report)
     _warn(drawing.pattern.warnings)
@@ -829,6 +1086,10 @@ def _save(
     _warn(off_page(drawing, runs))
     for made in pieces:
         _warn(made.warnings)
+    if straps:
+        from .document.straps import straps_off_page
+
+        _warn(straps_off_page(target.read_bytes(), target.name, straps))
 
 
 def _target(file: Path, output: Path | None, in_place: bool) -> Path:

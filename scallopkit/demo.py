@@ -84,7 +84,7 @@ def valance() -> str:
 
 
 WAISTCOAT_JOB = """\
-# The staff's waistcoat: the hem from the fold to the front edge, and the armhole, ready to be cut.
+# The staff's waistcoat: the hem from the fold to the front edge, the armhole, and the laced front, ready to be cut.
 pattern = "waistcoat.svg"
 output = "waistcoat-scalloped.svg"
 report = "waistcoat.json"
@@ -138,6 +138,17 @@ depth = "30%"
 touch = "crest"
 [[run.facing]]
 depth = "45mm"
+
+[[run]]
+name = "closing"
+edges = ["front:hem-front..c11"]
+[[run.eyelet]]
+eyelet = "5mm"
+count = 8
+[run.lacing]
+path = "crossed"
+with = "mirror"
+gap = "20mm"
 """
 
 
@@ -212,8 +223,11 @@ SCENES = (
         (
             'scallop valance.svg --along "valance:c3..c2" --width 92mm --depth 40% --name hem -o valance-scalloped.svg',
             "eyelets valance-scalloped.svg --run hem --eyelet 8mm --in-place",
+            "trim valance-scalloped.svg --run hem --repeat 32mm --width 20mm --offset 30mm --take-up seams "
+            "--reserve 5% --in-place",
             'notches valance-scalloped.svg --along "valance:c0..c1" --at parts:4 --name quarters --in-place '
             "--report valance.json",
+            "strap valance-scalloped.svg --name cord --along hem --fold cord --ends 400mm --window --in-place",
         ),
         (10.0, 180.0, 400.0, 320.0),
     ),

@@ -57,6 +57,7 @@ def run(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureF
         return Ended(code if isinstance(code, int) else int(code is not None), said.out, said.err)
 
     assert command("scallop a.svg --width 60mm -o r.svg").status == 0
+    assert command("eyelets a.svg --eyelet 8mm --count 6 --name row -o e.svg").status == 0
     Path("p.svg").write_text(page('<path id="a" d="M 10,20 H 190"/><path id="b" d="M 10,60 H 190"/>'))
     Path("c.svg").write_text(page(FRONTS))
     Path("j.toml").write_text(
@@ -133,6 +134,11 @@ TABLE = [
         ["hem facing: shaped, 300.0 mm long, 60 mm deep"],
         ["r.svg", "f.json"],
     ),
+    (
+        "lacing e.svg --run row --path running --wearer adult -o b.svg",
+        ["laced running: 6 holes, 5 runs", "cut 1 cord of", "caution: Cords and drawstrings can catch"],
+        ["b.svg"],
+    ),
     ("facing r.svg --kind strip --depth 6cm -o b.svg", ["hem facing: strip, 300.0 mm long"], ["b.svg"]),
     ("scallop a.svg --width 30 --finish raw", ["finish raw: cut on the stitching line"], ["a-scalloped.svg"]),
     ("make j.toml --check", ["j.toml can be made; nothing was written"], []),
@@ -149,6 +155,12 @@ TABLE = [
         ["p-scalloped.svg"],
     ),
     ("refit r.svg -o b.svg --report b.json", ["wrote b.svg and b.json"], ["b.svg", "b.json"]),
+    (
+        "trim r.svg --run hem --repeat 32mm --take-up seams --in-place",
+        ["9 repeats of 32 mm on 300.00 mm", "seams (taken)\t9\t-12.00\ttake in 6.00 mm at start (hem)"],
+        ["r.svg"],
+    ),
+    ("strap c.svg --length 30cm --width 1cm --number 2", ["strap\t2\t300.0\t320.0\t40\t2\t640"], ["c-scalloped.svg"]),
 ]
 
 
@@ -202,6 +214,22 @@ OPTIONS = {
     | {
         *("--run", "--kind", "--depth", "--across", "--most-gap", "--seam", "--inner", "--turn", "--interlining"),
         "--longest",
+    },
+    "trim": EVERYWHERE
+    | EDGE
+    | {
+        *("--run", "--join", "--lap", "--repeat", "--width", "--offset", "--motif", "--start", "--end", "--take-up"),
+        *("--ease", "--stretch", "--move", "--joins", "--reserve", "--longest", "--true-up", "--times"),
+    },
+    "strap": EVERYWHERE
+    | {
+        *("--name", "--length", "--along", "--width", "--number", "--ends", "--seam", "--fold", "--longest"),
+        *("--joins", "--cloth", "--window", "--wearer"),
+    },
+    "lacing": EVERYWHERE
+    | {
+        *("--run", "--with", "--path", "--gap", "--thickness", "--cord", "--ends", "--tails", "--cords", "--underlay"),
+        *("--channel", "--wearer"),
     },
     "refit": EVERYWHERE,
     "make": {"--check", "--schema"},
@@ -441,7 +469,7 @@ def test_a_folder_that_nobody_may_write(run: Runner) -> None:
 @pytest.mark.parametrize(
     "line",
     [
-        "trim a.svg",
+        "snip a.svg",
         "survey",
         "survey a.svg more.svg",
         "scallop a.svg --widht 30mm",
@@ -538,7 +566,7 @@ def test_completion_for_the_shell(run: Runner, monkeypatch: pytest.MonkeyPatch) 
     monkeypatch.setenv("_SCALLOPKIT_COMPLETE", "complete_bash")
     monkeypatch.setenv("COMP_CWORD", "1")
     monkeypatch.setenv("COMP_WORDS", "scallopkit s")
-    assert run("").out.split() == ["survey", "scallop"]
+    assert run("").out.split() == ["survey", "scallop", "strap"]
     monkeypatch.setenv("COMP_CWORD", "2")
     monkeypatch.setenv("COMP_WORDS", "scallopkit scallop --min")
     assert run("").out.split() == ["--min-width"]

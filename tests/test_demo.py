@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import math
 import re
 import struct
 from pathlib import Path
@@ -76,16 +77,16 @@ def test_counts_are_whole(played: tuple[Path, str], name: str) -> None:
     for run in runs_of(played[0], name):
         assert run["totals"]["scallops"] == int(run["totals"]["scallops"])
         if not run["spans"]:
-            # The valance's report is of its last command, which only sets notches.
-            assert name == "valance"
-            assert run["notches"]
+            # The valance's report is of its last command, which only sets notches; the waistcoat's front is laced.
+            assert (name, run["name"]) in (("valance", "quarters"), ("waistcoat", "closing"))
+            assert run["notches"] or run["lacing"]
             continue
         assert run["residual"] <= 1e-9
         assert run["closure_mm"] <= 1e-6
 
 
 def test_the_waistcoat_goes_on_over_darts_and_seams(played: tuple[Path, str]) -> None:
-    hem, armhole = runs_of(played[0], "waistcoat")
+    hem, armhole, _ = runs_of(played[0], "waistcoat")
     assert [join["kind"] for join in hem["joins"]] == ["fold", "dart", "seam", "dart"]
     assert hem["count"] == 16
     assert hem["totals"]["scallops"] == 32  # the other half beyond the fold at the centre back
@@ -94,6 +95,17 @@ def test_the_waistcoat_goes_on_over_darts_and_seams(played: tuple[Path, str]) ->
     assert armhole["totals"]["scallops"] == 2 * armhole["count"] == 54
     assert armhole["ratio"]["run"] == "hem"
     assert abs(armhole["ratio"]["reached"] / 0.8 - 1.0) < 0.03
+
+
+def test_the_waistcoats_front_is_laced_with_its_other_half(played: tuple[Path, str]) -> None:
+    closing = runs_of(played[0], "waistcoat")[2]
+    laced = closing["lacing"]
+    assert (laced["path"], laced["with"], laced["holes"], laced["runs"]) == ("crossed", "mirror", [8, 8], 15)
+    # A straight edge: crisscross by Halton, The Mathematical Intelligencer 17 (1995), 11 mm inside edges 20 mm apart,
+    # and 2 mm of cloth at each of 16 holes; 250 mm are left at either end.
+    spacing, across = (closing["length_mm"] - 2 * 11.0) / 7, 20.0 + 2 * 11.0
+    assert laced["length_mm"] == pytest.approx(across + 14 * math.hypot(spacing, across) + 32.0, abs=1e-5)
+    assert closing["totals"]["cord_mm"] == laced["cut_mm"] == pytest.approx(laced["length_mm"] + 500.0, abs=1e-5)
 
 
 def test_the_tablecloth_closes_with_whole_scallops_round_it(played: tuple[Path, str]) -> None:
@@ -111,15 +123,26 @@ def test_the_napkin_wraps_its_four_corners(played: tuple[Path, str]) -> None:
     assert run["length_mm"] == pytest.approx(4 * 420.0, abs=1e-4)
 
 
-def test_the_waistcoat_has_two_runs_and_the_valance_its_eyelets(played: tuple[Path, str]) -> None:
+def test_the_waistcoat_has_three_runs_and_the_valance_its_eyelets(played: tuple[Path, str]) -> None:
     folder, _ = played
-    cut = ["hem", "armhole", "cut back", "cut front"]
-    for name, runs in (("waistcoat", cut), ("valance", ["hem", "quarters"])):
+    cut = ["hem", "armhole", "closing", "cut back", "cut front"]
+    for name, runs in (("waistcoat", cut), ("valance", ["hem", "quarters", "strap cord"])):
         root = etree.fromstring((folder / f"{name}-scalloped.svg").read_bytes())
         assert [group.get("data-run") for group in root.findall(".//{*}g[@data-recipe]")] == runs
     root = etree.fromstring((folder / "valance-scalloped.svg").read_bytes())
     assert len(root.findall(".//{*}circle[@data-role='eyelet']")) == 15
     assert len(root.findall(".//{*}path[@data-role='notch']")) == 3
+    # Two lines of the lace, and a mark at the beginning and the end of each of its 43 repeats.
+    assert len(root.findall(".//{*}path[@data-role='placement']")) == 2 + 44
+
+
+def test_the_valance_gives_way_to_its_lace_and_is_threaded_with_a_cord(played: tuple[Path, str]) -> None:
+    _, told = played
+    # 43 repeats of 32 mm are 1376 mm, 4 mm less than the valance: 2 mm at either side.
+    assert "take in 2.00 mm at c3 (valance), take in 2.00 mm at c2 (valance)" in told
+    # 1380 mm, and 400 mm of cord hang at either end.
+    assert "cord\tcord\t1380.0\t2180.0\t\t1\t2180" in told
+    assert "caution: Cords at a window can strangle a small child" in told
 
 
 @pytest.mark.parametrize("name", NAMES)

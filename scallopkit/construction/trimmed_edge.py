@@ -2,7 +2,8 @@
 
 Both are drawn where the run lies flat, with the darts closed, so that what lies on either side of a dart or a seam
 goes on smoothly. Beyond a seam or a fold the line goes on as its own mirror image there: the allowance of a seam that
-is pressed open lies folded back under its own piece, and is cut with it.
+is pressed open lies folded back under its own piece, and is cut with it. Where a seam leans so far out that its
+allowance would reach over the scallops beside it, the allowance is cut straight on instead, square to the seam.
 """
 
 from __future__ import annotations
@@ -39,6 +40,16 @@ _MEETS = 1e-6
 _ACCURACY = 0.005
 # How far an arc may be drawn on to meet its neighbour's, radians.
 _DRAWN_ON = 0.8
+# Shears hardly turn in a slit narrower than this, mm, and deeper than that; common practice, no source.
+_SLIT, _DEEP = 5.0, 5.0
+# So far beyond a seam, mm, its allowance may lie: an inch, the widest that is usual; common practice, no source.
+_WIDEST = 25.4
+# A seam leans where its cosine with the edge is more.
+_SQUARE = 0.02
+# Lines are looked at in places so far apart, mm, and from here on where they run together.
+_LOOKED, _NEAR = 0.1, 1e-3
+# A direction that turns less from one place to the next, radians, is rounding.
+_SEEN = 1e-9
 
 
 @dataclass(frozen=True)
@@ -195,7 +206,9 @@ def flat_cut(
     before = _beside(run, followed, parts, base, starts, reach, at_end=False)
     after = _beside(run, followed, parts, base, ends, reach, at_end=True)
     cutting = _cut_beyond(before, base, after, height, outside, side)
-    return _turned_back(_turned_back(cutting, starts, reach, at_end=False), ends, reach, at_end=True)
+    notch = height if cut.kind == SCALLOPED else 0.0
+    begun = cubics.reverse(_turned_back(cubics.reverse(cutting), starts, -base[0].along, -outside, reach, notch))
+    return _turned_back(begun, ends, base[-1].along, outside, reach, notch)
 
 
 def seam_cut(run: LaidRun, allowance: float, reach: float, pressed: Mapping[int, int]) -> EdgeCut:
@@ -275,18 +288,89 @@ def _beside(
     return _mirrored(_nearest(own, reach, first=not at_end), motion.mirrored(line.point, line.along))
 
 
-def _turned_back(curve: Array, line: StraightLine | None, reach: float, at_end: bool) -> Array:
-    """A cutting line that goes on beyond a seam or a fold as its own mirror image there."""
-    if line is None:
+def _turned_back(
+    curve: Array, line: StraightLine | None, onward: Array, outside: int, reach: float, notch: float
+) -> Array:
+    """A cutting line that goes on beyond a seam or a fold at its end as its own mirror image there.
+
+    Where the image would run over the edge that it belongs to, or leave but a slit beside it, the line goes on
+    straight instead, square to the seam. Of a line that comes to the seam just past a valley the image has that
+    valley once more: one that lies nearer to the first than `notch` mm is left out.
+
+    Args:
+        curve: the line, walked on over the seam.
+        line: the seam's line; None where there is none.
+        onward: unit direction (2,) of the edge towards the seam.
+        outside: +1 where the outside of the cloth lies on the walker's left, -1 on his right.
+        reach: how far the line goes on, mm.
+        notch: mm; 0 leaves no valley out.
+    """
+    if line is None or not len(on_line(curve, line.point, cubics.left(line.along))):
         return curve
-    walked = curve if at_end else cubics.reverse(curve)
-    if not len(on_line(walked, line.point, cubics.left(line.along))):
-        return curve
-    own, _ = _parted(walked, line, "the end of the run")
+    own, _ = _parted(curve, line, "the end of the run")
     m = measure(own)
-    image = motion.apply(motion.mirrored(line.point, line.along), m.part(max(m.length - reach, 0.0), m.length))
-    out = np.concatenate([own, cubics.reverse(image)])
-    return out if at_end else cubics.reverse(out)
+    tail = _tail(m.part(max(m.length - reach, 0.0), m.length), line, onward, outside)
+    if _in_its_way(tail):
+        return np.concatenate([own, cubics.lines([own[-1, 3], own[-1, 3] - reach * tail.inward])])
+    image = cubics.reverse(motion.apply(motion.mirrored(line.point, line.along), _past_notch(tail, notch)))
+    return np.concatenate([own, image])
+
+
+@dataclass(frozen=True, eq=False)
+class _Tail:
+    """The end of a cutting line at a seam's line, and places on it, walked back from there.
+
+    Attributes:
+        curve: the end of the line (n, 4, 2), walked up to the seam's line.
+        inward: unit direction (2,) square to the seam's line, to the side of the edge.
+        s: how far back the places (k,) are along the line, mm.
+        off: how far they lie off the seam's line, mm, on the edge's side positive.
+        beyond: how far out of the cloth they lie from the end, as seen along the seam, mm.
+        leans: whether the seam leans out, so that edge and seam make more than a right angle.
+    """
+
+    curve: Array
+    inward: Array
+    s: Array
+    off: Array
+    beyond: Array
+    leans: bool
+
+
+def _tail(curve: Array, line: StraightLine, onward: Array, outside: int) -> _Tail:
+    m, square = measure(curve), cubics.left(line.along)
+    inward = -square if onward @ square > 0.0 else square
+    out = line.along if outside * float(cubics.left(onward) @ line.along) > 0.0 else -line.along
+    nodes = m.length - m.lengths(np.arange(len(curve)), np.zeros(len(curve)))
+    s = np.unique(
+        np.concatenate([np.geomspace(_NEAR, 1.0), np.arange(0.0, m.length, _LOOKED), nodes]).clip(max=m.length)
+    )
+    way = m.points(m.length - s) - curve[-1, 3]
+    return _Tail(curve, inward, s, way @ inward, way @ out, float(out @ onward) < -_SQUARE)
+
+
+def _in_its_way(tail: _Tail) -> bool:
+    """Whether the mirror image of a line's end would run over that end, or leave but a slit beside it."""
+    far = np.flatnonzero(tail.off > _WIDEST)
+    near = slice(0, int(far[0]) if len(far) else None)
+    slit = tail.leans & (tail.s[near] > _DEEP) & (tail.off[near] < 0.5 * _SLIT)
+    return bool(((tail.off[near] < -_MEETS) | slit).any())
+
+
+def _past_notch(tail: _Tail, notch: float) -> Array:
+    """A line's end without the valley just before the seam: straight from what comes before that up to the seam."""
+    # Seen from the seam, a line that bulges turns inwards; behind a valley it comes out again.
+    angle = np.arctan2(tail.off[1:], tail.beyond[1:])
+    turns = np.diff(angle)
+    valley = int(np.argmax(turns < -_SEEN)) + 1
+    if tail.beyond[1] >= 0.0 or not (turns < -_SEEN).any() or 2.0 * tail.off[valley] > notch:
+        return tail.curve
+    # It comes out until it is touched, but a hollow as wide as a valley is left.
+    in_reach = tail.s[valley:-1] < tail.s[valley] + notch
+    touched = valley + int(np.argmin((turns[valley - 1 :] < -_SEEN) & in_reach))
+    m = measure(tail.curve)
+    before = m.part(0.0, m.length - float(tail.s[touched]))
+    return np.concatenate([before, cubics.lines([before[-1, 3], tail.curve[-1, 3]])])
 
 
 def _end_lines(run: LaidRun, group: Sequence[int]) -> tuple[StraightLine | None, StraightLine | None]:

@@ -13,16 +13,19 @@ from ..errors import DrawingError
 from ..geometry.cubics import Array, bounds
 from ..geometry.motion import apply, compose
 from .drawing import Drawing
+from .lettering import text_extent
 from .markup import SVG
-from .names import kind_of
-from .presentation import declared
+from .names import kind_of, words_in
+from .presentation import declared, is_displayed
+from .recipe import is_strap
 from .shapes import read_shape
 from .source import parse_xml
 from .transforms import element_map, stretches
+from .units import svg_length
 from .viewport import root_viewport
 
 # Roles of what is a piece of its own beside the pattern's.
-BESIDE = frozenset({"facing", "interlining", "lining", "template"})
+BESIDE = frozenset({"facing", "interlining", "lining", "template", "cord"})
 
 # What is left round the pattern's own outlines for their allowances, mm: hems of up to 4 cm and a little more.
 _ALLOWANCES = 45.0
@@ -30,6 +33,11 @@ _ALLOWANCES = 45.0
 _TOUCHING = 1e-9
 # Of what arcs may be off, mm.
 _ACCURACY = 1e-3
+# The size of letters that is not told, user units, and what of a text lies before its anchor.
+# https://www.w3.org/TR/css-fonts-4/#font-size-prop, https://www.w3.org/TR/SVG2/text.html#TextAnchorProperty
+_LETTERS = 16.0
+_BEFORE = {"middle": 0.5, "end": 1.0}
+_NOT_DRAWN = frozenset({"defs", "symbol", "clipPath", "mask", "marker", "pattern"})
 _SHAPES = frozenset({"path", "rect", "circle", "ellipse", "line", "polyline", "polygon"})
 
 Box = tuple[Array, Array]
@@ -80,19 +88,20 @@ def free_places(drawing: Drawing, taken: Sequence[Box], items: Sequence[Item], m
 
 
 def taken_by_others(drawing: Drawing, runs: Collection[str]) -> list[Box]:
-    """The boxes of what runs have drawn beside the pattern, in mm; all runs but those that are named.
+    """The boxes of what runs have drawn beside the pattern, all but those that are named, and of the maker's texts; mm.
 
     Raises:
         DrawingError: it is no drawing.
     """
     root = parse_xml(drawing.source, drawing.name)
-    return [
-        box
+    found = [
+        _box(drawing, root, element)
         for group in root.iter(f"{{{SVG}}}g")
         if group.get("data-recipe") is not None and group.get("data-run") not in (None, *runs)
         for element in _pieces_in(group)
-        if (box := _box(drawing, root, element)) is not None
     ]
+    found += [_text_box(drawing, root, element) for element in root.iter(f"{{{SVG}}}text") if _is_makers(element)]
+    return [box for box in found if box is not None]
 
 
 # ---------------------------------------------------------------- looking for room
@@ -132,11 +141,12 @@ def _first_free(size: Array, low: Array, high: Array, boxes: Sequence[Box], acro
 
 
 def _pieces_in(group: etree._Element) -> Iterator[etree._Element]:
-    """The shapes of a group that are, or lie in, a piece of its own."""
+    """The shapes of a group that are, or lie in, a piece of its own; all of a strap's."""
+    strap = is_strap(group.get("data-recipe", ""))
     for element in group.iter(f"{{{SVG}}}*"):
         if kind_of(element) in _SHAPES:
             roles = {one.get("data-role") for one in (element, *element.iterancestors())}
-            if roles & BESIDE:
+            if strap or roles & BESIDE:
                 yield element
 
 
@@ -144,9 +154,7 @@ def _box(drawing: Drawing, root: etree._Element, element: etree._Element) -> Box
     """The box of a shape in mm; None where somebody has changed it so that it can't be read."""
     units = root_viewport(root).units
     try:
-        to_mm = drawing.to_mm
-        for one in (*reversed(list(element.iterancestors())), element):
-            to_mm = to_mm if one is root else compose(to_mm, element_map(declared(one), units))
+        to_mm = _to_mm(drawing, root, element)
         data = read_shape(kind_of(element), declared(element), units, _ACCURACY / stretches(to_mm)[0])
     except (DrawingError, ZeroDivisionError):
         return None
@@ -158,3 +166,65 @@ def _box(drawing: Drawing, root: etree._Element, element: etree._Element) -> Box
 def _box_of(curve: Array) -> Box:
     low, high = bounds(curve)
     return low, high
+
+
+def _to_mm(drawing: Drawing, root: etree._Element, element: etree._Element) -> Array:
+    """The map from an element's own units to mm.
+
+    Raises:
+        DrawingError: a transform on the way can't be read.
+    """
+    units = root_viewport(root).units
+    to_mm = drawing.to_mm
+    for one in (*reversed(list(element.iterancestors())), element):
+        to_mm = to_mm if one is root else compose(to_mm, element_map(declared(one), units))
+    return to_mm
+
+
+# ---------------------------------------------------------------- what the maker has written
+
+
+def _is_makers(text: etree._Element) -> bool:
+    """Whether a text is seen and not ours."""
+    around = list(text.iterancestors())
+    ours = any(one.get("data-recipe") is not None for one in around)
+    kept = any(kind_of(one) in _NOT_DRAWN for one in around)
+    return not ours and not kept and all(is_displayed(declared(one)) for one in (text, *around))
+
+
+def _text_box(drawing: Drawing, root: etree._Element, text: etree._Element) -> Box | None:
+    """The box of a text in mm, about as large as it is; None where it is empty, or can't be read."""
+    parts = [text, *text.iter(f"{{{SVG}}}tspan")]
+    rows = [words for one in parts[1:] if one.get("y") or one.get("dy") if (words := words_in(one))]
+    lines = rows or [words_in(text)]
+    if not lines[0]:
+        return None
+    try:
+        size = _font_size(parts)
+        width, height = text_extent(lines, size)
+        x, y = (_anchor(parts, axis) for axis in "xy")
+        to_mm = _to_mm(drawing, root, text)
+    except DrawingError:
+        return None
+    left = x - width * _BEFORE.get(_inherited(text, "text-anchor"), 0.0)
+    corners = np.array([(left + a * width, y - size + b * height) for a in (0.0, 1.0) for b in (0.0, 1.0)])
+    placed = apply(to_mm, corners)
+    return placed.min(axis=0), placed.max(axis=0)
+
+
+def _font_size(parts: Sequence[etree._Element]) -> float:
+    """The largest size of letters in a text and its parts, in user units."""
+    own = [size for part in parts[1:] if (size := declared(part).get("font-size", ""))]
+    sizes = [size for size in (_inherited(parts[0], "font-size"), *own) if size[:1].isdigit() or size[:1] == "."]
+    return max((svg_length(size).user(_LETTERS) for size in sizes), default=_LETTERS)
+
+
+def _inherited(element: etree._Element, name: str) -> str:
+    """A property of an element, or of the nearest one around it that has it."""
+    return next((value for one in (element, *element.iterancestors()) if (value := declared(one).get(name))), "")
+
+
+def _anchor(parts: Sequence[etree._Element], axis: str) -> float:
+    """Where a text begins: the first x or y that it or a part of it has."""
+    words = next((value for part in parts if (value := part.get(axis))), "0").replace(",", " ").split()
+    return svg_length(words[0] if words else "0").user(0.0)

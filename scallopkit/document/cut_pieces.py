@@ -383,16 +383,22 @@ class _DartSeam:
 def _dart_seam(pattern: Pattern, piece: Piece, name: str) -> _DartSeam:
     """The seam with the dart whose point is called so."""
     turning = corners(piece.curve, closed=True)
+    # A dart has two legs, and the seam goes on at either side of them.
+    hollow = {c.node: k for k, c in enumerate(turning) if c.turn * outside_of(piece) < 0.0 and len(turning) >= 5}
     known = places(pattern, piece, measure(piece.curve))
-    at = [
-        place for place in known.get(name, []) for corner in turning if (corner.node, 0.0) == (place.segment, place.t)
-    ]
-    if not at or len(turning) < 5:
-        there = ", ".join(f'"{other}"' for other in known) or "none"
+    points = {
+        other: hollow[place.segment]
+        for other, at in known.items()
+        for place in at
+        if place.segment in hollow and not place.t
+    }
+    if name not in points:
+        there = ", ".join(f'"{other}"' for other in points) or "none"
         raise NameUnknownError(
-            f'"{piece.name}" has no corner "{name}" that could be a dart\'s point; there are {there}'
+            f'--dart takes the point of a dart, the hollow corner between its legs, and "{piece.name}" has none called '
+            f'"{name}"; there are {there}'
         )
-    k = next(i for i, corner in enumerate(turning) if corner.node == at[0].segment)
+    k = points[name]
     names = [turning[(k + step) % len(turning)].name for step in (-2, -1, 1, 2)]
     first, second = (find_edge(pattern, f"{piece.name}:{a}..{b}") for a, b in (names[:2], names[2:]))
     run = lay([Stretch(first, first), Stretch(second, second)], [Join(DART)], piece.name)
@@ -448,7 +454,9 @@ def _corners(words: PieceWords, piece: Piece) -> dict[str, Corner]:
             )
         if name not in known:
             there = ", ".join(f'"{other}"' for other in known) or "none"
-            raise NameUnknownError(f'"{piece.name}" has no corner "{name}"; there are {there}')
+            raise NameUnknownError(f'--corner {text}: "{piece.name}" has no corner "{name}"; there are {there}')
+        if name in out:
+            raise RequestError(f'"{name}" of "{piece.name}" is told twice: leave out one --corner {name}')
         out[name] = Corner(kind, _TURNS.get(which, 0))
     return out
 

@@ -37,6 +37,7 @@ from ..trim.row import WHOLE
 from ..trim.scallops import Scallops, crest_lengths, valleys
 from ..trim.sharing import share_curves
 from .drawing import Drawing
+from .facing_lines import crossed_lines
 from .finishing import FACED, Finish, flat_cut_of
 from .group import Pen
 from .inside import Writing, grain_inside, written
@@ -264,6 +265,7 @@ def facings_of(
     wish = _wish(words)
     placed, finish = _refuse_unfit(run, wish)
     warnings: tuple[Warn, ...] = ()
+    found: tuple[Facing, ...] = ()
     if wish.kind == BAND or finish is None:
         drafts = _bands(run, wish)
     elif wish.kind == STRIP:
@@ -280,29 +282,37 @@ def facings_of(
     several = number > 0 or len(drafts) > 1
     called = f"{run.name} {BAND if wish.kind == BAND else 'facing'}"
     names = [f"{called} {first + k}" if several else called for k in range(len(drafts))]
+    for facing, name in zip(found, names, strict=False):
+        warnings += crossed_lines(drawing, run, facing, name, _least_depth(run, placed))
     return tuple(_finished(run, wish, draft, name) for draft, name in zip(drafts, names, strict=True)), warnings
 
 
 def _wish(words: FacingWords) -> _Wish:
-    kind = one_of(words.kind, KINDS, "the kind of a facing")
+    kind = one_of(words.kind, KINDS, "--kind")
     unfit = {SHAPED: ("longest",), STRIP: ("across", "most_gap", "turn"), BAND: ("across", "most_gap", "turn")}
     for name in (*unfit[kind], *(("inner", "interlining") if kind == BAND else ())):
         if getattr(words, name):
-            raise RequestError(f"{name.replace('_', '-')} is no word for a {kind} facing: leave it out")
+            raise RequestError(f"--{name.replace('_', '-')} is no word for a {kind} facing: leave it out")
+    most_gap = _length(words.most_gap, "most-gap", _MOST_GAP)
+    if most_gap == 0.0:
+        raise RequestError(
+            f"--most-gap {words.most_gap} lets a facing go across no seam, for no two pieces meet so exactly: give 1mm "
+            "or a little more, or name no seam for it to go across"
+        )
     return _Wish(
         kind,
         _length(words.depth, "depth", _DEPTH, positive=True),
-        _length(words.most_gap, "most-gap", _MOST_GAP),
+        most_gap,
         _length(words.seam, "seam", _SEAM),
         _length(words.inner, "inner", 0.0),
         _length(words.turn, "turn", 0.0),
-        one_of(words.interlining, (NO_INTERLINING, NET, FULL), "the interlining of a facing"),
+        one_of(words.interlining, (NO_INTERLINING, NET, FULL), "--interlining"),
         _length(words.longest, "longest", math.inf, positive=True),
     )
 
 
 def _length(text: str, name: str, usual: float, positive: bool = False) -> float:
-    return parse_length(text, f"a facing's {name}", "positive" if positive else "not-negative") if text else usual
+    return parse_length(text, f"a facing's --{name}", "positive" if positive else "not-negative") if text else usual
 
 
 def _refuse_unfit(run: Run, wish: _Wish) -> tuple[Scallops, Finish | None]:
@@ -326,7 +336,7 @@ def _merged(run: Run, across: Sequence[str]) -> set[int]:
     for name in across:
         if name not in known:
             there = ", ".join(f'"{joints[k].name}"' for k in able) or "none"
-            raise NameUnknownError(f'no join of "{run.name}" lies at "{name}"; a facing can go over {there}')
+            raise NameUnknownError(f'--across {name}: no join of "{run.name}" lies there; a facing can go over {there}')
     return {k for k, joint in enumerate(joints) if joint.name in across}
 
 
@@ -582,12 +592,11 @@ def _run_notches(run: Run, facing: Facing, cut: FacingCut, allowance: float) -> 
 def _depth_warnings(run: Run, placed: Scallops, wish: _Wish) -> list[Warn]:
     """Warnings where a facing hardly reaches past the scallops, and where eyelets reach past it; in the flat frame."""
     piece, out = run.edge.piece.name, []
-    # Of the depth, what lies outside the edge line already.
-    beyond, deepest = _beyond(run), float(placed.depth.max())
-    if wish.depth + beyond < deepest + _SHALLOW:
+    deepest, least = float(placed.depth.max()), _least_depth(run, placed)
+    if wish.depth < least:
         x, y = placed.crest[int(np.argmax(placed.depth))]
-        text = f"a facing {_mm(wish.depth)} deep reaches only {_mm(wish.depth + beyond - deepest)} past the valleys of "
-        text += f"scallops {_mm(deepest)} deep: take {_mm(deepest - beyond + _SHALLOW)} or more; 38 mm past is usual"
+        text = f"a facing {_mm(wish.depth)} deep reaches only {_mm(wish.depth - least + _SHALLOW)} past the valleys of "
+        text += f"scallops {_mm(deepest)} deep: take {_mm(least)} or more; 38 mm past is usual"
         out.append(Warn("facing-shallow", text, piece, float(x), float(y)))
     curve, cloth = run.course.measured.curve, -(run.laid.line.outside or run.course.side)
     for eyelets in run.eyelets:
@@ -604,6 +613,12 @@ def _depth_warnings(run: Run, placed: Scallops, wish: _Wish) -> list[Warn]:
             text += f"deep, and grips one layer less there: make the facing {_mm(wish.depth + past[i])} deep or more"
             out.append(Warn("eyelet-past-facing", text, piece, *map(float, eyelets.points[i])))
     return out
+
+
+def _least_depth(run: Run, placed: Scallops) -> float:
+    """The least depth of a facing that reaches far enough past its valleys, mm from the edge line."""
+    # Of the scallops' depth, what lies outside the edge line already is no depth of the facing.
+    return float(placed.depth.max()) - _beyond(run) + _SHALLOW
 
 
 # ---------------------------------------------------------------- strips and bands
@@ -748,8 +763,8 @@ def _refuse_corners(run: Run) -> None:
         named = [(spot.s, spot.name) for spot in laid.line.spots] + [(joint.s, joint.name) for joint in laid.joints]
         name = min(named, key=lambda one: abs(one[0] - s))[1]
         raise RequestError(
-            f'no straight strip goes round the corner of "{run.name}" at "{name}": take a {SHAPED} facing, or give the '
-            "edges on either side runs of their own"
+            f'no straight strip goes round the corner of "{run.name}" at "{name}": take a {SHAPED} facing (--kind), or '
+            "give the edges on either side runs of their own"
         )
 
 

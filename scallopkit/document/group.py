@@ -6,6 +6,7 @@ import re
 from collections.abc import Collection, Iterator
 from dataclasses import replace
 from functools import partial
+from typing import TYPE_CHECKING
 
 import numpy as np
 from lxml import etree
@@ -23,6 +24,9 @@ from .recipe import to_text
 from .runs import Run
 from .sheet import parts_at, to_sheet
 from .sheet_places import Places, places_of
+
+if TYPE_CHECKING:
+    from .bought_trims import MadeTrim
 
 
 def group_of(
@@ -48,7 +52,11 @@ def group_of(
         group.extend(_rows(pen))
     if run.notches:
         group.extend(_notches(pen, kept_pieces(drawing.source).keys() if cut is None else cut))
-    if run.facings or run.templates:
+    if run.trim is not None:
+        group.extend(_bought_trim(pen, run.trim))
+    if run.lacing is not None:
+        group.extend(_channels(pen))
+    if run.facings or run.templates or run.lacing is not None:
         group.extend(_beside(pen, places or places_of(drawing, [run])[run.name]))
     return group
 
@@ -125,8 +133,21 @@ def _notches(pen: Pen, cut: Collection[str]) -> Iterator[etree._Element]:
             yield pen.line("notch", lines(notch.line), parts[notch.part].edge.piece.name)
 
 
+def _bought_trim(pen: Pen, placed: MadeTrim) -> Iterator[etree._Element]:
+    # Loaded only where there is one.
+    from .bought_trims import trim_elements
+
+    return trim_elements(pen, placed)
+
+
+def _channels(pen: Pen) -> list[etree._Element]:
+    """Where channels for bones are stitched; the role `stitching` is the trimmed line's alone."""
+    lines = pen.run.lacing.channels if pen.run.lacing is not None else ()
+    return [pen.line("placement", line, piece) for piece, line in lines]
+
+
 def _beside(pen: Pen, places: Places) -> Iterator[etree._Element]:
-    """Facings and cards, each as a group of its own, so that it can be moved as one."""
+    """Facings, cards and lacings, each as a group of its own, so that it can be moved as one."""
     # Loaded only where there are any.
     from .facings import facing_elements
     from .templates import template_elements
@@ -135,6 +156,10 @@ def _beside(pen: Pen, places: Places) -> Iterator[etree._Element]:
         yield _together(facing.name, facing_elements(pen, facing, shift))
     for card, shift in zip(pen.run.templates, places.templates, strict=True):
         yield _together(card.name, template_elements(pen, card, shift))
+    if pen.run.lacing is not None:
+        from .lacing import lacing_groups
+
+        yield from (_together(*one) for one in lacing_groups(pen, pen.run.lacing, places.lacing))
 
 
 def _together(name: str, elements: list[etree._Element]) -> etree._Element:

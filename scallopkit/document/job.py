@@ -9,7 +9,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass, field, replace
 from pathlib import Path
-from typing import NoReturn, TypeVar
+from typing import Any, NoReturn, TypeVar
 
 from ..construction.rules import THICKNESS
 from ..errors import NameUnknownError, RequestError, ScallopkitError
@@ -23,15 +23,18 @@ from .recipe import (
     FacingWords,
     FinishWords,
     JoinWords,
+    LacingWords,
     NotchWords,
     PieceWords,
     Recipe,
     ScallopWords,
+    StrapWords,
     StretchWords,
     TemplateWords,
+    TrimWords,
 )
 from .sewability import limits_of
-from .toml_lines import KeyPath, TomlTable, read_toml
+from .toml_lines import KeyPath, TomlTable, dotted, read_toml
 from .units import parse_length
 
 # Of these one follows from another, so that what a run says takes the place of the others' defaults.
@@ -46,7 +49,16 @@ _OF_FACED = ("cut", "trim", "clip_short", "widest_wedge", "widest_gap")
 _DEFAULT_TABLES = ("scallop", "eyelet", "notch", "finish")
 _OPTION = re.compile(r"--([a-z][a-z-]*[a-z])")
 # Options whose keys have another name.
-_KEYS_OF_OPTIONS = {"along": "edges", "join": "joins"}
+_KEYS_OF_OPTIONS = {"along": "edges", "join": "joins", "template": "strip", "template-body": "body"}
+# How refusals speak of a key of a facing or a finish that they do not name.
+_SPOKEN = {
+    "turn of cloth": "turn",
+    "can't go on over": "across",
+    "at most": "longest",
+    "give it the finish": "kind",
+    "allowance": "seam",
+    " deep": "depth",
+}
 _ALL_KEYS = {"run", *(name for keys in TABLES.values() for name in keys)}
 
 
@@ -60,6 +72,29 @@ class Cloth:
 
 
 @dataclass(frozen=True)
+class JobTable:
+    """One of the tables of a run by which something is put on it.
+
+    Attributes:
+        field: the field of the recipe that it fills, alone or as one of several.
+        line: where it begins in the file.
+        path: its name with dots, `run.facing`.
+        given: every key of it, defaults too.
+    """
+
+    field: str
+    line: int
+    path: str
+    given: tuple[Given, ...]
+
+    def left_out(self, recipe: Recipe) -> Recipe:
+        """The recipe without it, where it is the last of its field."""
+        rows = getattr(recipe, self.field)
+        less: dict[str, Any] = {self.field: rows[:-1] if isinstance(rows, tuple) else None}
+        return replace(recipe, **less)
+
+
+@dataclass(frozen=True)
 class JobRun:
     """One run of a job.
 
@@ -68,12 +103,20 @@ class JobRun:
         flat: where the picture of the run laid flat goes.
         line: where the run begins in the file.
         given: every key that the recipe comes from, defaults too, in the order in which a run is made.
+        tables: what is put on its edges beside scallops, in that order.
     """
 
     recipe: Recipe
     flat: Path | None
     line: int
     given: tuple[Given, ...] = ()
+    tables: tuple[JobTable, ...] = ()
+
+    @property
+    def without_tables(self) -> JobRun:
+        """The same for a refusal that is not about them."""
+        told = {id(one) for table in self.tables for one in table.given}
+        return replace(self, given=tuple(one for one in self.given if id(one) not in told), tables=())
 
 
 @dataclass(frozen=True)
@@ -81,6 +124,15 @@ class JobPiece:
     """One piece of a job as it is to be cut; `words.piece` is empty where all closed pieces are meant."""
 
     words: PieceWords
+    line: int
+    given: tuple[Given, ...] = ()
+
+
+@dataclass(frozen=True)
+class JobStrap:
+    """One strap of a job."""
+
+    words: StrapWords
     line: int
     given: tuple[Given, ...] = ()
 
@@ -97,6 +149,7 @@ class JobPattern:
         line: where the drawing is named in the file.
         cut: how all its closed pieces are cut; None where only those in `pieces` are.
         pieces: pieces that are cut in their own ways.
+        straps: straps that go with it.
     """
 
     file: Path
@@ -106,6 +159,7 @@ class JobPattern:
     line: int = 1
     cut: JobPiece | None = None
     pieces: tuple[JobPiece, ...] = ()
+    straps: tuple[JobStrap, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -136,44 +190,53 @@ def read_job(path: str | Path) -> Job:
         RequestError: it cannot be read, or something in it is refused; the text names the file, the line and the key.
     """
     place = Path(path)
-    toml = read_toml(_bytes(place), place.name, several=("run", "pattern", "eyelet", "notch", "facing", "piece"))
+    several = ("run", "pattern", "eyelet", "notch", "facing", "piece", "strap")
+    toml = read_toml(_bytes(place), place.name, several=several)
     top = given_in(toml, (), "job")
     folder = place.parent
     drawings = _drawings(toml, top, folder)
     cloth = _cloth(toml)
     wearer = str(top["wearer"].value) if "wearer" in top else ""
-    thickness = cloth.thickness if cloth is not None else ""
-    runs = _runs(toml, drawings, folder, wearer, thickness)
+    runs = _runs(toml, drawings, folder, wearer, cloth)
     _refuse_files_taken(toml, place, list(drawings.values()), folder)
-    cut = _cut(toml)
-    pieces = _pieces(toml, drawings, cut)
+    cut = _cut(toml, cloth)
+    pieces, straps = _pieces(toml, drawings, cut, cloth), _straps(toml, drawings, wearer)
     patterns = tuple(
-        JobPattern(d.file, d.output, d.report, runs[name], d.line, cut, pieces[name]) for name, d in drawings.items()
+        JobPattern(d.file, d.output, d.report, runs[name], d.line, cut, pieces[name], straps[name])
+        for name, d in drawings.items()
     )
-    # Limits that are set take the place of what is told of the cloth.
-    limits = ({THICKNESS: thickness} if thickness else {}) | _limits(toml)
-    return Job(place.name, folder, patterns, cloth, limits, wearer)
+    told = _words(Cloth, cloth) if cloth else None
+    return Job(place.name, folder, patterns, told, _limits(toml, cloth), wearer)
 
 
-def explained(job: Job, made: JobRun | JobPiece, error: ScallopkitError) -> ScallopkitError:
+def explained(job: Job, made: JobRun | JobTable | JobPiece | JobStrap, error: ScallopkitError) -> ScallopkitError:
     """A refusal that arose while a run or a piece was made, told with the file, the line and the key it is about.
 
     Options of the command line in its text become the names of keys.
 
     Args:
         job: the job.
-        made: the run or the piece that was being made.
+        made: the run, the piece or the strap that was being made, or the table of a run that is refused.
         error: the refusal.
     """
     text = str(error)
     about = _about(made.given, text, isinstance(error, NameUnknownError))
+    if about is None and isinstance(made, JobTable):
+        keys = [key for phrase, key in _SPOKEN.items() if phrase in text]
+        about = next((one for key in keys for one in made.given if one.key == key), None)
     if about is not None:
         where = f"line {about.line}, {about.path}"
+    elif isinstance(made, JobTable):
+        where = f"line {made.line}, {made.path}"
     elif isinstance(made, JobRun):
         where = f"line {made.line}, run" + (f' "{made.recipe.name}"' if made.recipe.name else "")
+    elif isinstance(made, JobStrap):
+        where = f'line {made.line}, strap "{made.words.name}"'
     else:
         where = f"line {made.line}, piece" + (f' "{made.words.piece}"' if made.words.piece else "")
     told = copy.copy(error)
+    # A strap lies along one edge only, whose key is called so.
+    text = text.replace("--along", "along") if isinstance(made, JobStrap) else text
     told.args = (f"{job.name}, {where}: {_OPTION.sub(_as_key, text)}",)
     return told
 
@@ -354,18 +417,17 @@ def _defaults(toml: TomlTable) -> _Defaults:
 
 
 def _runs(
-    toml: TomlTable, drawings: dict[str, _Drawing], folder: Path, wearer: str, thickness: str
+    toml: TomlTable, drawings: dict[str, _Drawing], folder: Path, wearer: str, cloth: dict[str, Given]
 ) -> dict[str, tuple[JobRun, ...]]:
-    """The runs on each drawing, in the file's order, each with who wears it and how thick the cloth is."""
+    """The runs on each drawing, in the file's order, each with who wears it."""
     defaults = _defaults(toml)
     out: dict[str, dict[str, JobRun]] = {name: {} for name in drawings}
     for i in range(len(toml.data["run"])):
         path: KeyPath = ("run", i)
         own = given_in(toml, path, "run")
         there = out[_drawing_of(toml, path, own, drawings)]
-        made = _run(toml, path, own, defaults, folder)
-        recipe = replace(made.recipe, wearer=wearer, eyelets=_in_cloth(made.recipe.eyelets, thickness))
-        run = replace(made, recipe=recipe)
+        made = _run(toml, path, own, defaults, folder, cloth)
+        run = replace(made, recipe=replace(made.recipe, wearer=wearer))
         name = _name(run.recipe)
         if name in there:
             _refuse_name_taken(toml, path, run, there[name])
@@ -377,10 +439,13 @@ def _runs(
     return {name: tuple(there.values()) for name, there in out.items()}
 
 
-def _run(toml: TomlTable, path: KeyPath, own: dict[str, Given], defaults: _Defaults, folder: Path) -> JobRun:
+def _run(
+    toml: TomlTable, path: KeyPath, own: dict[str, Given], defaults: _Defaults, folder: Path, cloth: dict[str, Given]
+) -> JobRun:
     table = toml.at(path)
-    if not {"scallop", "eyelet", "notch", "true_up", "flat"} & set(table):
-        refuse(toml, path, "puts nothing on its edges; write [run.scallop], [[run.eyelet]] or [[run.notch]] below it")
+    if not {"scallop", "eyelet", "notch", "trim", "true_up", "flat"} & set(table):
+        puts = "[run.scallop], [[run.eyelet]], [[run.notch]] or [run.trim]"
+        refuse(toml, path, f"puts nothing on its edges; write {puts} below it")
     stretches = _stretches(toml, path)
     joins = _joins(toml, path, len(stretches))
     edge = _merged(defaults.edge, {name: one for name, one in own.items() if name in EDGE_KEYS})
@@ -391,12 +456,14 @@ def _run(toml: TomlTable, path: KeyPath, own: dict[str, Given], defaults: _Defau
     idle = _ALONG_EDGE if "scallop" in table else _IN_SCALLOPS
     fitting = {name: one for name, one in defaults.eyelet.items() if name not in idle}
     scallop = [_merged(defaults.scallop, row) for row in _rows(toml, path, "scallop")]
-    eyelets = [_merged(fitting, row) for row in _rows(toml, path, "eyelet")]
+    eyelets = [_in_cloth(_merged(fitting, row), cloth) for row in _rows(toml, path, "eyelet")]
     notches = [_merged(defaults.notch, row) for row in _rows(toml, path, "notch")]
     finish = [_finish(defaults.finish, row) for row in _rows(toml, path, "finish")]
     if not finish and defaults.finish and scallop:
         finish = [defaults.finish]
-    facings, template = _rows(toml, path, "facing"), _rows(toml, path, "template")
+    facings = [_facing(row, cloth) for row in _rows(toml, path, "facing")]
+    template, trim = _rows(toml, path, "template"), _rows(toml, path, "trim")
+    lacing = _rows(toml, path, "lacing")
     recipe = Recipe(
         str(own["name"].value) if "name" in own else "",
         _words(EdgeWords, edge),
@@ -408,16 +475,48 @@ def _run(toml: TomlTable, path: KeyPath, own: dict[str, Given], defaults: _Defau
         finish=_words(FinishWords, finish[0]) if finish else None,
         facings=tuple(_words(FacingWords, row) for row in facings),
         template=_words(TemplateWords, template[0]) if template else None,
+        trim=_words(TrimWords, trim[0]) if trim else None,
+        lacing=_lacing(lacing[0]) if lacing else None,
     )
     flat = folder / str(own["flat"].value) if "flat" in own else None
-    tables = (edge, *stretches, *(words for _, words in joins), *scallop, *eyelets, *notches)
-    tables = (*tables, *finish, *facings, *template)
-    return JobRun(recipe, flat, toml.line_of(path), tuple(one for words in tables for one in words.values()))
+    named = {"name": own["name"]} if "name" in own else {}
+    tables = (named, edge, *stretches, *(words for _, words in joins), *scallop, *eyelets, *notches)
+    tables = (*tables, *finish, *facings, *template, *trim, *lacing)
+    given = tuple(one for words in tables for one in words.values())
+    put_on = (
+        *_tables(toml, path, "eyelet", "eyelets", eyelets),
+        *_tables(toml, path, "notch", "notches", notches),
+        *_tables(toml, path if "finish" in table or not finish else ("defaults",), "finish", "finish", finish),
+        *_tables(toml, path, "facing", "facings", facings),
+        *_tables(toml, path, "template", "template", template),
+        *_tables(toml, path, "trim", "trim", trim),
+        *_tables(toml, path, "lacing", "lacing", lacing),
+    )
+    return JobRun(recipe, flat, toml.line_of(path), given, put_on)
 
 
-def _in_cloth(rows: tuple[EyeletWords, ...], thickness: str) -> tuple[EyeletWords, ...]:
-    """Rows with the thickness of the cloth, where they tell none of their own."""
-    return tuple(replace(row, cloth_thickness=row.cloth_thickness or thickness) for row in rows)
+def _tables(
+    toml: TomlTable, path: KeyPath, key: str, field: str, rows: Iterable[dict[str, Given]]
+) -> Iterator[JobTable]:
+    """The tables of one kind below a path, with what they say."""
+    for place, words in zip(_entries(toml, (*path, key)), rows, strict=True):
+        yield JobTable(field, toml.line_of(place), dotted(place), tuple(words.values()))
+
+
+def _facing(own: dict[str, Given], cloth: dict[str, Given]) -> dict[str, Given]:
+    """What a run says of a facing; straight ones are cut no longer than the cloth is wide."""
+    # Loaded only where there are facings.
+    from .facings import SHAPED
+
+    straight = "kind" in own and own["kind"].value != SHAPED
+    return ({"longest": replace(cloth["width"], key="longest")} if straight and "width" in cloth else {}) | own
+
+
+def _in_cloth(own: dict[str, Given], cloth: dict[str, Given]) -> dict[str, Given]:
+    """What is said of a row, with the thickness of the cloth."""
+    if "thickness" not in cloth:
+        return own
+    return {"cloth_thickness": replace(cloth["thickness"], key="cloth_thickness")} | own
 
 
 def _finish(defaults: dict[str, Given], own: dict[str, Given]) -> dict[str, Given]:
@@ -426,17 +525,24 @@ def _finish(defaults: dict[str, Given], own: dict[str, Given]) -> dict[str, Give
     return _merged({name: one for name, one in defaults.items() if name not in idle}, own)
 
 
-def _cut(toml: TomlTable) -> JobPiece | None:
+def _cut(toml: TomlTable, cloth: dict[str, Given]) -> JobPiece | None:
     """How all closed pieces are cut."""
     if "cut" not in toml.data:
         return None
-    words = given_in(toml, ("cut",), "cut")
+    words = _of_cloth(cloth) | given_in(toml, ("cut",), "cut")
     return JobPiece(_words(PieceWords, words), toml.line_of(("cut",)), tuple(words.values()))
 
 
-def _pieces(toml: TomlTable, drawings: dict[str, _Drawing], cut: JobPiece | None) -> dict[str, tuple[JobPiece, ...]]:
+def _of_cloth(cloth: dict[str, Given]) -> dict[str, Given]:
+    """What is written on pieces that do not tell their cloth."""
+    return {"cloth": replace(cloth["name"], key="cloth")} if "name" in cloth else {}
+
+
+def _pieces(
+    toml: TomlTable, drawings: dict[str, _Drawing], cut: JobPiece | None, cloth: dict[str, Given]
+) -> dict[str, tuple[JobPiece, ...]]:
     """The pieces of each drawing that are cut in their own ways; what they leave open is as for all."""
-    usual = {one.key: one for one in (cut.given if cut is not None else ())}
+    usual = _of_cloth(cloth) | {one.key: one for one in (cut.given if cut is not None else ())}
     out: dict[str, list[JobPiece]] = {name: [] for name in drawings}
     for row in _entries(toml, ("piece",)):
         own = given_in(toml, row, "piece")
@@ -447,6 +553,19 @@ def _pieces(toml: TomlTable, drawings: dict[str, _Drawing], cut: JobPiece | None
             refuse(toml, (*row, "piece"), f"{as_toml(name)} is described before; put all of it into one table")
         there.append(JobPiece(_words(PieceWords, words), toml.line_of(row), tuple(words.values())))
     return {name: tuple(pieces) for name, pieces in out.items()}
+
+
+def _straps(toml: TomlTable, drawings: dict[str, _Drawing], wearer: str) -> dict[str, tuple[JobStrap, ...]]:
+    """The straps that go with each drawing."""
+    out: dict[str, list[JobStrap]] = {name: [] for name in drawings}
+    for row in _entries(toml, ("strap",)):
+        own = given_in(toml, row, "strap")
+        there = out[_drawing_of(toml, row, own, drawings)]
+        words = _words(StrapWords, {name: one for name, one in own.items() if name != "pattern"})
+        if any(other.words.name == words.name for other in there):
+            refuse(toml, (*row, "name"), f"another strap is called {as_toml(words.name)}; rename one")
+        there.append(JobStrap(replace(words, wearer=wearer), toml.line_of(row), tuple(own.values())))
+    return {name: tuple(straps) for name, straps in out.items()}
 
 
 def _stretches(toml: TomlTable, path: KeyPath) -> list[dict[str, Given]]:
@@ -525,6 +644,11 @@ def _words(kind: type[_Words], table: dict[str, Given]) -> _Words:
     return kind(**{name: one.value for name, one in table.items()})
 
 
+def _lacing(table: dict[str, Given]) -> LacingWords:
+    # `with` is a word of Python's own.
+    return _words(LacingWords, {"with_row" if name == "with" else name: one for name, one in table.items()})
+
+
 def _refuse_name_taken(toml: TomlTable, path: KeyPath, run: JobRun, other: JobRun) -> NoReturn:
     """Refuses a run whose name, or whose edges where it has none, another run of the drawing has."""
     if not run.recipe.name:
@@ -538,25 +662,28 @@ def _name(recipe: Recipe) -> str:
     return recipe.name or " + ".join(stretch.along for stretch in recipe.stretches)
 
 
-def _cloth(toml: TomlTable) -> Cloth | None:
+def _cloth(toml: TomlTable) -> dict[str, Given]:
+    """What is said of the cloth, by its keys."""
     if "cloth" not in toml.data:
-        return None
+        return {}
     words = given_in(toml, ("cloth",), "cloth")
-    for name in ("width", "thickness"):
+    for name in ("thickness", "width"):
         if name in words:
             with _refused_at(toml, ("cloth", name)):
                 parse_length(str(words[name].value), f"the {name}", "positive")
-    return _words(Cloth, words)
+    return words
 
 
-def _limits(toml: TomlTable) -> dict[str, str]:
+def _limits(toml: TomlTable, cloth: dict[str, Given]) -> dict[str, str]:
+    """The limits of the rules of sewing; the cloth is as thick as it is said to be, unless they say otherwise."""
+    usual = {THICKNESS: str(cloth["thickness"].value)} if "thickness" in cloth else {}
     if "limits" not in toml.data:
-        return {}
+        return usual
     words = {code: str(one.value) for code, one in given_in(toml, ("limits",), "limits").items()}
     for code, text in words.items():
         with _refused_at(toml, ("limits", code)):
             limits_of({code: text})
-    return words
+    return usual | words
 
 
 def _counted(joins: int) -> str:

@@ -10,6 +10,8 @@ from enum import Enum
 from typing import Any
 
 from ..construction.cautions import UNDER_7, WEARERS
+from ..construction.lacing import PATHS, TYING
+from ..construction.repeats import HOLDS
 from ..construction.rules import DEGREES, MM, PERCENT, RULES, THICKNESS, Rule
 from ..pattern.joins import KINDS
 from ..trim.eyelet_sizes import NAMED
@@ -231,9 +233,58 @@ FACING_KEYS: Mapping[str, Key] = {
     "longest": _value("Of a strip or a band, the longest that the cloth allows.", "1400mm"),
 }
 
+TRIM_KEYS: Mapping[str, Key] = {
+    "repeat": _value("How long the repeat of a bought trim is.", "32mm"),
+    "width": _value("How wide the trim is; without it only its line is drawn.", "20mm"),
+    "offset": _value("How far inside the edge its nearer line lies.", "30mm"),
+    "motif": _value("Where in the repeat its motif's middle lies, 0 to 1.", 0.5),
+    "start": _text("What lies at the start: a whole repeat begins, the middle of a motif, or any.", "whole", HOLDS),
+    "end": _text("What lies at the end, as for start.", "motif", HOLDS),
+    "take_up": _text(
+        "How the rest is taken up: ease, stretch, seams, edge, hide:PLACE, mitre or none; else by the gentler of ease "
+        "and stretch.",
+        "seams",
+    ),
+    "ease": _value("How much may be eased on.", "3%"),
+    "stretch": _value("How much it may be stretched.", "1%"),
+    "move": Key(Takes.TEXTS, "The seams or free ends that may be moved; else all seams, or the free ends.", ["side"]),
+    "joins": _value("Trim given to each join and to each turned end.", "10mm"),
+    "reserve": _value("What is bought besides: a length, or a share.", "5%"),
+    "longest": _value("How much is on the roll.", "10m"),
+}
+
+STRAP_KEYS: Mapping[str, Key] = {
+    "name": _text("What the strap is called.", "ties", required=True),
+    "pattern": _text("Of several drawings the one that the strap goes with, by its file.", "waistcoat.svg"),
+    "length": _value("How long it is when it is finished.", "900mm"),
+    "along": _text("As long as this edge, or this run.", "hem"),
+    "width": _value("How wide it is when it is finished; a binding, on one side.", "25mm"),
+    "number": _value("How many of it are cut.", 2),
+    "ends": _value("Allowance at each end; of a cord what hangs there.", "10mm"),
+    "seam": _value("Allowance along its edges; of a binding what is turned in.", "10mm"),
+    "fold": _value("How it is made: 2 (folded double), 1 (flat), bias (a binding) or cord.", 2),
+    "longest": _value("The longest piece there can be; pieces are joined at 45 degrees.", "1400mm"),
+    "joins": _value("Allowance where two pieces are joined.", "6mm"),
+    "cloth": _text("What it is cut from, for the label.", "linen"),
+    "window": Key(Takes.SWITCH, "It hangs at a window, for cautions.", True),
+}
+
 TEMPLATE_KEYS: Mapping[str, Key] = {
     "strip": _value("How many scallops are on a card.", 3),
     "body": _value("How far the card goes on below the valleys.", "30mm"),
+}
+
+LACING_KEYS: Mapping[str, Key] = {
+    "path": _text("How the cord goes: through two rows, or through one.", "crossed", PATHS),
+    "with": _text('The run of the second row by its name, or "mirror" where the piece is cut twice.', "mirror"),
+    "gap": _value("How far the two edges stand apart as worn.", "20mm"),
+    "thickness": _value("How thick the cloth is at each pass, all its layers.", "2mm"),
+    "tails": _value("What hangs of each end once it is tied.", "50mm"),
+    "ends": _text("How the ends are tied.", "bow", tuple(TYING)),
+    "cords": _value("Among how many cords the holes are shared out.", 1),
+    "underlay": _value("How far an underlay reaches under each side; 0 for none.", "25mm"),
+    "channel": _value("How wide a channel for a bone beside the row is.", "12mm"),
+    "cord": _value("How thick the cord is at its thickest part.", "4mm"),
 }
 
 CUT_KEYS: Mapping[str, Key] = {
@@ -268,9 +319,11 @@ LIMIT_KEYS: Mapping[str, Key] = {
 }
 
 CLOTH_KEYS: Mapping[str, Key] = {
-    "name": _text("What the cloth is called.", "linen"),
-    "width": _value("How wide it lies.", "1400mm"),
-    "thickness": _value("How thick it is, for barrels of eyelets and for the radius of what is turned.", "0.5mm"),
+    "name": _text("What it is called; written on all pieces that do not tell their own cloth.", "linen"),
+    "width": _value("How wide it lies; no strip and no band is cut longer, unless it tells its longest.", "1400mm"),
+    "thickness": _value(
+        "How thick it is, for the rules of sewing unless the limits tell another, and for barrels of eyelets.", "0.5mm"
+    ),
 }
 
 _OUTPUT = Key(
@@ -318,6 +371,8 @@ RUN_KEYS: Mapping[str, Key] = {
     "finish": Key(Takes.TABLE, "How the trimmed edge is finished and cut.", of="finish"),
     "facing": _tables("Its facings.", "facing"),
     "template": Key(Takes.TABLE, "Cards to trace the scallops by.", of="template"),
+    "trim": Key(Takes.TABLE, "A bought trim along its edge.", of="trim"),
+    "lacing": Key(Takes.TABLE, "The cord through its eyelets.", of="lacing"),
 }
 
 JOB_KEYS: Mapping[str, Key] = {
@@ -332,10 +387,11 @@ JOB_KEYS: Mapping[str, Key] = {
     "report": _REPORT,
     "wearer": _text("Who wears what is sewn; cautions, and the limit of small parts, go by it.", UNDER_7, WEARERS),
     "defaults": Key(Takes.TABLE, "What all runs take unless they say otherwise.", of="defaults"),
-    "cloth": Key(Takes.TABLE, "The cloth.", of="cloth"),
+    "cloth": Key(Takes.TABLE, "The cloth, of whatever does not tell its own.", of="cloth"),
     "run": Key(Takes.TABLES, "The runs: edges, and what is put on them.", of="run", required=True),
     "cut": Key(Takes.TABLE, "How all closed pieces are cut.", of="cut"),
     "piece": Key(Takes.TABLES, "How single pieces are cut.", of="piece"),
+    "strap": Key(Takes.TABLES, "Straps, bands, bindings and cords.", of="strap"),
     "limits": Key(Takes.TABLE, "Other limits for the rules of sewing.", of="limits"),
 }
 
@@ -353,6 +409,9 @@ TABLES: Mapping[str, Mapping[str, Key]] = {
     "finish": FINISH_KEYS,
     "facing": FACING_KEYS,
     "template": TEMPLATE_KEYS,
+    "trim": TRIM_KEYS,
+    "strap": STRAP_KEYS,
+    "lacing": LACING_KEYS,
     "cut": CUT_KEYS,
     "piece": PIECE_KEYS,
     "limits": LIMIT_KEYS,

@@ -207,6 +207,7 @@ def _home(name: str, path: KeyPath) -> str:
             "run": headers["run"]
         }
     headers |= {"facing": "below [[run.facing]]", "template": "below [run.template]"}
+    headers |= {"lacing": "below [run.lacing]"}
     headers |= {"job": "at the top of the file", "pattern": "below [[pattern]]", "edge": "into the entry of edges"}
     headers |= {"cut": "below [cut]", "piece": "below [[piece]]"}
     return next((header for kind, header in headers.items() if name in TABLES[kind]), "")

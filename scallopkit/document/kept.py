@@ -5,15 +5,31 @@ from __future__ import annotations
 from ..errors import NameUnknownError
 from .drawing import Drawing
 from .layer import RunGroup, read_groups
-from .recipe import PieceRecipe, Recipe, from_text, is_piece, piece_from_text
+from .recipe import (
+    PieceRecipe,
+    Recipe,
+    StrapRecipe,
+    from_text,
+    is_piece,
+    is_strap,
+    piece_from_text,
+    strap_from_text,
+)
 
 # How a piece's group is called, so that no run takes its name.
 _CUT = "cut "
+# How a strap's group is called, likewise.
+_STRAP = "strap "
 
 
 def group_name(piece: str) -> str:
     """What the group of a piece as it is cut is called in the drawing."""
     return f"{_CUT}{piece}"
+
+
+def strap_group_name(strap: str) -> str:
+    """What the group of a strap is called in the drawing."""
+    return f"{_STRAP}{strap}"
 
 
 def run_groups(source: bytes) -> tuple[RunGroup, ...]:
@@ -22,7 +38,7 @@ def run_groups(source: bytes) -> tuple[RunGroup, ...]:
     Raises:
         DrawingError: the drawing can't be read.
     """
-    return tuple(group for group in read_groups(source) if not is_piece(group.recipe))
+    return tuple(group for group in read_groups(source) if not is_piece(group.recipe) and not is_strap(group.recipe))
 
 
 def kept_recipes(source: bytes) -> dict[str, Recipe]:
@@ -43,6 +59,17 @@ def kept_pieces(source: bytes) -> dict[str, PieceRecipe]:
     groups = [group for group in read_groups(source) if is_piece(group.recipe)]
     found = [piece_from_text(group.recipe, group.name) for group in groups]
     return {recipe.words.piece: recipe for recipe in found}
+
+
+def kept_straps(source: bytes) -> dict[str, StrapRecipe]:
+    """The recipes of all straps that a drawing holds, by their names.
+
+    Raises:
+        DrawingError: the drawing, or a recipe in it, can't be read.
+    """
+    groups = [group for group in read_groups(source) if is_strap(group.recipe)]
+    found = [strap_from_text(group.recipe, group.name) for group in groups]
+    return {recipe.words.name: recipe for recipe in found}
 
 
 def kept_recipe(drawing: Drawing, run: str) -> Recipe:

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from pathlib import Path
+from typing import TYPE_CHECKING
 
-from ..errors import ScallopkitError
+from ..errors import RequestError, ScallopkitError
 from ..pattern.edge import find_piece
 from ..pattern.piece import Warn
 from .atomic import write_all_atomic, write_atomic
@@ -16,14 +17,18 @@ from .cut_pieces import MadePiece, made_piece, matched, piece_table
 from .drawing import Drawing
 from .examining import examine
 from .finding import check_tables
-from .job import Job, JobPattern, JobPiece, JobRun, explained, read_job
+from .flattening import name_of
+from .job import Job, JobPattern, JobPiece, JobRun, JobStrap, JobTable, explained, read_job
 from .job_schema import job_schema
-from .kept import kept_pieces, kept_recipes
+from .kept import group_name, kept_pieces, kept_recipes, kept_straps
 from .recipe import Recipe
 from .runs import Run, make_run
 from .sheet_places import off_page, with_places
 from .summary import caution_lines, run_tables
-from .workshop import picture_of, read, refuse_loss, report_text, with_runs
+from .workshop import picture_of, read, refuse_loss, report_text, strapped, with_runs
+
+if TYPE_CHECKING:
+    from .straps import MadeStrap
 
 
 @dataclass(frozen=True)
@@ -51,15 +56,17 @@ def make_job(path: Path, write: bool = True, terminal: bool = False) -> Made:
     told: list[str] = []
     warnings: list[Warn] = []
     made: list[Run] = []
+    strap_cautions: list[str] = []
     ok = True
     for pattern in job.patterns:
         drawing, runs = _made_on(job, pattern)
         pieces = _cut_on(job, pattern, drawing, runs)
-        data = with_runs(drawing, runs, pieces)
-        refuse_loss(pattern.output, drawing, runs, pieces)
+        straps = _straps_on(job, pattern, drawing, runs)
+        data = with_runs(drawing, runs, pieces, straps)
+        refuse_loss(pattern.output, drawing, runs, pieces, straps)
         files[pattern.output] = data
         if pattern.report is not None:
-            files[pattern.report] = report_text(drawing, runs, pieces=pieces).encode()
+            files[pattern.report] = report_text(drawing, runs, pieces=pieces, straps=straps).encode()
         for asked, run in zip(pattern.runs, runs, strict=True):
             if asked.flat is not None:
                 files[asked.flat] = picture_of(run, asked.flat)
@@ -67,13 +74,20 @@ def make_job(path: Path, write: bool = True, terminal: bool = False) -> Made:
         made += runs
         if pieces:
             told.append(piece_table(pieces, terminal))
+        if straps:
+            # Loaded only where there are straps.
+            from .straps import strap_table, straps_off_page
+
+            told.append(strap_table(straps, terminal))
+            warnings += straps_off_page(data, pattern.output.name, straps)
+            strap_cautions += [caution for strap in straps for caution in strap.cautions]
         warnings += [*drawing.pattern.warnings, *(warning for run in runs for warning in run.warnings)]
         warnings += [*off_page(drawing, runs), *(warning for made in pieces for warning in made.warnings)]
         broken = [finding for finding in examine(data, pattern.output.name, job.limits) if not finding.ok]
         if broken:
             ok = False
             told.append(check_tables(broken, terminal))
-    cautions = caution_lines(made)
+    cautions = caution_lines(made, strap_cautions)
     told += [cautions] if cautions else []
     if write:
         write_all_atomic(files)
@@ -85,14 +99,47 @@ def make_job(path: Path, write: bool = True, terminal: bool = False) -> Made:
 
 def _made_on(job: Job, pattern: JobPattern) -> tuple[Drawing, list[Run]]:
     drawing = read(pattern.file)
+    _refuse_names_taken(job, pattern, drawing)
     known: dict[str, Recipe] = kept_recipes(drawing.source)
     runs: list[Run] = []
     for asked in pattern.runs:
-        with _explained(job, asked):
+        try:
             run = make_run(drawing, asked.recipe, known)
+        except ScallopkitError as error:
+            raise explained(job, _refused(drawing, asked, known), error) from None
         known[run.name] = run.recipe
         runs.append(run)
     return drawing, runs
+
+
+def _refuse_names_taken(job: Job, pattern: JobPattern, drawing: Drawing) -> None:
+    """Refuses runs that are called as each other, or as the cutting line of a piece, whose groups are told by names."""
+    cut = {group_name(piece.name): piece.name for piece in drawing.pattern.pieces}
+    taken: dict[str, JobRun] = {}
+    for asked in pattern.runs:
+        with _explained(job, asked):
+            name = name_of(asked.recipe, drawing.pattern)
+            if name in cut:
+                text = f'"{name}" is what the cutting line of "{cut[name]}" is called: give the run another --name'
+                raise RequestError(text)
+            if name in taken:
+                raise RequestError(
+                    f'"{name}" is what the run of line {taken[name].line} is called: give one of them another --name'
+                )
+        taken[name] = asked
+
+
+def _refused(drawing: Drawing, asked: JobRun, known: Mapping[str, Recipe]) -> JobRun | JobTable:
+    """What a run that is refused is refused for: the last table without which it is none, or what is left of it."""
+    recipe = asked.recipe
+    for table in reversed(asked.tables):
+        recipe = table.left_out(recipe)
+        try:
+            make_run(drawing, recipe, known)
+        except ScallopkitError:
+            continue
+        return table
+    return asked.without_tables
 
 
 def _cut_on(job: Job, pattern: JobPattern, drawing: Drawing, runs: list[Run]) -> tuple[MadePiece, ...]:
@@ -107,9 +154,18 @@ def _cut_on(job: Job, pattern: JobPattern, drawing: Drawing, runs: list[Run]) ->
             for one in drawing.pattern.pieces
             if one.closed
         }
+    described: dict[str, JobPiece] = {}
     for piece in pattern.pieces:
         with _explained(job, piece):
-            asked[find_piece(drawing.pattern, piece.words.piece).name] = piece
+            name = find_piece(drawing.pattern, piece.words.piece).name
+            if name in described:
+                other = described[name]
+                raise RequestError(
+                    f'--piece "{piece.words.piece}" is the piece "{other.words.piece}" of line {_line_of(other)} by '
+                    "another name: put all of it into one table"
+                )
+        described[name] = piece
+    asked |= described
     if not asked:
         return ()
     there = [*_kept_runs(drawing, {run.name for run in runs}), *runs]
@@ -118,6 +174,22 @@ def _cut_on(job: Job, pattern: JobPattern, drawing: Drawing, runs: list[Run]) ->
         with _explained(job, piece):
             made.append(made_piece(drawing, piece.words, there))
     return with_places(drawing, matched(made, there), runs)
+
+
+def _line_of(piece: JobPiece) -> int:
+    """The line in which a piece is named."""
+    return next((one.line for one in piece.given if one.key == "piece"), piece.line)
+
+
+def _straps_on(job: Job, pattern: JobPattern, drawing: Drawing, runs: list[Run]) -> tuple[MadeStrap, ...]:
+    """The straps of a drawing, those it holds already among them."""
+    if not pattern.straps and not kept_straps(drawing.source):
+        return ()
+    made = [*strapped(drawing, runs, left_out=[asked.words.name for asked in pattern.straps])]
+    for asked in pattern.straps:
+        with _explained(job, asked):
+            made += strapped(drawing, runs, [asked.words], kept_straps(drawing.source))
+    return tuple(made)
 
 
 def _kept_runs(drawing: Drawing, again: set[str]) -> list[Run]:
@@ -134,7 +206,7 @@ def _kept_runs(drawing: Drawing, again: set[str]) -> list[Run]:
 
 
 @contextmanager
-def _explained(job: Job, made: JobRun | JobPiece) -> Iterator[None]:
+def _explained(job: Job, made: JobRun | JobPiece | JobStrap) -> Iterator[None]:
     """A refusal within is told with the file, the line and the key."""
     try:
         yield

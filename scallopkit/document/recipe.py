@@ -157,6 +157,63 @@ class TemplateWords:
 
 
 @dataclass(frozen=True)
+class TrimWords:
+    """A bought trim with a fixed repeat along the edge; `move` names the joints whose seams may be moved."""
+
+    repeat: str = ""
+    width: str = ""
+    offset: str = ""
+    motif: str = ""
+    start: str = ""
+    end: str = ""
+    take_up: str = ""
+    ease: str = ""
+    stretch: str = ""
+    move: tuple[str, ...] = ()
+    joins: str = ""
+    reserve: str = ""
+    longest: str = ""
+
+
+@dataclass(frozen=True)
+class StrapWords:
+    """A strap, a band, a binding or a cord: how long and wide, how many, and how it is made."""
+
+    name: str = ""
+    length: str = ""
+    along: str = ""
+    width: str = ""
+    number: str = ""
+    ends: str = ""
+    seam: str = ""
+    fold: str = ""
+    longest: str = ""
+    joins: str = ""
+    cloth: str = ""
+    window: str = ""
+    wearer: str = ""
+
+
+@dataclass(frozen=True)
+class LacingWords:
+    """A cord through the eyelets of the run and, for an opening, of a second row.
+
+    `with_row` is that row's run, or "mirror" where the run's own piece is cut twice.
+    """
+
+    path: str = ""
+    with_row: str = ""
+    gap: str = ""
+    thickness: str = ""
+    tails: str = ""
+    ends: str = ""
+    cords: str = ""
+    underlay: str = ""
+    channel: str = ""
+    cord: str = ""
+
+
+@dataclass(frozen=True)
 class PieceWords:
     """How a whole piece is cut; `side` holds EDGE=LENGTH, `corner` CORNER=KIND, `lining` its overlap over facings."""
 
@@ -193,6 +250,8 @@ class Recipe:
     facings: tuple[FacingWords, ...] = ()
     template: TemplateWords | None = None
     wearer: str = ""
+    trim: TrimWords | None = None
+    lacing: LacingWords | None = None
 
     @property
     def stretches(self) -> tuple[StretchWords, ...]:
@@ -208,12 +267,24 @@ class PieceRecipe:
     made: dict[str, Any] = field(default_factory=dict, compare=False)
 
 
+@dataclass(frozen=True)
+class StrapRecipe:
+    """A strap: what was asked for, and what came of it."""
+
+    words: StrapWords
+    made: dict[str, Any] = field(default_factory=dict, compare=False)
+
+
 def to_text(recipe: Recipe) -> str:
     """The recipe as JSON, without what was left at its default."""
     out: dict[str, Any] = {"version": VERSION, "name": recipe.name, "edge": _given(recipe.edge)}
     for key, words in (("scallop", recipe.scallop), ("finish", recipe.finish), ("template", recipe.template)):
         if words is not None:
             out[key] = _given(words)
+    if recipe.trim is not None:
+        out["trim"] = _given(recipe.trim)
+    if recipe.lacing is not None:
+        out["lacing"] = _given(recipe.lacing)
     lists: tuple[tuple[str, Sequence[object]], ...] = (
         ("edges", recipe.edges),
         ("joins", recipe.joins),
@@ -237,13 +308,28 @@ def piece_to_text(recipe: PieceRecipe) -> str:
     return _compact(out | ({"made": recipe.made} if recipe.made else {}))
 
 
+def strap_to_text(recipe: StrapRecipe) -> str:
+    """The recipe of a strap as JSON, without what was left at its default."""
+    out: dict[str, Any] = {"version": VERSION, "strap": _given(recipe.words)}
+    return _compact(out | ({"made": recipe.made} if recipe.made else {}))
+
+
 def is_piece(text: str) -> bool:
     """Whether a text kept in a drawing is the recipe of a piece rather than of a run."""
+    return _holds(text, "cut")
+
+
+def is_strap(text: str) -> bool:
+    """Whether a text kept in a drawing is the recipe of a strap rather than of a run."""
+    return _holds(text, "strap")
+
+
+def _holds(text: str, key: str) -> bool:
     try:
         kept = json.loads(text)
     except (ValueError, RecursionError):
         return False
-    return isinstance(kept, dict) and "cut" in kept
+    return isinstance(kept, dict) and key in kept
 
 
 def from_text(text: str, run: str) -> Recipe:
@@ -268,6 +354,8 @@ def from_text(text: str, run: str) -> Recipe:
             tuple(_words(FacingWords, row) for row in kept.get("facings", [])),
             None if template is None else _words(TemplateWords, template),
             checked_wearer(str(kept.get("wearer", "")), "the wearer"),
+            trim=None if kept.get("trim") is None else _words(TrimWords, kept["trim"]),
+            lacing=None if kept.get("lacing") is None else _words(LacingWords, kept["lacing"]),
         )
 
 
@@ -280,6 +368,17 @@ def piece_from_text(text: str, group: str) -> PieceRecipe:
     with _readable(f'"{group}"', "it"):
         kept = _loaded(text, f'"{group}"', "it")
         return PieceRecipe(_words(PieceWords, kept["cut"]), dict(kept.get("made", {})))
+
+
+def strap_from_text(text: str, group: str) -> StrapRecipe:
+    """The recipe of a strap kept in a drawing.
+
+    Raises:
+        DrawingError: it was changed so that it can't be read, or comes from a later version.
+    """
+    with _readable(f'"{group}"', "it"):
+        kept = _loaded(text, f'"{group}"', "it")
+        return StrapRecipe(_words(StrapWords, kept["strap"]), dict(kept.get("made", {})))
 
 
 def _loaded(text: str, what: str, it: str) -> dict[str, Any]:

@@ -29,17 +29,23 @@ from .sheet_places import Places, off_page, places_of
 if TYPE_CHECKING:
     from ..trim.eyelets import Eyelets
     from ..trim.notches import Notches
+    from .bought_trims import MadeTrim
     from .cut_pieces import MadePiece
     from .finishing import Finish
+    from .straps import MadeStrap
 
 # Lengths are reported to a millionth of a millimetre: finer than any promise, and free of rounding noise.
 _PLACES = 6
 
 
 def report_of(
-    drawing: Drawing, runs: Sequence[Run], extra: Sequence[Warn] = (), pieces: Sequence[MadePiece] = ()
+    drawing: Drawing,
+    runs: Sequence[Run],
+    extra: Sequence[Warn] = (),
+    pieces: Sequence[MadePiece] = (),
+    straps: Sequence[MadeStrap] = (),
 ) -> dict[str, Any]:
-    """The report on the runs and the cut pieces of a drawing; coordinates in its root user units, lengths in mm."""
+    """The report on what was made on a drawing; coordinates in its root user units, lengths in mm."""
     warnings = [warning_entry(drawing, w, None) for w in (*drawing.pattern.warnings, *extra)]
     for run in runs:
         warnings += [warning_entry(drawing, w, run.name) for w in run.warnings]
@@ -53,6 +59,7 @@ def report_of(
         "input": drawing.name,
         "runs": [run_entry(drawing, run, places[run.name], paired) for run in runs],
         "pieces": [_piece_entry(drawing, made) for made in pieces],
+        "straps": [_strap_entry(made) for made in straps],
         "warnings": warnings,
     }
 
@@ -71,6 +78,13 @@ def warning_entry(drawing: Drawing, warn: Warn, run: str | None) -> dict[str, An
     if warn.x is not None and warn.y is not None:
         x, y = (round(float(v), _PLACES) for v in apply(inverse(drawing.to_mm), np.array([warn.x, warn.y])))
     return {"code": warn.code, "message": warn.message, "run": run, "piece": warn.piece, "x": x, "y": y}
+
+
+def _strap_entry(made: MadeStrap) -> dict[str, Any]:
+    # Loaded only where there are straps.
+    from .straps import strap_entry
+
+    return strap_entry(made)
 
 
 def _piece_entry(drawing: Drawing, made: MadePiece) -> dict[str, Any]:
@@ -107,12 +121,21 @@ def run_entry(drawing: Drawing, run: Run, places: Places | None = None, paired: 
         "finish": None if run.finish is None else _finish_entry(run.finish),
         "facings": [],
         "templates": [],
+        "trim": None if run.trim is None else _trim_entry(run.trim),
+        "lacing": None,
     }
-    if run.facings or run.templates:
+    if run.facings or run.templates or run.lacing is not None:
         entry |= _beside_entries(drawing, run, places or places_of(drawing, [run])[run.name])
     if run.fit is not None and run.scallops is not None:
         entry |= _fit_entries(drawing, run, run.fit, run.scallops)
     return entry
+
+
+def _trim_entry(made: MadeTrim) -> dict[str, Any]:
+    # Loaded only where there is one.
+    from .bought_trims import trim_entry
+
+    return trim_entry(made)
 
 
 def _beside_entries(drawing: Drawing, run: Run, places: Places) -> dict[str, Any]:
@@ -122,7 +145,13 @@ def _beside_entries(drawing: Drawing, run: Run, places: Places) -> dict[str, Any
 
     facings = zip(run.facings, places.facings, strict=True)
     cards = zip(run.templates, places.templates, strict=True)
+    lacing = {}
+    if run.lacing is not None:
+        from .lacing import lacing_entry
+
+        lacing = {"lacing": lacing_entry(drawing, run.lacing, places.lacing)}
     return {
+        **lacing,
         "facings": [facing_entry(drawing, made, shift) for made, shift in facings],
         "templates": [template_entries(drawing, made, shift) for made, shift in cards],
     }
@@ -374,7 +403,8 @@ def _totals(run: Run) -> dict[str, Any]:
         "clips": _count(clips),
         "eyelets": parts[EYELET],
         "parts": parts,
-        "cord_mm": 0.0,
+        "cord_mm": _mm(run.lacing.total) if run.lacing is not None else 0.0,
+        "trim_mm": 0.0 if run.trim is None else _mm(run.trim.bought.total),
     }
 
 

@@ -236,9 +236,9 @@ def _row_to_match(drawing: Drawing, run: Run, name: str, known: Mapping[str, Rec
         raise RequestError(f'there is no row called "{name}" for --level-with to go by; there are {there}')
     if len(rows[name].eyelets) > 1:
         raise RequestError(f'"{name}" holds {len(rows[name].eyelets)} rows, and --level-with takes a run with one')
-    return make_run(
-        drawing, replace(rows[name], name=name), {key: recipe for key, recipe in known.items() if key != run.name}
-    )
+    # What else is put on that run goes by its row, and perhaps by this one.
+    bare = replace(rows[name], name=name, notches=(), facings=(), template=None, trim=None, lacing=None)
+    return make_run(drawing, bare, {key: recipe for key, recipe in known.items() if key != run.name})
 
 
 def _uneven(run: Run, other: Run) -> tuple[Warn, ...]:

@@ -30,7 +30,7 @@ from ..trim.sharing import Share, Trimmed, share_curves, shares, trimmed
 from .drawing import Drawing
 from .flattening import joint_holds, laid_run, name_of
 from .kept import kept_pieces
-from .recipe import EdgeWords, FinishWords, Recipe, ScallopWords, TemplateWords
+from .recipe import EdgeWords, FinishWords, LacingWords, Recipe, ScallopWords, TemplateWords, TrimWords
 from .sheet import on_sheet, opened, parts_at, placed_on_sheet, to_sheet
 from .surroundings import cutting_line, lines_near, outlines_near
 from .wishes import SIDES, allowances_of, holds_of, one_of, positive_number, sharpest_of, whole_number, wish_of
@@ -40,9 +40,11 @@ if TYPE_CHECKING:
     from ..construction.trimmed_edge import EdgeCut
     from ..trim.eyelets import Eyelets
     from ..trim.notches import Notches
+    from .bought_trims import MadeTrim
     from .caps import MadeCap
     from .facings import MadeFacing
     from .finishing import Finish
+    from .lacing import MadeLacing
     from .templates import MadeTemplate
 
 # What XML 1.0 leaves out of its characters: https://www.w3.org/TR/xml/#charsets
@@ -83,6 +85,8 @@ class Run:
         finish: how the trimmed edge is finished, where that was asked for.
         facings: the pieces that face it.
         templates: the cards to trace its scallops by.
+        trim: the bought trim that is laid along it.
+        lacing: the cord through its eyelets.
         flat_cuts: its cutting lines in the flat frame that were made already, by their parts.
     """
 
@@ -101,7 +105,9 @@ class Run:
     finish: Finish | None = None
     facings: tuple[MadeFacing, ...] = ()
     templates: tuple[MadeTemplate, ...] = ()
+    lacing: MadeLacing | None = None
     flat_cuts: dict[tuple[int, ...], Array] = field(default_factory=dict, repr=False)
+    trim: MadeTrim | None = None
 
     @property
     def name(self) -> str:
@@ -236,6 +242,8 @@ def make_run(drawing: Drawing, recipe: Recipe, known: Mapping[str, Recipe] | Non
     run = _with_finish(run, recipe.finish) if recipe.finish is not None else run
     run = _with_facings(drawing, run) if recipe.facings else run
     run = _with_templates(run, recipe.template) if recipe.template is not None else run
+    run = _with_bought_trim(run, recipe.trim) if recipe.trim is not None else run
+    run = _with_lacing(drawing, run, recipe.lacing, known or {}) if recipe.lacing is not None else run
     # A count that can't be read is refused before anything is written.
     _ = run.copies
     return run
@@ -383,6 +391,21 @@ def _with_templates(run: Run, words: TemplateWords) -> Run:
 
     made, warnings = templates_of(run, words)
     return replace(run, templates=made, warnings=(*run.warnings, *warnings))
+
+
+def _with_bought_trim(run: Run, words: TrimWords) -> Run:
+    # Loaded only where a trim is asked for.
+    from .bought_trims import trim_of
+
+    made, warnings = trim_of(run, words)
+    return replace(run, trim=made, warnings=(*run.warnings, *warnings))
+
+
+def _with_lacing(drawing: Drawing, run: Run, words: LacingWords, known: Mapping[str, Recipe]) -> Run:
+    # Loaded only where something is laced.
+    from .lacing import laced
+
+    return laced(drawing, run, words, known)
 
 
 def _refuse_unlike_halves(run: Run) -> None:

@@ -1,4 +1,4 @@
-"""Where the facings and cards of runs, and the linings of pieces, lie on the sheet, beside the pattern's pieces."""
+"""Where the facings, cards and lacings of runs, and the linings of pieces, lie on the sheet beside the pattern."""
 
 from __future__ import annotations
 
@@ -25,15 +25,16 @@ _MARGIN, _WRITTEN = 10.5, 2
 
 @dataclass(frozen=True, eq=False)
 class Places:
-    """How far each facing and each card of one run is moved (2,), mm."""
+    """How far each facing, each card and each sheet of lacing of one run is moved (2,), mm."""
 
     facings: tuple[Array, ...] = ()
     templates: tuple[Array, ...] = ()
+    lacing: tuple[Array, ...] = ()
 
 
 def places_of(drawing: Drawing, runs: Sequence[Run]) -> Mapping[str, Places]:
     """The places of what runs draw beside the pattern, by the runs' names; each in the first free one, in order."""
-    if not any(run.facings or run.templates for run in runs):
+    if not any(run.facings or run.templates or run.lacing for run in runs):
         return {run.name: Places() for run in runs}
     # Loaded only where there is something to place.
     from .beside import Item, free_places, taken_by_others
@@ -42,11 +43,18 @@ def places_of(drawing: Drawing, runs: Sequence[Run]) -> Mapping[str, Places]:
     out = {}
     for run in runs:
         boxes = [*((one.low, one.high) for one in run.facings), *((one.low, one.high) for one in run.templates)]
+        boxes += [(low, high) for _, low, high in _laced(run)]
         items = [Item(low, high) for low, high in boxes]
         shifts = free_places(drawing, taken, items)
         taken += [(item.low + shift, item.high + shift) for item, shift in zip(items, shifts, strict=True)]
-        out[run.name] = Places(tuple(shifts[: len(run.facings)]), tuple(shifts[len(run.facings) :]))
+        cards, lacing = len(run.facings), len(run.facings) + len(run.templates)
+        out[run.name] = Places(tuple(shifts[:cards]), tuple(shifts[cards:lacing]), tuple(shifts[lacing:]))
     return out
+
+
+def _laced(run: Run) -> Sequence[tuple[str, Array, Array]]:
+    """What a lacing lays beside the pattern: names, and the corners of boxes before they are moved."""
+    return () if run.lacing is None else run.lacing.beside
 
 
 def off_page(drawing: Drawing, runs: Sequence[Run]) -> list[Warn]:
@@ -59,6 +67,7 @@ def off_page(drawing: Drawing, runs: Sequence[Run]) -> list[Warn]:
         moved = [
             *((one.name, one.high + shift) for one, shift in zip(run.facings, places.facings, strict=True)),
             *((one.name, one.high + shift) for one, shift in zip(run.templates, places.templates, strict=True)),
+            *((name, high + shift) for (name, _, high), shift in zip(_laced(run), places.lacing, strict=True)),
         ]
         beside = [(name, high) for name, high in moved if (high > np.array(drawing.size_mm) + 1.0).any()]
         if beside:
@@ -88,6 +97,7 @@ def with_places(drawing: Drawing, pieces: Sequence[MadePiece], runs: Sequence[Ru
         own = places[run.name]
         taken += [(one.low + shift, one.high + shift) for one, shift in zip(run.facings, own.facings, strict=True)]
         taken += [(one.low + shift, one.high + shift) for one, shift in zip(run.templates, own.templates, strict=True)]
+        taken += [(low + shift, high + shift) for (_, low, high), shift in zip(_laced(run), own.lacing, strict=True)]
     taken = [(np.round(low, _WRITTEN), np.round(high, _WRITTEN)) for low, high in taken]
     items = [Item(*made.lining.box) for made in pieces if made.lining is not None]
     found = iter(free_places(drawing, taken, items, _MARGIN))

@@ -56,8 +56,11 @@ LINES: dict[str, LineStyle] = {
     "true-line": LineStyle(BLUE, 0.35, (3.0, 1.0, 0.5, 1.0)),
     "patch": LineStyle(PURPLE, 0.5, (2.0, 0.8, 2.0, 2.8)),
     "placement": LineStyle(PURPLE, 0.5, (0.5, 1.5)),
-    "cord": LineStyle(PURPLE, 1.4, (1.4, 1.4)),
+    "cord": LineStyle(PURPLE, 1.4),
 }
+
+# The same role where it lies out of sight.
+HIDDEN: dict[str, LineStyle] = {"cord-under": LineStyle(PURPLE, 1.4, (1.4, 1.4))}
 
 # Lines that only the picture of a run laid flat has, beside stitching, eyelets, notches, folds and true-lines.
 LAID_FLAT: dict[str, LineStyle] = {
@@ -86,7 +89,7 @@ def style_of(role: str, unit_mm: float) -> str:
     """
     if role in TEXTS:
         return text_style(role, unit_mm, TEXTS[role].size_mm)
-    line = LINES.get(role) or LAID_FLAT.get(role)
+    line = LINES.get(role) or LAID_FLAT.get(role) or HIDDEN.get(role)
     if line is None:
         raise NameUnknownError(f"there is no line style for {role!r}; there is one for {', '.join(ROLES)}")
     dashes = ",".join(decimal(part / unit_mm, _PLACES) for part in line.dashes_mm)

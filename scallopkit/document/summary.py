@@ -17,6 +17,7 @@ from .runs import Run
 from .tables import table
 
 if TYPE_CHECKING:
+    from .bought_trims import MadeTrim
     from .finishing import Finish
 
 
@@ -37,15 +38,28 @@ def run_tables(drawing: Drawing, run: Run, terminal: bool) -> str:
     ]
     if run.finish is not None:
         parts += _finish_lines(run, run.finish)
+    if run.trim is not None:
+        parts += _trim_lines(run.trim, terminal)
     if run.facings or run.templates:
         parts += _beside_lines(run)
+    if run.lacing is not None:
+        from .lacing import lacing_lines
+
+        parts += lacing_lines(run.lacing)
     return _parted(parts, terminal)
 
 
-def caution_lines(runs: Sequence[Run]) -> str:
-    """The cautions of runs, each told once; empty where there are none."""
-    told = dict.fromkeys(caution for run in runs for caution in run.cautions)
+def caution_lines(runs: Sequence[Run], more: Sequence[str] = ()) -> str:
+    """The cautions of runs, and further ones, each told once; empty where there are none."""
+    told = dict.fromkeys([*(caution for run in runs for caution in run.cautions), *more])
     return "\n".join(f"caution: {caution}" for caution in told)
+
+
+def trim_tables(run: Run, terminal: bool) -> str:
+    """What a bought trim adds to a run, and the joins that it goes over."""
+    joins = [_join_table(run, terminal)] if run.laid.joints else []
+    bought = _trim_lines(run.trim, terminal) if run.trim is not None else []
+    return _parted([_run_line(run), *joins, *bought], terminal)
 
 
 def facing_tables(drawing: Drawing, run: Run, kind: str, terminal: bool) -> str:
@@ -84,7 +98,7 @@ def _run_line(run: Run) -> str:
 
 
 def _line(name: str, length: float, count: float) -> str:
-    return f"run {name}: {length:.2f} mm" + (f", {count:g} scallops" if count else "")
+    return f"run {name}: {length:.2f} mm" + (f", {_counted(count, 'scallop', 'scallops')}" if count else "")
 
 
 def _parted(parts: Sequence[str], terminal: bool) -> str:
@@ -121,6 +135,13 @@ def _row_lines(run: Run) -> list[str]:
     return [row_line(placed) for placed in run.eyelets]
 
 
+def _trim_lines(made: MadeTrim, terminal: bool) -> list[str]:
+    # Loaded only where there is one.
+    from .bought_trims import trim_lines
+
+    return trim_lines(made, terminal)
+
+
 def _beside_lines(run: Run) -> list[str]:
     # Loaded only where there are facings or cards.
     from .facings import facing_lines
@@ -142,7 +163,9 @@ def _finish_lines(run: Run, finish: Finish) -> list[str]:
         trims = ", ".join(f"{layer.name} to {layer.allowance:g} mm" for layer in finish.grading)
         lines.append(f"trim the layers of the allowance: {trims}")
     for one in finish.stitches.scallops:
-        shown = f"{len(one.scallops)} scallops" if len(finish.stitches.scallops) > 1 else "each scallop"
+        shown = (
+            _counted(len(one.scallops), "scallop", "scallops") if len(finish.stitches.scallops) > 1 else "each scallop"
+        )
         lines.append(
             f"stitches: {one.per_scallop} of {one.length_mm:.2f} mm round {shown}, and one of {one.across_mm:g} mm "
             "across each valley"
@@ -150,8 +173,8 @@ def _finish_lines(run: Run, finish: Finish) -> list[str]:
     return lines
 
 
-def _counted(n: int, one: str, many: str) -> str:
-    return f"{n} {one if n == 1 else many}"
+def _counted(n: float, one: str, many: str) -> str:
+    return f"{n:g} {one if n == 1 else many}"
 
 
 def _percent(share: float) -> str:

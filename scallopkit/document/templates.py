@@ -113,7 +113,7 @@ def templates_of(run: Run, words: TemplateWords) -> tuple[tuple[MadeTemplate, ..
             "cards out"
         )
     asked = whole_number(words.strip, "--template") or 1
-    body = parse_length(words.body, "the card's body", "positive") if words.body else _BODY
+    body = parse_length(words.body, "--template-body", "positive") if words.body else _BODY
     space = _space(run.recipe.scallop)
     cards = templates(run.scallops, space, asked, body)
     if len(cards) > _MOST:

@@ -7,7 +7,7 @@ the command line takes.
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, fields, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
@@ -15,14 +15,24 @@ from typing import TYPE_CHECKING, Any, TypeVar
 from ..construction.cautions import checked_wearer
 from ..errors import DrawingError, OutputError, RequestError, ScallopkitError
 from ..pattern.edge import find_edge, find_piece, same_stretch
+from ..pattern.joins import FOLD
 from ..pattern.piece import Warn
 from ..trim.fastenings import EYELET
+from ..trim.holds import GAP
 from .atomic import write_all_atomic
 from .drawing import Drawing
 from .flattening import bare_name
 from .group import group_of
 from .join_words import join_of, with_laps
-from .kept import group_name, kept_pieces, kept_recipe, kept_recipes, run_groups
+from .kept import (
+    group_name,
+    kept_pieces,
+    kept_recipe,
+    kept_recipes,
+    kept_straps,
+    run_groups,
+    strap_group_name,
+)
 from .layer import replace_groups
 from .reader import read_drawing, read_file
 from .recipe import (
@@ -30,13 +40,16 @@ from .recipe import (
     EyeletWords,
     FacingWords,
     FinishWords,
+    LacingWords,
     NotchWords,
     PieceRecipe,
     PieceWords,
     Recipe,
     ScallopWords,
+    StrapWords,
     StretchWords,
     TemplateWords,
+    TrimWords,
     Value,
     as_text,
     from_text,
@@ -47,6 +60,7 @@ from .sheet_places import places_of, with_places
 
 if TYPE_CHECKING:
     from .cut_pieces import MadePiece
+    from .straps import MadeStrap
 
 
 def read(path: str | Path) -> Drawing:
@@ -112,9 +126,11 @@ def scallop(
             finish=run.recipe.finish or before.finish,
             facings=before.facings,
             template=run.recipe.template or before.template,
+            trim=before.trim,
             wearer=run.recipe.wearer or before.wearer,
         )
-        run = run if again == run.recipe else make_run(drawing, again, kept)
+        if again != run.recipe or before.lacing is not None:
+            run = _still_laced(drawing, again, before.lacing, kept)
     return replace(run, warnings=(*run.warnings, *_edge_taken(drawing, run, kept), *_cut_before(drawing, run)))
 
 
@@ -194,11 +210,37 @@ def eyelets(
         kept = kept_recipe(drawing, run)
         others = tuple(row for row in kept.eyelets if row.from_crest != trim.from_crest)
         asked = replace(kept, eyelets=(*others, trim), wearer=who or kept.wearer)
-        return make_run(drawing, asked, kept_recipes(drawing.source))
+        return _still_laced(drawing, asked, kept.lacing, kept_recipes(drawing.source))
     # Buttonholes and what else there is are a run beside the eyelets of the same edge.
     named = name or _own_name(" to ".join(dict.fromkeys([*edges[:1], *edges[-1:]])), f"{trim.part or EYELET}s")
-    asked = _over(Recipe(named, edge, eyelets=(trim,), wearer=who), edges, join, lap)
-    return make_run(drawing, asked, kept_recipes(drawing.source))
+    made = _over(Recipe(named, edge, eyelets=(trim,), wearer=who), edges, join, lap)
+    return _still_laced(drawing, made, _lacing_before(drawing, made), kept_recipes(drawing.source))
+
+
+def _lacing_before(drawing: Drawing, recipe: Recipe) -> LacingWords | None:
+    """How the row of that name on that edge, which is made anew, was laced."""
+    before = kept_recipes(drawing.source).get(recipe.name)
+    return None if before is None or before.stretches != recipe.stretches else before.lacing
+
+
+def _still_laced(drawing: Drawing, recipe: Recipe, lacing: LacingWords | None, known: Mapping[str, Recipe]) -> Run:
+    """The run with its lacing where its eyelets can still be laced so; else without, and a warning says why."""
+    try:
+        run = make_run(drawing, replace(recipe, lacing=lacing), known)
+    except ScallopkitError as error:
+        if lacing is None:
+            raise
+        run = make_run(drawing, replace(recipe, lacing=None), known)
+        text = f'the lacing of "{run.name}" is left out: {error}'
+        run = replace(run, warnings=(*run.warnings, Warn("lacing-left-out", text, run.laid.parts[0].edge.piece.name)))
+    return replace(run, warnings=(*run.warnings, *_laced_before(run, known)))
+
+
+def _laced_before(run: Run, known: Mapping[str, Recipe]) -> list[Warn]:
+    """A warning for each lacing in the drawing that goes through this row too, made for what was there before."""
+    rows = [name for name, kept in known.items() if kept.lacing is not None and kept.lacing.with_row == run.name]
+    text = 'the lacing of "{}" was made before this row: run `refit`, so that it goes through these eyelets'
+    return [Warn("laced-before", text.format(name), run.laid.parts[0].edge.piece.name) for name in rows]
 
 
 def notches(drawing: Drawing, along: str = "", *, run: str = "", name: str = "", **words: Value) -> Run:
@@ -251,6 +293,79 @@ def facing(drawing: Drawing, run: str = "", **words: Value) -> Run:
     finish = kept.finish or (FinishWords(finish="bound") if trim.kind == "band" else FinishWords())
     made = make_run(drawing, replace(kept, finish=finish, facings=(*others, trim)), kept_recipes(drawing.source))
     return replace(made, warnings=(*made.warnings, *_lined_before(drawing, made)))
+
+
+def trim(
+    drawing: Drawing,
+    along: str | Sequence[str] = "",
+    *,
+    join: str | Sequence[str] = (),
+    lap: str | float | None = None,
+    run: str = "",
+    name: str = "",
+    **words: Value,
+) -> Run:
+    """A bought trim with a fixed repeat along a run that the drawing holds, or along edges as a run of their own.
+
+    Args:
+        drawing: the drawing.
+        along: the edge, or several in sewing order, as for `scallop`.
+        join: what lies between them.
+        lap: how far either edge of a lap goes beyond the centre line.
+        run: the name of a run in the drawing, along whose edge the trim is laid.
+        name: the name of a run of its own.
+        words: the options of the `trim` command: repeat, width, offset, motif, start, end, take_up, ease, stretch, move
+            (a list of names of joints), joins, reserve, longest; and for the edge side, allowance, start_at, true_up,
+            times. Start and end also take fold, fold:HOLD and gap:15mm.
+
+    Raises:
+        ScallopkitError: a value is refused, or the trim has no place or no fit; the text says what to do.
+    """
+    bought, edge = _sorted_words(words, TrimWords, EdgeWords)
+    (start, first), (end, last) = _edge_and_trim(bought.start), _edge_and_trim(bought.end)
+    bought, edge = replace(bought, start=first, end=last), replace(edge, start=start, end=end)
+    if run:
+        _refuse_beside_run(edge, "".join([along] if isinstance(along, str) else along), name)
+        if join or lap:
+            raise RequestError("--join and --lap do not go with --run, which has its own joins: leave them out")
+        kept = kept_recipe(drawing, run)
+        return make_run(drawing, replace(kept, trim=bought), kept_recipes(drawing.source))
+    asked = _over(Recipe(name, edge, trim=bought), along, join, lap)
+    if not name:
+        edges = [stretch.along for stretch in asked.stretches]
+        asked = replace(asked, name=_own_name(" to ".join(dict.fromkeys((edges[0], edges[-1]))), "trim"))
+    return make_run(drawing, asked, kept_recipes(drawing.source))
+
+
+def _edge_and_trim(text: str) -> tuple[str, str]:
+    """What is said of an end: of the edge there, and of what part of the repeat lies on it."""
+    kind, _, hold = text.partition(":")
+    if kind == FOLD:
+        return FOLD, hold
+    return (text, "") if kind == GAP else ("", text)
+
+
+def lacing(drawing: Drawing, run: str = "", *, wearer: str = "", **words: Value) -> Run:
+    """A cord through the eyelets of a run that the drawing holds; a lacing that it has is made anew.
+
+    Args:
+        drawing: the drawing.
+        run: the name of the run; may be left out where there is one with eyelets.
+        wearer: who wears what is sewn, for cautions, as for `scallop`; else what the run tells.
+        words: the options of the `lacing` command: path, with_row (the run of the second row, or "mirror"), gap,
+            thickness, tails, ends, cords, underlay, channel, cord.
+
+    Raises:
+        ScallopkitError: a value is refused, or the rows can't be laced so; the text says what to do.
+    """
+    (asked,) = _sorted_words(words, LacingWords)
+    who = checked_wearer(wearer, "--wearer")
+    rows = [name for name, kept in kept_recipes(drawing.source).items() if kept.eyelets]
+    if not run and len(rows) != 1:
+        there = ", ".join(f'"{name}"' for name in rows) or "none"
+        raise RequestError(f"say which row of eyelets is laced with --run: {drawing.name} holds {there}")
+    kept = kept_recipe(drawing, run or rows[0])
+    return make_run(drawing, replace(kept, lacing=asked, wearer=who or kept.wearer), kept_recipes(drawing.source))
 
 
 def _lined_before(drawing: Drawing, run: Run) -> list[Warn]:
@@ -319,6 +434,60 @@ def cut(drawing: Drawing, piece: str = "", **words: Value) -> tuple[MadePiece, .
     return with_places(drawing, made_pieces(drawing, wanted, made_runs(drawing), beside), [])
 
 
+def strap(drawing: Drawing, **words: Value) -> MadeStrap:
+    """A strap, a band, a binding or a cord; one of the same name that the drawing holds is made anew.
+
+    Args:
+        drawing: the drawing.
+        words: the options of the `strap` command: name, length, along (an edge or a run), width, number, ends, seam,
+            fold, longest, joins, cloth, window, wearer.
+
+    Raises:
+        ScallopkitError: a value is refused, or it can't be cut so; the text says what to do.
+    """
+    # "along" is a word of straps themselves, not of where a run lies.
+    along = words.pop("along", None)
+    (asked,) = _sorted_words(words, StrapWords)
+    return _strap_on(drawing, replace(asked, along=as_text(along or "", several=False)), {})
+
+
+def _strap_on(drawing: Drawing, words: StrapWords, runs: Mapping[str, Run]) -> MadeStrap:
+    """A strap, with runs as they are now; others are made again from what the drawing keeps of them."""
+    # Loaded only where there are straps.
+    from .straps import made_strap
+
+    def run_called(name: str) -> Run | None:
+        kept = kept_recipes(drawing.source)
+        return runs.get(name) or (make_run(drawing, kept[name], kept) if name in kept else None)
+
+    return made_strap(drawing, words, run_called)
+
+
+def strapped(
+    drawing: Drawing, runs: Sequence[Run], asked: Sequence[StrapWords] = (), left_out: Collection[str] = ()
+) -> tuple[MadeStrap, ...]:
+    """Every strap that the drawing holds, made again with the runs as they are now, and others that are asked for.
+
+    Args:
+        drawing: the drawing.
+        runs: the runs as they are now.
+        asked: further straps; one of the same name takes the place of the one in the drawing.
+        left_out: names of straps in the drawing that are made elsewhere.
+
+    Raises:
+        ScallopkitError: one can't be made any more; the text names it.
+    """
+    given, by_name = {words.name for words in asked} | set(left_out), {run.name: run for run in runs}
+    out = []
+    for name, kept in kept_straps(drawing.source).items():
+        if name not in given:
+            try:
+                out.append(_strap_on(drawing, kept.words, by_name))
+            except ScallopkitError as error:
+                raise type(error)(f'the strap "{name}" can\'t be made again: {error}') from None
+    return (*out, *(_strap_on(drawing, words, by_name) for words in asked))
+
+
 def _over_before(asked: PieceWords, before: Mapping[str, PieceRecipe]) -> PieceWords:
     """What is asked of a piece, with what was said of it before where nothing is said now."""
     if asked.piece not in before:
@@ -353,7 +522,7 @@ def refit(drawing: Drawing) -> list[Refit]:
         ScallopkitError: one can't be made any more; the text names it.
     """
     groups = run_groups(drawing.source)
-    if not groups and not kept_pieces(drawing.source):
+    if not groups and not kept_pieces(drawing.source) and not kept_straps(drawing.source):
         raise RequestError(f"{drawing.name} holds no run to make again: make one with `scallopkit scallop`")
     out, known = [], kept_recipes(drawing.source)
     for group in groups:
@@ -384,11 +553,13 @@ def _change(before: dict[str, Any], run: Run) -> str:
     return ", ".join(parts) or "unchanged"
 
 
-def with_runs(drawing: Drawing, runs: Sequence[Run], pieces: Sequence[MadePiece] = ()) -> bytes:
-    """The drawing's bytes with runs and cut pieces put in; each replaces its own former group, and nothing else.
+def with_runs(
+    drawing: Drawing, runs: Sequence[Run], pieces: Sequence[MadePiece] = (), straps: Sequence[MadeStrap] = ()
+) -> bytes:
+    """The drawing's bytes with all that was made put in; each replaces its own former group, and nothing else.
 
     Raises:
-        RequestError: a run is called as the group of a cut piece is.
+        RequestError: a run is called as the group of a cut piece, or of a strap, is.
     """
     taken = {group_name(piece.name): piece.name for piece in drawing.pattern.pieces}
     for run in runs:
@@ -397,6 +568,8 @@ def with_runs(drawing: Drawing, runs: Sequence[Run], pieces: Sequence[MadePiece]
                 f'"{run.name}" is what the cutting line of "{taken[run.name]}" is called: give the run another --name'
             )
             raise RequestError(text)
+        if run.name in (strap_group_name(name) for name in kept_straps(drawing.source)):
+            raise RequestError(f'"{run.name}" is what the group of a strap is called: give the run another --name')
     pieces = [*pieces, *_notched_anew(drawing, runs, [made.name for made in pieces])]
     kept, given = kept_pieces(drawing.source), {run.name for run in runs}
     # A piece that is cut for the first time takes over the notches that the groups of its runs have drawn.
@@ -409,7 +582,13 @@ def with_runs(drawing: Drawing, runs: Sequence[Run], pieces: Sequence[MadePiece]
         from .cut_pieces import piece_group
 
         groups |= {group_name(made.name): piece_group(made, drawing) for made in pieces}
-    return replace_groups(drawing.source, groups)
+    source = replace_groups(drawing.source, groups)
+    if straps:
+        # Loaded only where there are straps, which find their places beside all the rest.
+        from .straps import with_straps
+
+        source = with_straps(source, drawing.name, straps)
+    return source
 
 
 def _notched_anew(drawing: Drawing, runs: Sequence[Run], done: Sequence[str] = ()) -> tuple[MadePiece, ...]:
@@ -465,21 +644,38 @@ def cut_changes(drawing: Drawing, pieces: Sequence[MadePiece]) -> list[tuple[str
     return out
 
 
+def strap_changes(drawing: Drawing, straps: Sequence[MadeStrap]) -> list[tuple[str, str]]:
+    """What became of each strap that was made again: the name of its group, and a few words."""
+    before = kept_straps(drawing.source)
+    out = []
+    for made in straps:
+        length = before[made.name].made.get("length_mm")
+        told = isinstance(length, float | int) and abs(made.length - length) <= 1e-3
+        out.append((strap_group_name(made.name), "unchanged" if told else f"{made.length:.2f} mm long"))
+    return out
+
+
 def redrawn(drawing: Drawing, runs: Sequence[Run]) -> Drawing:
     """The drawing with the runs put in, ready for further work."""
     return read_drawing(with_runs(drawing, runs), drawing.name)
 
 
-def refuse_loss(path: Path, drawing: Drawing, runs: Sequence[Run], pieces: Sequence[MadePiece] = ()) -> None:
+def refuse_loss(
+    path: Path,
+    drawing: Drawing,
+    runs: Sequence[Run],
+    pieces: Sequence[MadePiece] = (),
+    straps: Sequence[MadeStrap] = (),
+) -> None:
     """Refuses to write over a drawing with work in it that what is to be written does not have.
 
     Raises:
-        OutputError: it holds other runs, or on the same ones eyelets, notches, facings, cards or a finish that would
-            be gone, or other pieces as they are cut; the text names them.
+        OutputError: it holds other runs, or on the same ones eyelets, notches, facings, cards, a lacing or a finish
+            that would be gone, or other pieces as they are cut, or other straps; the text names them.
     """
     try:
         source = path.read_bytes()
-        there, cut_there = kept_recipes(source), kept_pieces(source)
+        there, cut_there, straps_there = kept_recipes(source), kept_pieces(source), kept_straps(source)
     except (OSError, DrawingError):
         return
     coming = kept_recipes(drawing.source) | {run.name: run.recipe for run in runs}
@@ -491,6 +687,8 @@ def refuse_loss(path: Path, drawing: Drawing, runs: Sequence[Run], pieces: Seque
     ]
     cut_coming = {*kept_pieces(drawing.source), *(made.name for made in pieces)}
     lost += [group_name(name) for name in cut_there if name not in cut_coming]
+    straps_coming = {*kept_straps(drawing.source), *(made.name for made in straps)}
+    lost += [strap_group_name(name) for name in straps_there if name not in straps_coming]
     if lost:
         names = ", ".join(f'"{name}"' for name in lost)
         raise OutputError(
@@ -506,7 +704,8 @@ def _loses(before: Recipe, after: Recipe) -> bool:
 def _put_on(recipe: Recipe) -> tuple[int, ...]:
     """How much is put on the scallops of a run, of each kind."""
     counted = (recipe.eyelets, recipe.notches, recipe.facings)
-    return (*(len(rows) for rows in counted), recipe.finish is not None, recipe.template is not None)
+    single = (recipe.finish, recipe.template, recipe.trim, recipe.lacing)
+    return (*(len(rows) for rows in counted), *(words is not None for words in single))
 
 
 def save(
@@ -518,19 +717,20 @@ def save(
     flat: str | Path | None = None,
     warnings: Sequence[Warn] = (),
     pieces: Sequence[MadePiece] = (),
+    straps: Sequence[MadeStrap] = (),
 ) -> None:
-    """Writes the drawing with the runs put in, and a report and a picture of the first run laid flat if asked.
+    """Writes the drawing with what was made put in, and a report and a picture of the first run laid flat if asked.
 
     All files are written, or none.
 
     Raises:
         OutputError: one of the files can't be written.
     """
-    files = {Path(path): with_runs(drawing, runs, pieces)}
+    files = {Path(path): with_runs(drawing, runs, pieces, straps)}
     if report is not None:
         if Path(report) == Path(path):
             raise OutputError(f"{path} can't take both the drawing and the report: give them two names")
-        files[Path(report)] = report_text(drawing, runs, warnings, pieces=pieces).encode()
+        files[Path(report)] = report_text(drawing, runs, warnings, pieces=pieces, straps=straps).encode()
     if flat is not None:
         if Path(flat) in files:
             raise OutputError(f"{flat} can't take both the picture and another file: give each its own name")
@@ -562,7 +762,8 @@ def report_text(
     warnings: Sequence[Warn] = (),
     ascii_only: bool = False,
     pieces: Sequence[MadePiece] = (),
+    straps: Sequence[MadeStrap] = (),
 ) -> str:
     """The report as JSON text, other letters as numbers where it must pass through any screen."""
-    entry = report_of(drawing, runs, warnings, pieces)
+    entry = report_of(drawing, runs, warnings, pieces, straps)
     return json.dumps(entry, indent=1, ensure_ascii=ascii_only, allow_nan=False) + "\n"

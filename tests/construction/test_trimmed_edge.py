@@ -3,24 +3,28 @@
 from __future__ import annotations
 
 import math
+from typing import Any, NamedTuple
 
 import numpy as np
 import pytest
 import shapely
-from hypothesis import given, settings
+from hypothesis import Phase, assume, given, settings
 from hypothesis import strategies as st
 
 from scallopkit.construction.trimmed_edge import ON_LINE, SCALLOPED, STRAIGHT, Cut, EdgeCut, edge_cuts
 from scallopkit.demo_waistcoat import ARMHOLE, ARMHOLE_JOINS, HEM, HEM_JOINS, waistcoat
 from scallopkit.document.caps import pressed
+from scallopkit.document.cut_pieces import MadePiece
 from scallopkit.document.reader import read_drawing
 from scallopkit.document.runs import Run
-from scallopkit.document.workshop import scallop
+from scallopkit.document.workshop import cut as cut_pieces
+from scallopkit.document.workshop import redrawn, scallop
+from scallopkit.errors import ScallopkitError
 from scallopkit.geometry import cubics, motion
 from scallopkit.geometry.cubics import Array
 from scallopkit.geometry.nearest import nearest
 from scallopkit.pattern.joins import DART
-from tests.drawings import BOX, LINE, QUARTER, ROUND, page, read
+from tests.drawings import BOX, LINE, QUARTER, ROUND, page, path, read
 
 # What is promised of parallels, mm.
 PARALLEL = 0.02
@@ -190,3 +194,155 @@ def test_scallops_into_the_cloth_are_cut_outside_it_too(how: Cut, touch: str) ->
     assert float(made.cutting[..., 1].min()) == pytest.approx(outermost - how.distance, abs=PARALLEL)
     if how.kind == STRAIGHT:
         assert np.allclose(made.cutting[:, 0, 1], outermost - 10.0, atol=PARALLEL)
+
+
+# ---------------------------------------------------------------- seams that lean
+
+# mm; the ends of both hems, where their pieces' seam begins, and how long it is.
+LEFT, RIGHT, FOOT, SEAM = 250.0, 550.0, 300.0, 120.0
+FLAT = 0.005
+
+
+class Half(NamedTuple):
+    """One of two pieces that are sewn together, as it is cut: polygons and lines of a polygon library."""
+
+    made: MadePiece
+    cloth: shapely.Polygon
+    finished: shapely.Polygon
+    sewn: shapely.LineString
+    overrun: float
+
+
+def halves(
+    angles: tuple[float, float],
+    hold: str,
+    allowance: float = 15.0,
+    **words: Any,  # noqa: ANN401  # texts and numbers
+) -> list[Half]:
+    """Two pieces sewn together whose seam makes these angles, in degrees, with their hems; scalloped over the seam."""
+    shapes = []
+    for foot, hand, angle in zip((LEFT, RIGHT), (-1.0, 1.0), np.radians(angles), strict=True):
+        up = FOOT - SEAM * math.sin(angle)
+        top = foot + hand * SEAM * math.cos(angle)
+        shapes.append([(foot + hand * 200.0, FOOT), (foot, FOOT), (top, up), (foot + hand * 200.0, up)])
+    shapes[1] = [shapes[1][k] for k in (1, 0, 3, 2)]
+    outlines = [cubics.lines([*shape, shape[0]]) for shape in shapes]
+    drawing = read("".join(path(curve, name, closed=True) for name, curve in zip("lr", outlines, strict=True)))
+    run = scallop(drawing, ["l:c0..c1", "r:c0..c1"], join=f"seam:{hold}", name="hem", **words)
+    out = []
+    for number, made in enumerate(cut_pieces(redrawn(drawing, [run]), allowance=allowance)):
+        sewn = cubics.flatten(run.edge_cuts((False, False))[number].stitching, FLAT)
+        rest = cubics.flatten(made.piece.curve[1:], FLAT)
+        (hem,) = [k for k, side in enumerate(made.cut.sides) if side.name == "hem"]
+        overruns = made.cut.cutting.overruns
+        out.append(
+            Half(
+                made,
+                shapely.Polygon(cubics.flatten(made.cut.cutting.curve, FLAT)),
+                shapely.Polygon(np.concatenate([sewn, rest])),
+                shapely.LineString(sewn),
+                overruns[hem - 1][1] if number else overruns[(hem + 1) % len(overruns)][0],
+            )
+        )
+    return out
+
+
+def narrow(curve: Array, width: float) -> list[Array]:
+    """Corners of a closed line that stick out between hollow ones, or in between bulging ones, no wider than this."""
+    outside = math.copysign(1.0, cubics.area(curve))
+    following = np.roll(curve, -1, axis=0)
+    number = np.arange(len(curve))
+    forth = cubics.direction(curve, number, np.ones(len(curve)))
+    onward = cubics.direction(following, number, np.zeros(len(curve)))
+    turn = outside * np.arctan2(cubics.cross(forth, onward), cubics.dot(forth, onward))
+    kept = np.abs(turn) > math.radians(10.0)
+    place, hand = curve[kept, 3], np.sign(turn[kept])
+    before, after = np.roll(place, 1, axis=0), np.roll(place, -1, axis=0)
+    other = (np.roll(hand, 1) == -hand) & (np.roll(hand, -1) == -hand)
+    return list(place[other & (cubics.norm(after - before) < width)])
+
+
+@pytest.mark.parametrize("finish", ["raw", "bound"])
+@pytest.mark.parametrize("angle", [105.0, 120.0, 130.0])
+def test_beside_a_seam_that_leans_out_an_edge_without_allowance_is_cut_free(finish: str, angle: float) -> None:
+    acute, obtuse = halves((180.0 - angle, angle), "valley", 15.0, width=30, finish=finish)
+    # All of the scallops is cut out, and beside them the allowance ends square to the seam: 15 mm from the hem's end.
+    away = shapely.distance(shapely.points(np.array(obtuse.sewn.coords)), obtuse.cloth.exterior)
+    assert away.max() < PARALLEL
+    lean = math.radians(angle)
+    tip = shapely.Point(RIGHT - 15.0 * math.sin(lean), FOOT - 15.0 * math.cos(lean))
+    corners = shapely.MultiPoint(obtuse.made.cut.cutting.curve[:, 0])
+    assert corners.distance(tip) < 1e-6
+    # On the other piece it follows the mirrored edge: pressed open it does not show.
+    image = mirrored(np.array(acute.sewn.coords), 180.0 - angle)
+    over = shapely.points(image[shapely.distance(shapely.points(image), acute.finished) < 14.0])
+    over = over[shapely.distance(over, shapely.Point(LEFT, FOOT)) < 14.0]
+    assert len(over) > 10
+    assert shapely.distance(over, acute.cloth.exterior).max() < PARALLEL
+    assert not [warn for half in (acute, obtuse) for warn in half.made.warnings]
+
+
+def mirrored(points: Array, angle: float) -> Array:
+    """The mirror image of points in the seam of the left piece."""
+    lean = math.radians(angle)
+    along = (-math.cos(lean), -math.sin(lean))
+    return np.asarray(motion.apply(motion.mirrored(np.array([LEFT, FOOT]), np.array(along)), points))
+
+
+def test_a_seam_at_right_angles_keeps_the_mirror_image() -> None:
+    for half in halves((90.0, 90.0), "valley", width=30, finish="raw"):
+        inner = LEFT if half.made.name == "l" else RIGHT
+        beside = half.cloth.intersection(shapely.box(inner - 15.0, FOOT, inner + 15.0, FOOT + 50.0))
+        image = shapely.transform(beside, lambda xy, at=inner: xy * (-1.0, 1.0) + (2.0 * at, 0.0))
+        assert beside.symmetric_difference(image).area < 0.05
+        assert beside.area > 100.0
+
+
+@settings(max_examples=20, deadline=None, phases=(Phase.explicit, Phase.generate))
+@given(
+    st.floats(50.0, 130.0),
+    st.just(0.0) | st.floats(-20.0, 20.0),
+    st.just("valley") | st.floats(1.0, 16.0).map("gap:{:.2f}mm".format),
+    st.sampled_from(["raw", "bound", "faced"]),
+    st.floats(18.0, 36.0),
+    st.floats(0.15, 0.5),
+    st.floats(12.0, 25.0),
+)
+def test_beside_any_seam_the_cut_keeps_off_the_finished_piece(
+    angle: float, untrue: float, hold: str, finish: str, width: float, depth: float, allowance: float
+) -> None:
+    angles = angle, 180.0 - angle + untrue
+    try:
+        left, right = halves(angles, hold, allowance, width=width, depth=f"{100 * depth}%", finish=finish)
+    except ScallopkitError:
+        # Some depths overlap, which is refused.
+        assume(False)
+    for half in (left, right):
+        assert half.cloth.exterior.is_simple
+        assert half.cloth.buffer(PARALLEL).contains(half.finished)
+        assert half.cloth.exterior.intersection(half.finished.buffer(-PARALLEL)).is_empty
+        away = shapely.distance(shapely.points(np.array(half.sewn.coords)), half.cloth.exterior)
+        if finish == "faced":
+            assert half.sewn.distance(half.cloth.exterior) > 6.0 - PARALLEL - FLAT
+        else:
+            assert away.max() < PARALLEL + FLAT
+    # The allowances of both pieces end in one place of the seam.
+    assert left.overrun == pytest.approx(right.overrun, abs=0.05)
+
+
+def test_the_valley_at_the_waistcoats_untrue_side_seam_has_one_corner() -> None:
+    hem = waistcoat_runs()[0]
+    for made, node in zip(cut(hem, Cut(SCALLOPED, 6.0)), ((-1, 3), (0, 0)), strict=True):
+        part = hem.laid.parts[made.parts[node[0]]]
+        joint = part.drawn.curve[node]
+        near = made.cutting[cubics.norm(made.cutting[:, 0] - joint) < 40.0]
+        # Closed by a straight line far from the seam, so that its corners can be told apart.
+        ring = np.concatenate([near, cubics.lines([near[-1, 3], near[-1, 3] - (0.0, 90.0), near[0, 0]])])
+        assert not narrow(ring, 3.0)
+
+
+@pytest.mark.parametrize("untrue", [2.0, 5.5, 10.0])
+@pytest.mark.parametrize("angle", [80.0, 88.0, 93.0])
+def test_no_nib_is_left_in_the_allowance_of_an_untrue_join(angle: float, untrue: float) -> None:
+    for half in halves((angle, 180.0 - angle + untrue), "valley", width=24, depth="35%", finish="faced"):
+        assert not narrow(half.made.cut.cutting.curve, 3.0)

@@ -153,3 +153,67 @@ def test_what_is_made_again_lies_where_it_lay() -> None:
     assert places[:2] == places[2:]
     assert places[0] != places[1]
     assert SVG in sheet.source.decode()
+
+
+# ---------------------------------------------------------------- what the maker has written
+
+
+def boxes_of(body: str, unit: float = 1.0) -> list[Box]:
+    return taken_by_others(drawing(body, unit=unit), [])
+
+
+@pytest.mark.parametrize("unit", UNITS)
+def test_a_text_takes_about_the_room_that_it_has(unit: float) -> None:
+    """Letters of a plain sans-serif are under one em wide, and on the average over a third."""
+    size, x, y = (value / unit for value in (10.0, 100.0, 200.0))
+    ((low, high),) = boxes_of(f'<text x="{x}" y="{y}" font-size="{size}">cut on the bias</text>', unit)
+    assert low == pytest.approx((100.0, 190.0))
+    assert high[1] == pytest.approx(202.5)
+    assert 15 * 10.0 / 3.0 < high[0] - low[0] < 15 * 10.0
+
+
+def test_a_text_s_size_anchor_rows_and_place() -> None:
+    plain = '<text x="100" y="50" font-size="10">abcd</text>'
+    ((low, high),) = boxes_of(plain)
+    width, height = (high - low).tolist()
+    for anchor, before in (("start", 0.0), ("middle", 0.5), ("end", 1.0)):
+        ((a, _),) = boxes_of(f'<g style="text-anchor:{anchor}">{plain}</g>')
+        assert a[0] == pytest.approx(100.0 - before * width)
+    rows = '<text font-size="10"><tspan x="100" y="50">ab</tspan><tspan x="100" dy="12">abcd</tspan></text>'
+    ((a, b),) = boxes_of(rows)
+    assert (a.tolist(), (b - a).tolist()) == ([100.0, 40.0], pytest.approx([width, 2.0 * height]))
+    # The largest letters count, and what is not told is 16 px.
+    ((a, b),) = boxes_of(
+        '<g style="font-size:4px"><text x="9" y="9"><tspan style="font-size:10px">abcd</tspan></text></g>'
+    )
+    assert (b - a)[0] == pytest.approx(width)
+    ((a, b),) = boxes_of('<text x="9" y="9" font-size="medium">abcd</text>')
+    assert (b - a)[0] == pytest.approx(1.6 * width)
+    # Turned by a quarter it is as high as it was long.
+    ((a, b),) = boxes_of(f'<g transform="rotate(90) translate(0 -300)">{plain}</g>')
+    assert (b - a).tolist() == pytest.approx([height, width])
+
+
+@pytest.mark.parametrize(
+    "body",
+    [
+        '<text x="9" y="9"> </text>',
+        '<g display="none"><text x="9" y="9">hidden</text></g>',
+        '<defs><text x="9" y="9">kept</text></defs>',
+        '<text x="9" y="9" transform="nonsense">lost</text>',
+        '<text x="9em" y="9">lost</text>',
+    ],
+)
+def test_texts_that_take_no_room(body: str) -> None:
+    assert boxes_of(body) == []
+
+
+def test_nothing_is_laid_over_the_maker_s_text() -> None:
+    """The first place of the page is free but for a note."""
+    note = '<text x="12" y="30" font-size="12">Two of these, please, before Friday</text>'
+    thing = item((0.0, 0.0), (150.0, 100.0))
+    for body in ("", note):
+        sheet = drawing(body)
+        (placed,) = moved([thing], free_places(sheet, taken_by_others(sheet, []), [thing]))
+        assert (placed[0].tolist() == [10.0, 10.0]) == (not body)
+        assert all(apart(placed, box) > 10.0 - 1e-6 for box in boxes_of(body))

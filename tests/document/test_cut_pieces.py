@@ -610,8 +610,9 @@ TWO = BOX + '<rect id="other" x="400" y="20" width="100" height="100"/>' + LINE.
         ({"corner": "c1=rounded:after"}, RequestError, "--corner is written CORNER=KIND"),
         ({"corners": "round"}, RequestError, "--corners can be mitred, squared or rounded, not 'round'"),
         ({"corners": "turned"}, RequestError, "--corners can be mitred, squared or rounded, not 'turned'"),
-        ({"dart": "c9"}, NameUnknownError, 'no corner "c9" that could be a dart'),
-        ({"dart": "c1"}, NameUnknownError, 'no corner "c1" that could be a dart'),
+        ({"corner": ["c1=rounded", "c1=mitred"]}, RequestError, '"c1" of "box" is told twice: leave out one --corner'),
+        ({"dart": "c9"}, NameUnknownError, '"box" has none called "c9"; there are none'),
+        ({"dart": "c1"}, NameUnknownError, "--dart takes the point of a dart, the hollow corner between its legs"),
         ({"number": 0}, RequestError, "--number"),
         ({"number": "two"}, RequestError, "--number"),
         ({"number": 2.5}, RequestError, "--number"),
@@ -646,6 +647,12 @@ def test_a_corner_that_is_no_dart_is_refused() -> None:
     for corner in ("c0", "c2", "c4"):
         with pytest.raises(ScallopkitError):
             cut(read(octagon), "o", dart=corner)
+
+
+def test_the_hollow_corners_are_named_where_another_is_taken_for_a_dart() -> None:
+    for name in ("c1", "c2", "elsewhere"):
+        with pytest.raises(NameUnknownError, match=f'has none called "{name}"; there are "c3"$'):
+            one(read(dart_in_seam()), dart=name)
 
 
 # --- in the drawing -------------------------------------------------------------------------------------------------

@@ -724,6 +724,8 @@ def test_a_flange_past_the_inner_edge() -> None:
         (FacingWords(seam="-3mm"), "seam"),
         (FacingWords(interlining="half"), "net or full"),
         (FacingWords(longest="1m"), "longest"),
+        (FacingWords(most_gap="0"), "--most-gap 0 lets a facing go across no seam"),
+        (FacingWords(most_gap="-1mm"), "most-gap"),
         (FacingWords("strip", across=("all",)), "across"),
         (FacingWords("band", interlining="net"), "interlining"),
         (FacingWords("strip", longest="10mm"), "apart"),

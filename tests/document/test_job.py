@@ -369,7 +369,7 @@ SCALLOP = "[run.scallop]\n"
         (
             f"{HEAD}\npatern = 3\n[[run]]\n",
             "line 3, patern: there is no such key (did you mean pattern?); there are cloth, cut, defaults, limits, "
-            "output, pattern, piece, report, run, wearer",
+            "output, pattern, piece, report, run, strap, wearer",
         ),
         (
             f"{HEAD}[defaults]\nedges = ['a']\n[[run]]\n",
@@ -379,8 +379,8 @@ SCALLOP = "[run.scallop]\n"
         (
             f"{HEAD}[[run]]\nwidth = 30\n",
             "line 3, run.width: there is no such key (it goes below [run.scallop]); there are allowance, corner, "
-            "edges, end, eyelet, facing, finish, flat, hold, joins, name, notch, pattern, scallop, side, start, "
-            "start_at, template, times, true_up",
+            "edges, end, eyelet, facing, finish, flat, hold, joins, lacing, name, notch, pattern, scallop, side, "
+            "start, start_at, template, times, trim, true_up",
         ),
         (
             f"{HEAD}[[run]]\n[run.scallop]\nwidth = 30\njoins = ['seam']\n",
@@ -558,7 +558,8 @@ SCALLOP = "[run.scallop]\n"
         ("[[pattern]]\noutput = 'a.svg'\n[[run]]\n", 'line 1, pattern.file: is missing; write file = "waistcoat.svg"'),
         (
             f"{HEAD}[[run]]\nname = 'hem'\n",
-            "line 2, run: puts nothing on its edges; write [run.scallop], [[run.eyelet]] or [[run.notch]] below it",
+            "line 2, run: puts nothing on its edges; write [run.scallop], [[run.eyelet]], [[run.notch]] or [run.trim] "
+            "below it",
         ),
         (
             f"{HEAD}[[run]]\nedges = [{{ allowance = 3 }}]\n[run.scallop]\n",
@@ -628,6 +629,10 @@ SCALLOP = "[run.scallop]\n"
             "line 3, cloth.width: the width 'wide' cannot be read; write",
         ),
         (f"{HEAD}[cloth]\nwidth = 0\n[[run]]\n{SCALLOP}", "line 3, cloth.width: the width '0' must be more than zero"),
+        (
+            f"{HEAD}[cloth]\nthickness = 'thin'\n[[run]]\n{SCALLOP}",
+            "line 3, cloth.thickness: the thickness 'thin' cannot be read; write",
+        ),
         # no TOML
         (
             f"{HEAD}[[run]]\nstart = fold\n",
@@ -1079,7 +1084,15 @@ def test_a_job_does_not_overwrite_cut_pieces_that_it_does_not_make(tmp_path: Pat
     [
         ("[cut]\nallowance = 'wide'\n", "line 10, cut.allowance: allowance 'wide' cannot be read"),
         ("[[piece]]\npiece = 'top'\n", 'line 9, piece "top": no piece is called "top"'),
-        ("[[piece]]\npiece = 'lid'\ncorner.c9 = 'rounded'\n", 'line 9, piece "lid": "lid" has no corner "c9"'),
+        (
+            "[[piece]]\npiece = 'lid'\ncorner.c9 = 'rounded'\n",
+            'line 11, piece.corner: corner c9=rounded: "lid" has no corner "c9"',
+        ),
+        (
+            "[[piece]]\npiece = 'lid'\ncorner = ['c1=rounded', 'c1=mitred']\n",
+            'line 11, piece.corner: "c1" of "lid" is told twice: leave out one corner c1',
+        ),
+        ("[[piece]]\npiece = 'lid'\ndart = 'c1'\n", "line 11, piece.dart: dart takes the point of a dart"),
         ("[[piece]]\npiece = 'lid'\ncorner.c1 = 'round'\n", "line 11, piece.corner: corner is written CORNER=KIND"),
         ("[[piece]]\npiece = 'lid'\nnumber = 0\n", "line 11, piece.number: number takes a whole number"),
         ("[[piece]]\npiece = 'lid'\nfold = 'box:c1..c2'\n", 'line 11, piece.fold: fold "box:c1..c2" lies on "box"'),
@@ -1098,3 +1111,162 @@ def test_refusals_about_cuts_have_their_place(tmp_path: Path, lines: str, said: 
     assert str(caught.value).startswith(f"waistcoat.toml, {said}")
     assert not re.search(r"--[a-z]", str(caught.value))
     assert not (tmp_path / "out.svg").exists()
+
+
+# --- refusals of what is put on a run -------------------------------------------------------------------------------
+
+FACED = "[run.finish]\nfinish = 'faced'\n"
+
+
+@pytest.mark.parametrize(
+    ("lines", "said"),
+    [
+        # The depth of the scallops stands in line 9.
+        (f"{FACED}[[run.facing]]\ndepth = 0\n", "line 13, run.facing.depth: a facing's depth '0' must be more than"),
+        (
+            f"touch = 'crest'\n{FACED}[[run.facing]]\ndepth = 3\n[[run.notch]]\nat = 'crests'\n",
+            "line 14, run.facing.depth: the trimmed line reaches 8.0 mm into the cloth",
+        ),
+        (f"{FACED}[[run.facing]]\nkind = 'band'\ninner = 3\n", "line 14, run.facing.inner: inner is no word for a ba"),
+        (f"{FACED}[[run.facing]]\nmost_gap = 0\n", "line 13, run.facing.most_gap: most_gap 0 lets a facing go across"),
+        (f"{FACED}[[run.facing]]\nacross = 'x'\n", 'line 13, run.facing.across: across x: no join of "top" lies there'),
+        (f"{FACED}[[run.facing]]\nturn = 9\n", "line 13, run.facing.turn: a turn of cloth of 9 mm leaves nothing"),
+        (
+            f"{FACED}[[run.facing]]\nkind = 'strip'\nlongest = 20\n",
+            "line 14, run.facing.longest: strips of at most 20 mm, allowances and",
+        ),
+        # Of several the one that is refused.
+        (
+            f"{FACED}[[run.facing]]\n[[run.facing]]\nkind = 'strip'\nseam = -1\n[run.template]\nstrip = 1\n",
+            "line 15, run.facing.seam: a facing's seam '-1' must not be negative",
+        ),
+        (
+            "[run.finish]\nfinish = 'raw'\n[[run.facing]]\n",
+            "line 12, run.facing: a shaped facing goes with an edge that",
+        ),
+        (
+            "[[run.facing]]\nkind = 'strip'\n",
+            "line 11, run.facing.kind: a strip facing goes with an edge that is faced",
+        ),
+        ("[run.template]\nstrip = 'two'\n", "line 11, run.template.strip: strip takes a whole number"),
+        ("[run.template]\nbody = 0\n", "line 11, run.template.body: body '0' must be more than zero"),
+        ("[[run.eyelet]]\neyelet = 8\nevery = 'x'\n", "line 12, run.eyelet.every: every takes"),
+        ("[run.finish]\nstitch = 0\n", "line 11, run.finish.stitch: stitch '0' must be more than zero"),
+    ],
+)
+def test_a_refusal_is_told_at_the_key_that_it_is_about(tmp_path: Path, lines: str, said: str) -> None:
+    with pytest.raises(ScallopkitError) as caught:
+        made(tmp_path, f"{MAKE}depth = 8\n{lines}")
+    assert str(caught.value).startswith(f"waistcoat.toml, {said}")
+    assert not re.search(r"--[a-z]", str(caught.value))
+
+
+def test_a_run_that_is_refused_for_itself_is_not_told_at_its_facing(tmp_path: Path) -> None:
+    text = f"{MAKE}depth = '8kg'\n{FACED}[[run.facing]]\ndepth = 50\n[run.template]\nstrip = 1\n"
+    with pytest.raises(ScallopkitError) as caught:
+        made(tmp_path, text)
+    assert str(caught.value).startswith("waistcoat.toml, line 9, run.scallop.depth: depth '8kg' cannot be read")
+
+
+LABELLED = page(
+    '<rect id="r1" inkscape:label="box" x="10" y="30" width="300" height="200"/>'
+    '<rect id="lid" x="350" y="30" width="90" height="90"/>'
+)
+
+
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [
+        (
+            MAKE.replace("'top'", "'cut lid'"),
+            'line 6, run.name: "cut lid" is what the cutting line of "lid" is called: give the run another name',
+        ),
+        (
+            f"{MAKE}[[run]]\nname = 'cut r1'\nedges = 'lid:c0..c1'\n[run.scallop]\ncount = 'no number'\n",
+            'line 10, run.name: "cut r1" is what the cutting line of "r1" is called',
+        ),
+        (
+            MAKE.replace("name = 'top'\n", "") + "[[run]]\nname = 'box:c0..c1'\n[run.scallop]\nwidth = 9\n",
+            'line 9, run.name: another run on this drawing is called "box:c0..c1" (line 4); rename one',
+        ),
+        (
+            f"{MAKE}[[piece]]\npiece = 'box'\n[[piece]]\nnumber = 2\npiece = 'r1'\n",
+            'line 13, piece.piece: piece "r1" is the piece "box" of line 10 by another name: put all of it into one',
+        ),
+    ],
+)
+def test_names_that_clash_are_told_before_anything_is_made(tmp_path: Path, text: str, said: str) -> None:
+    with pytest.raises(ScallopkitError) as caught:
+        made(tmp_path, text, LABELLED)
+    assert str(caught.value).startswith(f"waistcoat.toml, {said}")
+
+
+def test_two_runs_that_come_to_one_name(tmp_path: Path) -> None:
+    """A run without edges and a name is called as the only piece."""
+    text = f"{HEAD}[[run]]\n[run.scallop]\nwidth = 30\n[[run]]\nname = 'box'\nedges = 'box:c0..c1'\n[[run.notch]]\n"
+    with pytest.raises(RequestError) as caught:
+        made(tmp_path, text, page('<rect id="box" x="10" y="30" width="300" height="200"/>'))
+    assert str(caught.value) == (
+        'waistcoat.toml, line 6, run.name: "box" is what the run of line 2 is called: give one of them another name'
+    )
+
+
+# --- the cloth ------------------------------------------------------------------------------------------------------
+
+CLOTH = "[cloth]\nname = 'linen'\nwidth = '140mm'\nthickness = 4\n"
+
+
+def labels(report_folder: Path) -> list[str]:
+    """What is written on the pieces that are cut."""
+    text = (report_folder / "out.svg").read_text()
+    return re.findall(r">(linen|damask)<", text)
+
+
+@pytest.mark.parametrize(
+    ("lines", "expected"),
+    [
+        ("", []),
+        ("[cut]\n", ["linen", "linen"]),
+        ("[[piece]]\npiece = 'lid'\n", ["linen"]),
+        ("[cut]\ncloth = 'damask'\n", ["damask", "damask"]),
+        ("[cut]\n[[piece]]\npiece = 'lid'\ncloth = 'damask'\n", ["linen", "damask"]),
+        ("[cut]\ncloth = 'damask'\n[[piece]]\npiece = 'lid'\n", ["damask", "damask"]),
+    ],
+)
+def test_pieces_are_cut_from_the_cloth_unless_they_tell_another(
+    tmp_path: Path, lines: str, expected: list[str]
+) -> None:
+    made(tmp_path, MAKE + CLOTH + lines)
+    assert labels(tmp_path) == expected
+
+
+def test_straight_facings_are_pieced_by_the_width_of_the_cloth(tmp_path: Path) -> None:
+    """The edge is 300 mm long; of 140 mm of cloth 15 mm are allowance at either end."""
+    facing = f"{FACED}[[run.facing]]\nkind = 'strip'\n"
+    cloth = "[cloth]\nwidth = '140mm'\n"
+    for head, more, count in (("", "", 1), (cloth, "", 3), (cloth, "longest = '1m'\n", 1), ("", "longest = 140\n", 3)):
+        report = made(tmp_path, f"{MAKE}{facing}{more}{head}")
+        assert len(report["runs"][0]["facings"]) == count
+    # A shaped facing is as long as its edge.
+    assert len(made(tmp_path, f"{MAKE}{FACED}[[run.facing]]\n{cloth}")["runs"][0]["facings"]) == 1
+
+
+def test_the_cloth_is_as_thick_as_told_unless_the_limits_tell(tmp_path: Path) -> None:
+    for lines, expected in (
+        ("", {}),
+        (CLOTH, {"thickness": "4"}),
+        (f"{CLOTH}[limits]\nturn-radius = 3\n", {"thickness": "4", "turn-radius": "3"}),
+        (f"{CLOTH}[limits]\nthickness = '0.3mm'\n", {"thickness": "0.3mm"}),
+    ):
+        assert read_job(folder_with(tmp_path, f"{MAKE}{lines}")).limits == expected
+    # So thick a cloth does not turn scallops so small: the rule measures their radius by it.
+    (tmp_path / "waistcoat.svg").write_text(BOXES)
+    (tmp_path / "waistcoat.toml").write_text(f"{MAKE}{FACED}{CLOTH}")
+    told = make_job(tmp_path / "waistcoat.toml")
+    assert (told.ok, "radius-to-thickness" in told.text) == (False, True)
+
+
+def test_a_cloth_that_no_drawing_can_name_is_told_where_it_stands(tmp_path: Path) -> None:
+    with pytest.raises(ScallopkitError) as caught:
+        made(tmp_path, f'{MAKE}[cut]\n[cloth]\nname = "a\\u0007b"\n')
+    assert str(caught.value).startswith("waistcoat.toml, line 11, cloth.name: cloth 'a\\x07b' holds a character")

@@ -18,11 +18,14 @@ from scallopkit.document.recipe import (
     FacingWords,
     FinishWords,
     JoinWords,
+    LacingWords,
     NotchWords,
     PieceWords,
     ScallopWords,
+    StrapWords,
     StretchWords,
     TemplateWords,
+    TrimWords,
 )
 from scallopkit.document.toml_lines import read_toml
 from scallopkit.errors import RequestError
@@ -84,6 +87,9 @@ def faults(value: Any, schema: Any, where: str = "") -> list[str]:  # noqa: ANN4
         ("finish", FinishWords, set()),
         ("facing", FacingWords, set()),
         ("template", TemplateWords, set()),
+        ("trim", TrimWords, set()),
+        ("strap", StrapWords, {"wearer"}),
+        ("lacing", LacingWords, {"with_row"}),
         ("piece", PieceWords, set()),
         ("cut", PieceWords, {"piece", "side", "corner", "fold", "dart"}),
     ],
@@ -91,7 +97,14 @@ def faults(value: Any, schema: Any, where: str = "") -> list[str]:  # noqa: ANN4
 def test_every_word_of_a_recipe_has_its_key(kind: str, words: Any, without: set[str]) -> None:  # noqa: ANN401
     names = {f.name for f in fields(words)} - without
     others = {"name", "pattern", "edges", "joins", "flat", "scallop", "eyelet", "notch", "finish", "facing", "template"}
-    own = {"run": others, "defaults": others, "piece": {"pattern"}}.get(kind, set())
+    others |= {"trim", "lacing"}
+    own = {
+        "run": others,
+        "defaults": others,
+        "piece": {"pattern"},
+        "strap": {"pattern"},
+        "lacing": {"with"},
+    }.get(kind, set())
     assert set(TABLES[kind]) - own == names
     # A word that may be said several times takes a list.
     several = {f.name for f in fields(words) if f.default == ()} - without
@@ -180,6 +193,9 @@ def text_with(kind: str, name: str, key: Key) -> str:
     if kind == "piece":
         piece = "" if name == "piece" else "piece = 'front'\n"
         return f"{HEAD}[[run]]\n{end}[[piece]]\n{piece}{line}"
+    if kind == "strap":
+        strap = "" if name == "name" else "name = 'ties'\n"
+        return f"{HEAD}[[run]]\n{end}[[strap]]\n{strap}{line}"
     if TABLES["job"].get(kind) is not None:
         return f"{HEAD}[{kind}]\n{line}[[run]]\n{end}"
     header = f"[[run.{kind}]]" if TABLES["run"][kind].takes is Takes.TABLES else f"[run.{kind}]"

@@ -137,7 +137,8 @@ def test_every_key_is_there_with_its_type(name: str) -> None:
 
 def test_a_report_without_runs() -> None:
     drawing = read(LINE)
-    assert report(drawing) == {"scallopkit": __version__, "input": "a.svg", "runs": [], "pieces": [], "warnings": []}
+    nothing: dict[str, list[Any]] = {"runs": [], "pieces": [], "straps": [], "warnings": []}
+    assert report(drawing) == {"scallopkit": __version__, "input": "a.svg", **nothing}
 
 
 @pytest.mark.parametrize(
@@ -215,6 +216,7 @@ def test_the_figures_of_a_plain_run() -> None:
         "eyelets": 0,
         "parts": {"eyelet": 0, "buttonhole": 0, "snap": 0, "button": 0},
         "cord_mm": 0.0,
+        "trim_mm": 0.0,
     }
 
 

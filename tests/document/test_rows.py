@@ -19,7 +19,7 @@ from scallopkit.document.reader import read_drawing
 from scallopkit.document.report import report_of, run_entry
 from scallopkit.document.runs import Run
 from scallopkit.document.summary import caution_lines, run_tables
-from scallopkit.document.workshop import cut, eyelets, redrawn, refit, scallop, with_runs
+from scallopkit.document.workshop import cut, eyelets, lacing, redrawn, refit, scallop, with_runs
 from scallopkit.errors import NoFitError, RequestError, ScallopkitError
 
 from ..drawings import BOX, LINE, page, read
@@ -366,3 +366,27 @@ def test_a_job_states_rows_with_its_cloth_and_pairs(tmp_path: Path) -> None:
         RequestError, match=r'fronts\.toml, line 19, run\.eyelet\.level_with: there is no row called "two"'
     ):
         make_job(job)
+
+
+# ---------------------------------------------------------------- laced
+
+
+def test_level_rows_are_laced_and_made_again() -> None:
+    drawing = read(FRONTS)
+    drawing = redrawn(drawing, [row(drawing, "left:c1..c2", name="one", eyelet="e5", count=6)])
+    drawing = redrawn(drawing, [row(drawing, "right:c1..c2", name="other", eyelet="e5", level_with="one")])
+    laced = lacing(drawing, run="one", with_row="other", path="crossed")
+    assert laced.lacing is not None
+    heights = [rows.heights for rows in laced.lacing.rows]
+    # A lacing lays rows by their first and last holes, not by the ends of the edges: that turns the bowed one a little.
+    assert np.ptp(heights[0] - heights[1]) < 0.2
+    assert codes(laced) == []
+    written = read_drawing(with_runs(drawing, [laced]), "a.svg")
+    assert [made.change for made in refit(written)] == ["unchanged", "unchanged"]
+
+
+def test_no_cord_goes_through_snaps() -> None:
+    drawing = read(FRONTS)
+    drawing = redrawn(drawing, [row(drawing, "left:c1..c2", name="one", part="snap", snap=12, count=6)])
+    with pytest.raises(RequestError, match='"one" holds snaps'):
+        lacing(drawing, run="one", path="running")

@@ -427,8 +427,8 @@ def test_what_is_refused() -> None:
     for words, said in (
         (("0", ""), "--template"),
         (("two", ""), "--template"),
-        (("", "-3mm"), "the card's body"),
-        (("", "x"), "the card's body"),
+        (("", "-3mm"), "--template-body"),
+        (("", "x"), "--template-body"),
     ):
         with pytest.raises(RequestError, match=said):
             cards(LINE, *words, width=30)

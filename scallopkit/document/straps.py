@@ -1,0 +1,317 @@
+"""Straps, bands, bindings and cords: from the maker's words to pieces beside the pattern, and what is told of them."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+from itertools import pairwise
+from typing import Any
+
+import numpy as np
+
+from ..construction.cautions import cautions, checked_wearer
+from ..construction.straps import (
+    BIAS,
+    CORD,
+    ENDS,
+    FOLDS,
+    JOIN,
+    SEAM,
+    TAIL,
+    Making,
+    StrapPiece,
+    cut_length,
+    strap_folds,
+    strap_outline,
+    strap_pieces,
+)
+from ..construction.strip import band_length
+from ..errors import NameUnknownError, RequestError
+from ..geometry import cubics, motion
+from ..geometry.cubics import Array
+from ..pattern.edge import find_edge
+from ..pattern.piece import Warn
+from .beside import Item, free_places, taken_by_others
+from .drawing import Drawing
+from .group import empty_group
+from .ink import Ink
+from .kept import run_groups, strap_group_name
+from .layer import replace_groups
+from .lettering import one_line, text_extent
+from .reader import read_drawing
+from .recipe import StrapRecipe, StrapWords, strap_to_text
+from .runs import UNWRITABLE, Run
+from .sheet import opened
+from .tables import table
+from .units import parse_length
+from .wishes import one_of, whole_number, yes
+
+# Letters of labels, mm: as large as there is room for, up to the first and no smaller than the second.
+_LABEL, _LEAST_LABEL = 7.0, 2.5
+# Longer straps, mm, are told of and not drawn.
+_LONGEST_DRAWN = 2000.0
+# Straps stand a little farther from other things than these from each other, mm, and see them where they are written,
+# so that whatever rounding does to what is written, each finds the same place again.
+_MARGIN, _WRITTEN = 11.0, 2
+_PLACES = 6
+
+
+@dataclass(frozen=True, eq=False)
+class MadeStrap:
+    """A strap, ready to be cut.
+
+    Attributes:
+        recipe: what was asked for.
+        length: its finished length, mm.
+        number: how many are cut.
+        making: how it is made.
+        pieces: the pieces of one, alike ones together.
+        cautions: where it can hurt someone.
+    """
+
+    recipe: StrapRecipe
+    length: float
+    number: int
+    making: Making
+    pieces: tuple[StrapPiece, ...]
+    cautions: tuple[str, ...] = ()
+
+    @property
+    def name(self) -> str:
+        """What it is called."""
+        return self.recipe.words.name
+
+    @property
+    def drawn(self) -> tuple[StrapPiece, ...]:
+        """The pieces that are drawn."""
+        return () if self.making.fold == CORD else tuple(one for one in self.pieces if one.cut <= _LONGEST_DRAWN)
+
+    @property
+    def total(self) -> float:
+        """How much is cut for all of them, mm."""
+        return self.number * sum(piece.number * piece.cut for piece in self.pieces)
+
+
+def made_strap(drawing: Drawing, words: StrapWords, run_called: Callable[[str], Run | None]) -> MadeStrap:
+    """A strap.
+
+    Args:
+        drawing: the drawing.
+        words: what is asked for.
+        run_called: gives the run of a name, None where there is none.
+
+    Raises:
+        ScallopkitError: a word can't be read or names nothing, or it can't be cut so.
+    """
+    named = words.name or f"{words.along} strap".strip()
+    for option, text in (("--name", named), ("--cloth", words.cloth)):
+        if UNWRITABLE.search(text):
+            raise RequestError(f"{option} {text!r} holds a character that no drawing can: give it without")
+    if bool(words.length) == bool(words.along):
+        raise RequestError("say how long the strap is: give --length, or --along an edge or a run, one of the two")
+    making = _making(words)
+    length, times = parse_length(words.length, "--length", "positive") if words.length else 0.0, 1
+    if words.along:
+        length, times = _along(drawing, words.along, run_called, making.fold)
+    at_window = yes(words.window, "--window")
+    wearer = checked_wearer(words.wearer, "--wearer")
+    told = cautions(cord=making.fold == CORD and not at_window, window=at_window, wearer=wearer)
+    number = whole_number(words.number, "--number") or times
+    recipe = StrapRecipe(replace(words, name=named), {"length_mm": round(length, _PLACES)})
+    return MadeStrap(recipe, length, number, making, strap_pieces(length, making), told)
+
+
+def _making(words: StrapWords) -> Making:
+    fold = one_of(words.fold, FOLDS, "--fold")
+    if not words.width and fold != CORD:
+        raise RequestError("say how wide the strap is when it is finished: --width 30mm")
+    if fold == CORD and (words.seam or words.joins or words.longest):
+        raise RequestError("a cord is bought in one length: leave out --seam, --joins and --longest")
+    # Of a cord only the length is told; how thick it is matters where it is threaded.
+    width = parse_length(words.width, "--width", "positive") if words.width else 0.0
+    # The edges of a binding are turned in to its middle.
+    seam, ends = {BIAS: (width, ENDS), CORD: (0.0, TAIL)}.get(fold, (SEAM, ENDS))
+    return Making(
+        fold,
+        width,
+        parse_length(words.seam, "--seam", "not-negative") if words.seam else seam,
+        parse_length(words.ends, "--ends", "not-negative") if words.ends else ends,
+        parse_length(words.joins, "--joins", "not-negative") if words.joins else JOIN,
+        parse_length(words.longest, "--longest", "positive") if words.longest else math.inf,
+    )
+
+
+def _along(drawing: Drawing, name: str, run_called: Callable[[str], Run | None], fold: str) -> tuple[float, int]:
+    """The length along a run or an edge, opened where it is folded, and how often it is sewn.
+
+    A binding follows the scallops of a run, everything else its edge.
+    """
+    run = run_called(name)
+    if run is None:
+        try:
+            return find_edge(drawing.pattern, name).measured.length, 1
+        except NameUnknownError as error:
+            raise NameUnknownError(f'no run is called "{name}", and as an edge it is unknown: {error}') from None
+    sides = opened(run.laid)
+    scalloped = fold == BIAS and run.scallops is not None
+    return sides * (band_length(run.line) if scalloped else run.laid.line.measured.length), run.copies // sides
+
+
+# ---------------------------------------------------------------- in the drawing
+
+
+@dataclass(frozen=True, eq=False)
+class _Shape:
+    """A piece as it is drawn, or the mere label of what is not: its lines, and the label's middle, size and text."""
+
+    low: Array
+    high: Array
+    outline: Array | None
+    folds: tuple[Array, ...]
+    at: Array
+    size: float
+    label: str
+
+
+def with_straps(source: bytes, name: str, made: Sequence[MadeStrap]) -> bytes:
+    """A drawing's bytes with straps put in, each as a group of its own in free places.
+
+    Args:
+        source: the drawing, with its runs and cut pieces as they are now.
+        name: its name, for messages.
+        made: the straps.
+
+    Raises:
+        RequestError: a run is called as the group of a strap is.
+    """
+    if not made:
+        return source
+    drawing, groups = read_drawing(source, name), {}
+    for strap in made:
+        if strap_group_name(strap.name) in (group.name for group in run_groups(source)):
+            called = strap_group_name(strap.name)
+            raise RequestError(f'"{called}" is what a run is called: give the strap "{strap.name}" another --name')
+    for strap, shapes in _placed(drawing, made):
+        ink = Ink(strap_group_name(strap.name), drawing)
+        group = empty_group(ink.name, strap_to_text(strap.recipe))
+        for shape, shift in shapes:
+            moved = motion.moved(float(shift[0]), float(shift[1]))
+            if shape.outline is not None:
+                group.append(ink.line("cutting", motion.apply(moved, shape.outline), strap.name, closed=True))
+            group.extend(ink.line("fold", motion.apply(moved, fold), strap.name) for fold in shape.folds)
+            if strap.making.fold == BIAS and shape.outline is not None:
+                group.append(ink.line("grain", motion.apply(moved, _bias(shape)), strap.name))
+            group.append(ink.text((shape.label,), shape.at + shift, shape.size, strap.name))
+        groups[ink.name] = group
+    return replace_groups(source, groups)
+
+
+def straps_off_page(source: bytes, name: str, made: Sequence[MadeStrap]) -> list[Warn]:
+    """A warning for each strap for which the page of a drawing, written with them, had no room."""
+    drawing, out = read_drawing(source, name), []
+    if drawing.size_mm is None:
+        return []
+    for strap, shapes in _placed(drawing, made):
+        high = np.max([shape.high + shift for shape, shift in shapes], axis=0)
+        if (high > np.array(drawing.size_mm) + 1.0).any():
+            width, height = np.maximum(high, np.array(drawing.size_mm))
+            text = f'the strap "{strap.name}" found no room on the page: make it {math.ceil(width)} by '
+            out.append(Warn("off-page", f"{text}{math.ceil(height)} mm in the editor"))
+    return out
+
+
+def _placed(drawing: Drawing, made: Sequence[MadeStrap]) -> list[tuple[MadeStrap, list[tuple[_Shape, Array]]]]:
+    """The straps with their pieces and how far each is moved, mm."""
+    taken = taken_by_others(drawing, [strap_group_name(strap.name) for strap in made])
+    taken = [(np.round(low, _WRITTEN), np.round(high, _WRITTEN)) for low, high in taken]
+    shapes = [(strap, shape) for strap in made for shape in _shapes(strap)]
+    shifts = free_places(drawing, taken, [Item(shape.low, shape.high) for _, shape in shapes], _MARGIN)
+    own: dict[str, list[tuple[_Shape, Array]]] = {strap.name: [] for strap in made}
+    for (strap, shape), shift in zip(shapes, shifts, strict=True):
+        own[strap.name].append((shape, shift))
+    return [(strap, own[strap.name]) for strap in made]
+
+
+def _shapes(strap: MadeStrap) -> list[_Shape]:
+    """The pieces that are drawn; of a cord, and of what is too long, only the label."""
+    if not strap.drawn:
+        text = _label(strap, strap.pieces[0])
+        width, height = text_extent((text,), _LABEL)
+        box = np.array([width, height])
+        return [_Shape(np.zeros(2), box, None, (), np.array([0.5 * width, 0.75 * height]), _LABEL, text)]
+    return [_shape(strap, piece) for piece in strap.drawn]
+
+
+def _shape(strap: MadeStrap, piece: StrapPiece) -> _Shape:
+    outline, folds = strap_outline(piece, strap.making), strap_folds(piece, strap.making)
+    low, high = cubics.bounds(outline)
+    # The label stands in the widest room between two folds.
+    heights = [0.0, *strap.making.folds, strap.making.cut_width]
+    rooms = [(b - a, 0.5 * (a + b)) for a, b in pairwise(heights)]
+    room, middle = max(rooms, key=lambda one: (round(one[0], _PLACES), -one[1]))
+    text = _label(strap, piece)
+    width, _ = text_extent((text,), 1.0)
+    size = max(_LEAST_LABEL, min(_LABEL, 0.6 * room, 0.9 * piece.length / width))
+    at = np.array([0.5 * (low[0] + high[0]), middle + 0.35 * size])
+    return _Shape(low, high, outline, folds, at, size, text)
+
+
+def _bias(shape: _Shape) -> Array:
+    """The grain of what is cut on the bias: across the piece at 45 degrees, beside its label."""
+    high = float(shape.high[1])
+    x = float(shape.low[0]) + 0.1 * float(shape.high[0] - shape.low[0]) + 0.5 * high
+    return cubics.lines([(x, 0.9 * high), (x + 0.8 * high, 0.1 * high)])
+
+
+def _label(strap: MadeStrap, piece: StrapPiece) -> str:
+    count = strap.number * piece.number
+    size = f"{piece.cut:.0f} mm" if strap.making.fold == CORD else f"{piece.cut:.0f} x {strap.making.cut_width:g} mm"
+    own = (one_line(strap.name), f"cut {count}", size)
+    return ", ".join((*own, one_line(strap.recipe.words.cloth)) if strap.recipe.words.cloth else own)
+
+
+# ---------------------------------------------------------------- told
+
+
+def strap_entry(made: MadeStrap) -> dict[str, Any]:
+    """What the report says of a strap; lengths in mm."""
+    making = made.making
+    return {
+        "name": made.name,
+        "along": made.recipe.words.along,
+        "fold": making.fold,
+        "number": made.number,
+        "length_mm": round(made.length, _PLACES),
+        "width_mm": round(making.width, _PLACES),
+        "ends_mm": round(making.ends, _PLACES),
+        "seam_mm": round(making.seam, _PLACES),
+        "cut_length_mm": round(cut_length(made.length, making), _PLACES),
+        "cut_width_mm": round(making.cut_width, _PLACES),
+        "pieces": [
+            {"number": piece.number, "length_mm": round(piece.length, _PLACES), "cut_mm": round(piece.cut, _PLACES)}
+            for piece in made.pieces
+        ],
+        "joins": sum(piece.number for piece in made.pieces) - 1,
+        "total_mm": round(made.total, _PLACES),
+        "drawn": bool(made.drawn),
+        "cautions": list(made.cautions),
+    }
+
+
+def strap_table(made: Sequence[MadeStrap], terminal: bool) -> str:
+    """Straps as a table."""
+    rows = [
+        (
+            strap.name,
+            strap.making.fold,
+            f"{strap.length:.1f}",
+            " + ".join(f"{f'{piece.number} x ' if piece.number > 1 else ''}{piece.cut:.1f}" for piece in strap.pieces),
+            "" if strap.making.fold == CORD else f"{strap.making.cut_width:g}",
+            str(strap.number),
+            f"{strap.total:.0f}",
+        )
+        for strap in made
+    ]
+    head = ("strap", "fold", "length mm", "cut mm", "cut width mm", "number", "all together mm")
+    return table(head, rows, terminal=terminal)
