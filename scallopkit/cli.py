@@ -327,8 +327,20 @@ def scallop(
 def eyelets(
     file: File,
     run: RunName = "",
-    along: Along = "",
-    eyelet: Annotated[str, _option("--eyelet", metavar="LENGTH", help="Clear opening inside.")] = "",
+    along: Edges = [],  # noqa: B006  # typer's way to say: none given
+    join: Join = [],  # noqa: B006  # typer's way to say: none given
+    lap: Lap = "",
+    part: Annotated[
+        str, _option("--part", metavar="PART", help="What stands there: eyelet, buttonhole, snap or button (eyelet).")
+    ] = "",
+    eyelet: Annotated[
+        str,
+        _option(
+            "--eyelet",
+            metavar="LENGTH|NAME",
+            help="Clear opening inside, or a usual eyelet: e4, e5, e5.5, e6.5, e8, e10, e12 or e14.",
+        ),
+    ] = "",
     flange: Annotated[str, _option("--flange", metavar="LENGTH", help="Outer diameter.")] = "",
     barrel: Annotated[str, _option("--barrel", metavar="LENGTH", help="Outside of its tube.")] = "",
     barrel_length: Annotated[str, _option("--barrel-length", metavar="LENGTH", help="Length of its tube.")] = "",
@@ -336,6 +348,18 @@ def eyelets(
         str,
         _option("--hole", metavar="LENGTH", help="What is cut in the cloth, slightly under the barrel."),
     ] = "",
+    button: Annotated[
+        str, _option("--button", metavar="LENGTH", help="Of buttons and buttonholes: the button's diameter.")
+    ] = "",
+    button_thickness: Annotated[
+        str,
+        _option("--button-thickness", metavar="LENGTH", help="Of buttonholes: how thick the button is (3mm)."),
+    ] = "",
+    bulky: Annotated[bool, typer.Option("--bulky", help="Of buttonholes: 3 mm longer, for bulky cloth.")] = False,
+    lies: Annotated[
+        str, _option("--lies", metavar="WAY", help="Of buttonholes: along the edge, or across it (along).")
+    ] = "",
+    snap: Annotated[str, _option("--snap", metavar="LENGTH", help="Of snaps: their diameter.")] = "",
     every: Annotated[str, _option("--every", metavar="NUMBER", help="One in every k-th scallop.")] = "",
     from_crest: Annotated[
         str,
@@ -354,6 +378,41 @@ def eyelets(
     ] = "",
     inset: Annotated[str, _option("--inset", metavar="LENGTH", help="Along an edge: how far inside it.")] = "",
     step: Annotated[str, _option("--step", metavar="KIND", help="Along an edge: chord or along.")] = "",
+    off: Annotated[
+        str,
+        _option(
+            "--off",
+            metavar="LENGTH",
+            help="Along edges: how far flanges keep from seams, darts and the allowances pressed there, as --margin "
+            "unless told; none leaves them where they fall.",
+        ),
+    ] = "",
+    level_with: Annotated[
+        str,
+        _option(
+            "--level-with",
+            metavar="RUN",
+            help="Along an edge: as many as in this run's row and at the same heights, where both edges of the "
+            "opening face each other. Name the edge from the end at which that row starts.",
+        ),
+    ] = "",
+    patch: Annotated[
+        str, _option("--patch", metavar="LENGTH", help="Draw a patch to strengthen each, so far beyond its flange.")
+    ] = "",
+    layers: Annotated[
+        str,
+        _option("--layers", metavar="NUMBER", help="How many layers of cloth there are, facings and linings too."),
+    ] = "",
+    cloth_thickness: Annotated[
+        str,
+        _option("--cloth-thickness", metavar="LENGTH", help="How thick a layer is, to see that the tube is as long."),
+    ] = "",
+    cord: Annotated[
+        str, _option("--cord", metavar="LENGTH", help="How thick the cord is at its thickest, the tip or a knot.")
+    ] = "",
+    passes: Annotated[
+        str, _option("--passes", metavar="NUMBER", help="How often the cord goes through each eyelet (1).")
+    ] = "",
     side: Side = "",
     start: Start = "",
     end: End = "",
@@ -365,9 +424,11 @@ def eyelets(
     in_place: InPlace = False,
     report: Report = "",
 ) -> None:
-    """Set one eyelet a scallop on a run, or eyelets evenly along an edge.
+    """Set one eyelet a scallop on a run, or eyelets, buttonholes, snaps or buttons evenly along edges.
 
     Example: scallopkit eyelets blouse-scalloped.svg --run "front:c0..c1" --eyelet 8mm --in-place
+
+    Example: scallopkit eyelets blouse.svg --along "front:c0..c1" --part buttonhole --button 18mm --count 6
     """
     from .document.workshop import eyelets as make
     from .document.workshop import read
@@ -377,14 +438,22 @@ def eyelets(
         made = make(
             drawing,
             along,
+            join=join,
+            lap=lap,
             run=run,
             name=name,
             wearer=wearer,
+            part=part,
             eyelet=eyelet,
             flange=flange,
             barrel=barrel,
             barrel_length=barrel_length,
             hole=hole,
+            button=button,
+            button_thickness=button_thickness,
+            bulky=bulky or None,
+            lies=lies,
+            snap=snap,
             every=every,
             from_crest=from_crest,
             margin=margin,
@@ -393,6 +462,13 @@ def eyelets(
             ends=ends,
             inset=inset,
             step=step,
+            off=off,
+            level_with=level_with,
+            patch=patch,
+            layers=layers,
+            cloth_thickness=cloth_thickness,
+            cord=cord,
+            passes=passes,
             side=side,
             start=start,
             end=end,

@@ -604,7 +604,7 @@ def _depth_warnings(run: Run, placed: Scallops, wish: _Wish) -> list[Warn]:
             continue
         foot = nearest(curve, eyelets.points)
         into = cloth * cubics.left(cubics.direction(curve, foot.segment, foot.t))
-        past = cubics.dot(eyelets.points - foot.point, into) + 0.5 * eyelets.size.flange - wish.depth
+        past = cubics.dot(eyelets.points - foot.point, into) + 0.5 * eyelets.size.deep - wish.depth
         if past.max() > _SEEN:
             i = int(np.argmax(past))
             text = (

@@ -14,6 +14,7 @@ from ..geometry.length import Measured, measure
 from ..geometry.nearest import nearest
 from ..geometry.offset import offset
 from ..trim.course import Span
+from ..trim.fastenings import PARTS
 from .end_to_end import NOTHING, linked
 from .flat_paper import Paper
 from .flat_view import View
@@ -125,6 +126,6 @@ def write_title(paper: Paper, run: Run) -> None:
 
 
 def _trim_counts(run: Run) -> list[str]:
-    eyelets, notches = (sum(map(len, rows)) for rows in (run.eyelets, run.notches))
-    words = ((eyelets, "eyelet", "eyelets"), (notches, "notch", "notches"))
+    rows = [(sum(len(row) for row in run.eyelets if row.size.part == part), part, f"{part}s") for part in PARTS]
+    words = (*rows, (sum(map(len, run.notches)), "notch", "notches"))
     return [f"{n} {one if n == 1 else many}" for n, one, many in words if n]

@@ -29,8 +29,9 @@ _LINES = {
     "butt": "edges end to end",
     "true-line": "smooth line instead",
     "beyond": "how it goes on",
-    "eyelet": "eyelet's hole",
+    "eyelet": "eyelet's hole, or what stands for it",
     "placement": "eyelet's flange",
+    "patch": "patch",
     "notch": "notch",
 }
 _DRAWN_LONG = set(_LINES) - {"eyelet", "placement", "notch"}

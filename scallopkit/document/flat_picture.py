@@ -14,6 +14,7 @@ import numpy as np
 from ..geometry import cubics, motion
 from ..geometry.cubics import Array
 from ..pattern.joins import LAP
+from ..trim.part_shapes import shapes_of
 from ..trim.sharing import Cut, Share, share_curves, whole
 from .end_to_end import linked
 from .flat_bands import Band, bands_of
@@ -196,10 +197,12 @@ def _draw_trims(paper: Paper, view: View) -> None:
     """Eyelets, with the hole that is cut and the flange; notches."""
     run = view.run
     for eyelets in run.eyelets:
-        for point, turned in _in_flat_frame(run, eyelets.points, eyelets.s):
-            centre = motion.apply(turned, point)
-            paper.circle("trims", "eyelet", centre, 0.5 * eyelets.size.hole, "eyelet")
-            paper.circle("trims", "placement", centre, 0.5 * eyelets.size.flange, "flange")
+        for i, (point, turned) in enumerate(_in_flat_frame(run, eyelets.points, eyelets.s)):
+            for shape in shapes_of(eyelets, i):
+                if shape.radius:
+                    paper.circle("trims", shape.role, motion.apply(turned, point), shape.radius, shape.name)
+                for line in shape.lines:
+                    paper.stroke("trims", shape.role, motion.apply(turned, line), shape.name)
     for notches in run.notches:
         for i, (_, turned) in enumerate(_in_flat_frame(run, notches.points, notches.s)):
             paper.stroke("trims", "notch", cubics.lines(motion.apply(turned, notches.curve(i))), "notch")

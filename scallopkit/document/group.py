@@ -22,11 +22,10 @@ from .markup import INKSCAPE, SVG
 from .numbers import path_text
 from .recipe import to_text
 from .runs import Run
-from .sheet import parts_at, placed_on_sheet, to_sheet
+from .sheet import parts_at, to_sheet
 from .sheet_places import Places, places_of
 
 if TYPE_CHECKING:
-    from ..trim.eyelets import Eyelets
     from .bought_trims import MadeTrim
 
 
@@ -49,8 +48,8 @@ def group_of(
         # Of a finished edge the cutting line is that of its piece, caps included.
         group.extend(_caps(pen) if run.finish is None else _clips(pen))
     group.extend(_true_lines(pen))
-    for made_eyelets in run.eyelets:
-        group.extend(_eyelets(pen, made_eyelets))
+    if run.eyelets:
+        group.extend(_rows(pen))
     if run.notches:
         group.extend(_notches(pen, kept_pieces(drawing.source).keys() if cut is None else cut))
     if run.trim is not None:
@@ -119,15 +118,11 @@ def _true_lines(pen: Pen) -> list[etree._Element]:
     return out
 
 
-def _eyelets(pen: Pen, placed: Eyelets) -> list[etree._Element]:
-    """For each eyelet what is cut in the cloth, and where its flange will lie."""
-    out = []
-    parts, points = placed_on_sheet(pen.run, placed.points, placed.s)
-    for part, centre in zip(parts.tolist(), points, strict=True):
-        if pen.run.laid.parts[part].copy_of is None:
-            out.append(pen.circle("eyelet", centre, 0.5 * placed.size.hole, part))
-            out.append(pen.circle("placement", centre, 0.5 * placed.size.flange, part))
-    return out
+def _rows(pen: Pen) -> list[etree._Element]:
+    # Loaded only where there are any.
+    from .row_figures import row_elements
+
+    return [element for placed in pen.run.eyelets for element in row_elements(pen, placed)]
 
 
 def _notches(pen: Pen, cut: Collection[str]) -> Iterator[etree._Element]:

@@ -38,9 +38,9 @@ from .toml_lines import KeyPath, TomlTable, dotted, read_toml
 from .units import parse_length
 
 # Of these one follows from another, so that what a run says takes the place of the others' defaults.
-_RIVALS = (("width", "count", "like"), ("depth", "radius"), ("spacing", "count"))
+_RIVALS = (("width", "count", "like"), ("depth", "radius"), ("spacing", "count", "level_with"))
 # Words for eyelets along an edge, and for eyelets in scallops.
-_ALONG_EDGE = ("spacing", "count", "ends", "inset", "step")
+_ALONG_EDGE = ("spacing", "count", "ends", "inset", "step", "off", "level_with")
 _IN_SCALLOPS = ("every", "from_crest")
 # Words for an allowance that is turned.
 _OF_FACED = ("cut", "trim", "clip_short", "widest_wedge", "widest_gap")
@@ -456,7 +456,7 @@ def _run(
     idle = _ALONG_EDGE if "scallop" in table else _IN_SCALLOPS
     fitting = {name: one for name, one in defaults.eyelet.items() if name not in idle}
     scallop = [_merged(defaults.scallop, row) for row in _rows(toml, path, "scallop")]
-    eyelets = [_merged(fitting, row) for row in _rows(toml, path, "eyelet")]
+    eyelets = [_in_cloth(_merged(fitting, row), cloth) for row in _rows(toml, path, "eyelet")]
     notches = [_merged(defaults.notch, row) for row in _rows(toml, path, "notch")]
     finish = [_finish(defaults.finish, row) for row in _rows(toml, path, "finish")]
     if not finish and defaults.finish and scallop:
@@ -510,6 +510,13 @@ def _facing(own: dict[str, Given], cloth: dict[str, Given]) -> dict[str, Given]:
 
     straight = "kind" in own and own["kind"].value != SHAPED
     return ({"longest": replace(cloth["width"], key="longest")} if straight and "width" in cloth else {}) | own
+
+
+def _in_cloth(own: dict[str, Given], cloth: dict[str, Given]) -> dict[str, Given]:
+    """What is said of a row, with the thickness of the cloth."""
+    if "thickness" not in cloth:
+        return own
+    return {"cloth_thickness": replace(cloth["thickness"], key="cloth_thickness")} | own
 
 
 def _finish(defaults: dict[str, Given], own: dict[str, Given]) -> dict[str, Given]:

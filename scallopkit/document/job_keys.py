@@ -14,11 +14,14 @@ from ..construction.lacing import PATHS, TYING
 from ..construction.repeats import HOLDS
 from ..construction.rules import DEGREES, MM, PERCENT, RULES, THICKNESS, Rule
 from ..pattern.joins import KINDS
+from ..trim.eyelet_sizes import NAMED
+from ..trim.fastenings import PARTS
 from ..trim.notches import EDGE, SCALLOPS, SNIP, TRIANGLE, V
 from ..trim.profiles import PROFILES
 from .cut_pieces import USUAL_CORNERS
 from .finishing import FINISHES
 from .join_words import PRESSES
+from .row_words import LIES
 from .wishes import CORNERS, KEEPS, SIDES, STEPS, TOUCHES
 
 # Keys that stand without quotes.
@@ -152,7 +155,7 @@ SCALLOP_KEYS: Mapping[str, Key] = {
 }
 
 EYELET_KEYS: Mapping[str, Key] = {
-    "eyelet": _value("The clear opening inside.", "8mm"),
+    "eyelet": _value(f"The clear opening inside, or a usual eyelet: {', '.join(NAMED)}.", "8mm"),
     "barrel": _value("The outside of its tube.", "8.6mm"),
     "barrel_length": _value("The length of its tube.", "5mm"),
     "flange": _value("The outer diameter.", "14mm"),
@@ -169,6 +172,25 @@ EYELET_KEYS: Mapping[str, Key] = {
     ),
     "inset": _value("Along an edge without scallops: how far inside it.", "12mm"),
     "step": _text("Along an edge without scallops: equal straight distances, or along it.", "chord", STEPS),
+    "part": _text("What stands there.", "buttonhole", PARTS),
+    "button": _value("Of buttons and buttonholes, the button's diameter.", "18mm"),
+    "button_thickness": _value("Of buttonholes, how thick the button is.", "4mm"),
+    "bulky": Key(Takes.SWITCH, "Of buttonholes: 3 mm longer, for bulky cloth.", True),
+    "lies": _text("Of buttonholes: along the edge, or across it.", "across", LIES),
+    "snap": _value("Of snaps, their diameter.", "12mm"),
+    "off": _value(
+        "Along edges without scallops: how far flanges keep from seams, darts and the allowances pressed there, as "
+        "margin unless told; none leaves them where they fall.",
+        "8mm",
+    ),
+    "level_with": _text(
+        "The run with whose row this one is level, where both edges of the opening face each other.", "left-front"
+    ),
+    "patch": _value("A patch to strengthen each, so far beyond its flange.", "5mm"),
+    "layers": _value("How many layers of cloth there are, facings and linings too.", 3),
+    "cloth_thickness": _value("How thick a layer is; else as [cloth] has it.", "0.5mm"),
+    "cord": _value("How thick the cord is at its thickest, the tip or a knot.", "3mm"),
+    "passes": _value("How often the cord goes through each eyelet.", 2),
 }
 
 NOTCH_KEYS: Mapping[str, Key] = {
@@ -299,7 +321,9 @@ LIMIT_KEYS: Mapping[str, Key] = {
 CLOTH_KEYS: Mapping[str, Key] = {
     "name": _text("What it is called; written on all pieces that do not tell their own cloth.", "linen"),
     "width": _value("How wide it lies; no strip and no band is cut longer, unless it tells its longest.", "1400mm"),
-    "thickness": _value("How thick it is, for the rules of sewing, unless the limits tell another.", "0.5mm"),
+    "thickness": _value(
+        "How thick it is, for the rules of sewing unless the limits tell another, and for barrels of eyelets.", "0.5mm"
+    ),
 }
 
 _OUTPUT = Key(

@@ -35,6 +35,8 @@ from ..geometry import cubics, motion
 from ..geometry.cubics import Array
 from ..geometry.offset import offset
 from ..pattern.piece import Warn
+from ..trim.eyelets import EyeletSize
+from ..trim.fastenings import EYELET
 from .drawing import Drawing
 from .ink import LEADING, Ink
 from .lettering import one_line, text_extent, wrapped
@@ -240,7 +242,12 @@ def _refuse_unfit(run: Run, wish: _Wish) -> None:
             f'"{run.name}" goes all round and has no two ends: lace it with --path {" or ".join(ONE_ROW)}, or set the '
             "eyelets along a stretch of it"
         )
-    opening = min(placed.size.opening for placed in run.eyelets)
+    others = [placed.size.part for placed in run.eyelets if placed.size.part != EYELET]
+    if others:
+        raise RequestError(
+            f'the run "{run.name}" holds {others[0]}s, which no cord goes through: lace a row of eyelets'
+        )
+    opening = _opening(run)
     if wish.cord > opening:
         raise NoFitError(
             f'a cord of {wish.cord:g} mm does not go through eyelets of "{run.name}" that are {opening:g} mm wide: '
@@ -289,10 +296,12 @@ def _upward(run: Run) -> Row:
 def _openings(run: Run, others: Sequence[Run], rows: Sequence[Row]) -> tuple[Array, ...]:
     """The opening of the eyelets of each row; the smallest of a run stands for all of it."""
     runs = [run, *(others or [run])][: len(rows)]
-    return tuple(
-        np.full(len(row), min(placed.size.opening for placed in one.eyelets))
-        for one, row in zip(runs, rows, strict=True)
-    )
+    return tuple(np.full(len(row), _opening(one)) for one, row in zip(runs, rows, strict=True))
+
+
+def _opening(run: Run) -> float:
+    """The smallest opening of a run's eyelets, mm."""
+    return min(placed.size.opening for placed in run.eyelets if isinstance(placed.size, EyeletSize))
 
 
 def _copies(run: Run, partner: str) -> int:

@@ -79,7 +79,7 @@ class ScallopWords:
 
 @dataclass(frozen=True)
 class EyeletWords:
-    """The eyelets wanted."""
+    """The eyelets wanted, or the buttonholes, snaps or buttons."""
 
     eyelet: str = ""
     barrel: str = ""
@@ -94,6 +94,19 @@ class EyeletWords:
     ends: str = ""
     inset: str = ""
     step: str = ""
+    part: str = ""
+    button: str = ""
+    button_thickness: str = ""
+    bulky: str = ""
+    lies: str = ""
+    snap: str = ""
+    off: str = ""
+    level_with: str = ""
+    patch: str = ""
+    layers: str = ""
+    cloth_thickness: str = ""
+    cord: str = ""
+    passes: str = ""
 
 
 @dataclass(frozen=True)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -15,11 +15,13 @@ from ..pattern.joins import DART
 from ..pattern.laying import Joint
 from ..pattern.piece import Warn
 from ..trim.course import CREST
+from ..trim.fastenings import EYELET, PARTS
 from ..trim.fit import Fit
 from ..trim.row import SECOND_HALF, WHOLE
 from ..trim.scallops import Scallops, crest_lengths, stitched_length, valleys
 from .altering import Alteration, alterations, altered
 from .drawing import Drawing
+from .kept import kept_recipes
 from .runs import Ratio, Run
 from .sheet import placed_on_sheet
 from .sheet_places import Places, off_page, places_of
@@ -48,17 +50,26 @@ def report_of(
     for run in runs:
         warnings += [warning_entry(drawing, w, run.name) for w in run.warnings]
     places = places_of(drawing, runs)
+    paired = _paired(drawing, runs)
     warnings += [warning_entry(drawing, w, None) for w in off_page(drawing, runs)]
     for made in pieces:
         warnings += [warning_entry(drawing, w, None) for w in made.warnings]
     return {
         "scallopkit": __version__,
         "input": drawing.name,
-        "runs": [run_entry(drawing, run, places[run.name]) for run in runs],
+        "runs": [run_entry(drawing, run, places[run.name], paired) for run in runs],
         "pieces": [_piece_entry(drawing, made) for made in pieces],
         "straps": [_strap_entry(made) for made in straps],
         "warnings": warnings,
     }
+
+
+def _paired(drawing: Drawing, runs: Sequence[Run]) -> set[str]:
+    """The runs with whose rows others are level, those that the drawing holds among them."""
+    if not any(run.eyelets for run in runs):
+        return set()
+    recipes = kept_recipes(drawing.source) | {run.name: run.recipe for run in runs}
+    return {row.level_with for recipe in recipes.values() for row in recipe.eyelets}
 
 
 def warning_entry(drawing: Drawing, warn: Warn, run: str | None) -> dict[str, Any]:
@@ -83,8 +94,8 @@ def _piece_entry(drawing: Drawing, made: MadePiece) -> dict[str, Any]:
     return piece_entry(drawing, made)
 
 
-def run_entry(drawing: Drawing, run: Run, places: Places | None = None) -> dict[str, Any]:
-    """Everything about one run; `places` as for its group."""
+def run_entry(drawing: Drawing, run: Run, places: Places | None = None, paired: Collection[str] = ()) -> dict[str, Any]:
+    """Everything about one run; `places` as for its group, `paired` the runs with whose rows others are level."""
     entry: dict[str, Any] = {
         "name": run.name,
         "loop": run.course.loop,
@@ -99,7 +110,7 @@ def run_entry(drawing: Drawing, run: Run, places: Places | None = None) -> dict[
         "crests": [],
         "scallops": [],
         "alternatives": [],
-        "eyelets": [entry for placed in run.eyelets for entry in _eyelets(drawing, run, placed)],
+        "eyelets": [entry for row in run.eyelets for entry in _eyelets(drawing, run, row, run.name in paired)],
         "notches": [entry for placed in run.notches for entry in _notches(drawing, run, placed)],
         "clips": _clips(drawing, run),
         "wedges": _wedges(drawing, run),
@@ -228,20 +239,15 @@ def _places(drawing: Drawing, run: Run, points: Array, s: Array) -> list[dict[st
     ]
 
 
-def _eyelets(drawing: Drawing, run: Run, placed: Eyelets) -> list[dict[str, Any]]:
-    size = placed.size
-    measures = {
-        "opening_mm": _mm(size.opening),
-        "barrel_mm": _mm(size.barrel),
-        "barrel_length_mm": _mm(size.barrel_length),
-        "flange_mm": _mm(size.flange),
-        "hole_mm": _mm(size.hole),
-        "assumed": list(size.assumed),
-    }
+def _eyelets(drawing: Drawing, run: Run, placed: Eyelets, paired: bool) -> list[dict[str, Any]]:
+    # Loaded only where there are any.
+    from .row_figures import row_entry
+
     places = _places(drawing, run, placed.points, placed.s)
     kept = drawn_numbers(run, placed.points, placed.s)
     return [
-        {**place, "scallop": int(placed.scallop[i]) or None, **measures} for place, i in zip(places, kept, strict=True)
+        {**place, "scallop": int(placed.scallop[i]) or None, **row_entry(placed, i, paired)}
+        for place, i in zip(places, kept, strict=True)
     ]
 
 
@@ -384,7 +390,10 @@ def _pressed(run: Run, joint: Joint) -> str | None:
 def _totals(run: Run) -> dict[str, Any]:
     """As sewn: what lies on a fold is there once, everything else once for each copy."""
     made = run.finish.clipping if run.finish is not None else None
-    eyelets = _opened_out(run, [float(s) for placed in run.eyelets for s in placed.s])
+    parts = {
+        part: _count(_opened_out(run, [float(s) for row in run.eyelets if row.size.part == part for s in row.s]))
+        for part in PARTS
+    }
     clips = _opened_out(run, [clip.s for clip in made.clips] if made is not None else [])
     stitching = stitched_length(run.scallops) if run.scallops is not None else 0.0
     return {
@@ -392,7 +401,8 @@ def _totals(run: Run) -> dict[str, Any]:
         "stitching_mm": _mm(stitching * run.copies),
         "edge_mm": _mm(run.course.measured.length * run.copies),
         "clips": _count(clips),
-        "eyelets": _count(eyelets),
+        "eyelets": parts[EYELET],
+        "parts": parts,
         "cord_mm": _mm(run.lacing.total) if run.lacing is not None else 0.0,
         "trim_mm": 0.0 if run.trim is None else _mm(run.trim.bought.total),
     }

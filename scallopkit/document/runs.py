@@ -238,7 +238,7 @@ def make_run(drawing: Drawing, recipe: Recipe, known: Mapping[str, Recipe] | Non
         sized, model = _sized(drawing, recipe, recipe.scallop, known or {})
         run = _with_scallops(drawing, run, sized, plan)
         run = run if model is None else replace(run, ratio=_ratio(run, *model))
-    run = _with_trims(drawing, run) if recipe.eyelets or recipe.notches else run
+    run = _with_trims(drawing, run, known or {}) if recipe.eyelets or recipe.notches else run
     run = _with_finish(run, recipe.finish) if recipe.finish is not None else run
     run = _with_facings(drawing, run) if recipe.facings else run
     run = _with_templates(run, recipe.template) if recipe.template is not None else run
@@ -324,15 +324,16 @@ def _with_scallops(drawing: Drawing, run: Run, words: ScallopWords, plan: Plan) 
     return replace(run, warnings=(*run.warnings, *warnings))
 
 
-def _with_trims(drawing: Drawing, run: Run) -> Run:
+def _with_trims(drawing: Drawing, run: Run, known: Mapping[str, Recipe]) -> Run:
     # Loaded only where eyelets or notches are asked for.
     from ..construction.cautions import cautions
-    from .trims import eyelets_of, notch_warnings, notches_of
+    from ..trim.fastenings import BUTTON, EYELET, SNAP
+    from .rows import row_of
+    from .trims import notch_warnings, notches_of
 
     near = lines_near(drawing, run)
-    folds = (run.stops[0].fold, run.stops[-1].fold)
     cutting = cutting_line(run.laid)
-    set_in = [eyelets_of(words, run.course, run.scallops, run.edge, near, folds) for words in run.recipe.eyelets]
+    set_in = [row_of(drawing, run, words, near, known) for words in run.recipe.eyelets]
     cut_in = [
         notches_of(words, run.course, run.scallops, cutting, run.edge, run.origin) for words in run.recipe.notches
     ]
@@ -341,12 +342,17 @@ def _with_trims(drawing: Drawing, run: Run) -> Run:
     inside = cutting is None and bool(cut_in) and not _all_cut(drawing, run.laid)
     for words, made in zip(run.recipe.notches, cut_in, strict=True):
         warnings += notch_warnings(made, words, run.scallops if inside else None, run.edge.piece.name)
+    run = replace(run, eyelets=tuple(made for made, _ in set_in), notches=tuple(cut_in))
+    parts = {made.size.part for made in run.eyelets}
     return replace(
         run,
-        eyelets=tuple(made for made, _ in set_in),
-        notches=tuple(cut_in),
         warnings=(*run.warnings, *on_sheet(run, warnings)),
-        cautions=cautions(eyelets=bool(set_in), wearer=run.recipe.wearer),
+        cautions=cautions(
+            eyelets=EYELET in parts,
+            metal=SNAP in parts,
+            small_parts=bool(parts & {SNAP, BUTTON}),
+            wearer=run.recipe.wearer,
+        ),
     )
 
 

@@ -29,6 +29,7 @@ from ..pattern.joins import DART, SEAM
 from ..pattern.laying import Joint
 from ..trim.course import VALLEY
 from ..trim.eyelets import Eyelets
+from ..trim.fastenings import BUTTONHOLE
 from ..trim.meeting import valleys_between
 from ..trim.scallops import Scallops, crest_lengths, valleys
 from ..trim.sharing import Trimmed
@@ -380,7 +381,7 @@ def _eyelets_near(run: Run, kind: str, code: str) -> Iterator[_Figure]:
     joints = [k for k, joint in enumerate(run.laid.joints) if joint.kind == kind]
     nearest_flanges = []
     for number, placed in enumerate(run.eyelets):
-        half = 0.5 * placed.size.flange
+        half = 0.5 * placed.size.beside
         found = _near(run, joints, placed.points, placed.s, _BESIDE)
         nearest_flanges += [(away - half, k, number, i) for away, k, i in found]
     if nearest_flanges:
@@ -393,7 +394,9 @@ def _small_parts(run: Run, limits: Mapping[str, float]) -> Iterator[_Figure]:
     """How many eyelets of the run laid flat fit through the test cylinder, where a limit or the wearer asks for it."""
     if not run.eyelets or not (run.recipe.wearer == UNDER_3 or _SMALL_PARTS in limits):
         return
-    small = [placed for placed in run.eyelets if fits_cylinder(placed.size.flange)]
+    # A buttonhole is sewn, and no part that can come off.
+    parts = [placed for placed in run.eyelets if placed.size.part != BUTTONHOLE]
+    small = [placed for placed in parts if fits_cylinder(placed.size.flange)]
     yield _Figure(_SMALL_PARTS, float(sum(len(placed) for placed in small)))
 
 
@@ -461,7 +464,7 @@ def _in_facings(run: Run) -> Iterator[_Figure]:
 
 
 def _half_flanges(eyelets: Sequence[Eyelets]) -> Array:
-    return np.concatenate([np.full(len(placed), 0.5 * placed.size.flange) for placed in eyelets])
+    return np.concatenate([np.full(len(placed), 0.5 * placed.size.deep) for placed in eyelets])
 
 
 def _inside(run: Run, points: Array) -> Array:

@@ -49,18 +49,28 @@ def parts_at(run: Run, points: Array, s: Array) -> tuple[Ints, Ints]:
     along = along - turns * length
     ends = np.array([part.end for part in laid.parts])
     parts = np.clip(np.searchsorted(ends, along, side="left"), 0, len(ends) - 1)
+    reach = _reach(run)
     for i, (point, at) in enumerate(zip(points, along.tolist(), strict=True)):
-        parts[i], turns[i] = _settled(run, point, at, int(parts[i]), int(turns[i]))
+        parts[i], turns[i] = _settled(run, point, at, int(parts[i]), int(turns[i]), reach)
     return parts, turns
 
 
-def _settled(run: Run, point: Array, along: float, part: int, turn: int) -> tuple[int, int]:
+def _reach(run: Run) -> float:
+    """How far along the run a joint may be from what it parts, mm."""
+    if run.scallops is not None:
+        return 2.0 * float(run.scallops.row.width.max())
+    insets = [
+        float(np.hypot(*(row.points - run.course.measured.points(row.s)).T).max(initial=0.0)) for row in run.eyelets
+    ]
+    return 2.0 * max(insets, default=0.0) + 1e-6
+
+
+def _settled(run: Run, point: Array, along: float, part: int, turn: int, reach: float) -> tuple[int, int]:
     """The part and the turn of a point, moved over the joints beside it until it lies within its part's lines.
 
     Only joints within reach of the trim have a say, for a line drawn on far enough meets a curved run again.
     """
     laid, length = run.laid, run.course.measured.length
-    reach = 2.0 * float(run.scallops.row.width.max()) if run.scallops is not None else 1e-6
     first = turn
 
     def beyond(joint: int, on: int) -> bool | None:

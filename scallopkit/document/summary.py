@@ -17,7 +17,6 @@ from .runs import Run
 from .tables import table
 
 if TYPE_CHECKING:
-    from ..trim.eyelets import Eyelets
     from .bought_trims import MadeTrim
     from .finishing import Finish
 
@@ -33,7 +32,7 @@ def run_tables(drawing: Drawing, run: Run, terminal: bool) -> str:
         parts.append(_join_table(run, terminal))
     if altered(run):
         parts.append(_alteration_table(drawing, run, terminal))
-    parts += [_eyelet_line(placed) for placed in run.eyelets]
+    parts += _row_lines(run) if run.eyelets else []
     parts += [
         f"{_counted(len(placed), 'notch', 'notches')} ({placed.kind}), {placed.length:g} mm" for placed in run.notches
     ]
@@ -129,15 +128,11 @@ def _alteration_table(drawing: Drawing, run: Run, terminal: bool) -> str:
     return table((f"for {width:.4g} mm everywhere, at", "piece", "do", "mm"), rows, terminal=terminal)
 
 
-def _eyelet_line(placed: Eyelets) -> str:
-    size = placed.size
-    text = (
-        f"{_counted(len(placed), 'eyelet', 'eyelets')}: opening {size.opening:g} mm, barrel {size.barrel:g}, "
-        f"flange {size.flange:g}, hole to cut {size.hole:g}"
-    )
-    if size.assumed:
-        text += f" ({', '.join(size.assumed)} assumed, common practice: test on a scrap)"
-    return text
+def _row_lines(run: Run) -> list[str]:
+    # Loaded only where there are any.
+    from .row_figures import row_line
+
+    return [row_line(placed) for placed in run.eyelets]
 
 
 def _trim_lines(made: MadeTrim, terminal: bool) -> list[str]:

@@ -10,6 +10,7 @@ import numpy as np
 from ..geometry import cubics, motion
 from ..geometry.cubics import Array
 from ..geometry.length import Measured, measure
+from ..pattern.joins import FOLD, LAP
 from ..pattern.laying import LaidRun
 from .drawing import Drawing
 
@@ -49,7 +50,8 @@ def lines_near(drawing: Drawing, run: Run) -> list[Array]:
     if not run.laid.joints:
         return [curve for _, curve in outlines_near(drawing, run, 0)]
     reach = 2.0 * float(run.scallops.depth.max()) if run.scallops is not None else 50.0
-    return [cubics.lines([joint.point, joint.point + reach * joint.along]) for joint in run.laid.joints]
+    sewn = [joint for joint in run.laid.joints if joint.kind not in (FOLD, LAP)]
+    return [cubics.lines([joint.point, joint.point + reach * joint.along]) for joint in sewn]
 
 
 def cutting_line(run: LaidRun) -> Measured | None:

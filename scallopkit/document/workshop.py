@@ -17,6 +17,7 @@ from ..errors import DrawingError, OutputError, RequestError, ScallopkitError
 from ..pattern.edge import find_edge, find_piece, same_stretch
 from ..pattern.joins import FOLD
 from ..pattern.piece import Warn
+from ..trim.fastenings import EYELET
 from ..trim.holds import GAP
 from .atomic import write_all_atomic
 from .drawing import Drawing
@@ -173,32 +174,46 @@ def _cut_before(drawing: Drawing, run: Run) -> list[Warn]:
 
 
 def eyelets(
-    drawing: Drawing, along: str = "", *, run: str = "", name: str = "", wearer: str = "", **words: Value
+    drawing: Drawing,
+    along: str | Sequence[str] = "",
+    *,
+    join: str | Sequence[str] = (),
+    lap: str | float | None = None,
+    run: str = "",
+    name: str = "",
+    wearer: str = "",
+    **words: Value,
 ) -> Run:
-    """Eyelets in the scallops of a run that the drawing holds, or evenly along an edge as a run of their own.
+    """Eyelets in the scallops of a run that the drawing holds, or evenly along edges as a run of their own.
 
     Args:
         drawing: the drawing.
-        along: the edge, for eyelets of their own.
+        along: the edge, or several in sewing order, for eyelets of their own.
+        join: what lies between several edges, as for `scallop`.
+        lap: how far either edge of a lap goes beyond the centre line.
         run: the name of a run in the drawing, whose scallops take the eyelets.
         name: the name of a run of its own.
         wearer: who wears what is sewn, for cautions, as for `scallop`; else what the run tells.
-        words: the options of the `eyelets` command (one set for each from_crest): eyelet, barrel, barrel_length,
-            flange, hole, every, from_crest, margin, spacing, count, ends, inset, and for the edge those of `scallop`.
+        words: the options of the `eyelets` command (one set for each from_crest): part (eyelet, buttonhole, snap or
+            button), eyelet, barrel, barrel_length, flange, hole, button, button_thickness, bulky, lies, snap, every,
+            from_crest, margin, spacing, count, ends, inset, step, off, level_with, patch, layers, cloth_thickness,
+            cord, passes, and for the edge those of `scallop`.
 
     Raises:
         ScallopkitError: a value is refused, or an eyelet has no room; the text says what to do.
     """
     edge, trim = _sorted_words(words, EdgeWords, EyeletWords)
     who = checked_wearer(wearer, "--wearer")
+    edges = [along] if isinstance(along, str) else list(along)
     if run:
-        _refuse_beside_run(edge, along, name)
+        _refuse_beside_run(edge, "".join(edges), name, join)
         kept = kept_recipe(drawing, run)
         others = tuple(row for row in kept.eyelets if row.from_crest != trim.from_crest)
         asked = replace(kept, eyelets=(*others, trim), wearer=who or kept.wearer)
         return _still_laced(drawing, asked, kept.lacing, kept_recipes(drawing.source))
-    named = name or _own_name(along, "eyelets")
-    made = Recipe(named, replace(edge, along=along), eyelets=(trim,), wearer=who)
+    # Buttonholes and what else there is are a run beside the eyelets of the same edge.
+    named = name or _own_name(" to ".join(dict.fromkeys([*edges[:1], *edges[-1:]])), f"{trim.part or EYELET}s")
+    made = _over(Recipe(named, edge, eyelets=(trim,), wearer=who), edges, join, lap)
     return _still_laced(drawing, made, _lacing_before(drawing, made), kept_recipes(drawing.source))
 
 
@@ -361,10 +376,10 @@ def _lined_before(drawing: Drawing, run: Run) -> list[Warn]:
     return [Warn("cut-before", text.format(name), name) for name in names if name in lined]
 
 
-def _refuse_beside_run(edge: EdgeWords, along: str, name: str) -> None:
+def _refuse_beside_run(edge: EdgeWords, along: str, name: str, join: str | Sequence[str] = ()) -> None:
     """A run brings its own edge and name."""
     given = [f.name for f in fields(edge) if getattr(edge, f.name)]
-    given += ["along"] * bool(along) + ["name"] * bool(name)
+    given += ["along"] * bool(along) + ["name"] * bool(name) + ["join"] * bool(join)
     if given:
         option = given[0].replace("_", "-")
         raise RequestError(f"--{option} does not go with --run, which has its own: leave out one of the two")

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..errors import NoFitError, RequestError
-from ..geometry import dividers
+from ..geometry import cubics, dividers
 from ..geometry.cubics import Array, Ints
 from ..geometry.length import Measured, measure
 from ..geometry.motion import apply
@@ -17,6 +17,7 @@ from ..geometry.nearest import nearest
 from ..pattern.piece import Warn
 from .clearance import distances, first_clear
 from .course import Course
+from .fastenings import ALONG, EYELET, Buttonhole, RoundPart
 from .linking import MEETS, links
 from .row import WHOLE
 from .scallops import Scallops, crest_lengths
@@ -36,6 +37,8 @@ _BEYOND = 5
 _SHORT = 1e-3
 # The usual parts of a metal eyelet, mm: common practice, no source.
 _WALL, _UNDER, _TUBE = 1.0, 0.5, 4.0
+# So many discs stand for a buttonhole.
+_DISCS = 5
 
 
 @dataclass(frozen=True)
@@ -80,25 +83,58 @@ class EyeletSize:
                 f"slip: give at most {self.barrel:g} mm"
             )
 
+    @property
+    def part(self) -> str:
+        """What it is."""
+        return EYELET
+
+    @property
+    def beside(self) -> float:
+        """The room that it takes along the edge."""
+        return self.flange
+
+    @property
+    def deep(self) -> float:
+        """The room that it takes square to the edge."""
+        return self.flange
+
+
+Size = EyeletSize | Buttonhole | RoundPart
+
 
 @dataclass(frozen=True, eq=False)
 class Eyelets:
-    """Eyelets in place, as arrays of one entry an eyelet.
+    """Eyelets, or buttonholes, buttons or snaps, in place, as arrays of one entry a part.
 
     Attributes:
         points: their middles (n, 2), mm.
         s: the length along the course that each belongs to (n,).
         scallop: the number of the scallop that holds it, from 1; 0 where there is none (n,).
-        size: the eyelet.
+        size: the eyelet, or what else stands there.
+        into: unit vectors (n, 2) from the edge or the crest into the cloth, by which slits lie; None where unknown.
+        moved: how far each was moved along the course, off a seam or a dart (n,), mm; None where none was.
+        patch: how far a patch below each reaches beyond its flange, mm; 0 for none.
+        level_with: the run whose row they are level with, part by part; empty for none.
     """
 
     points: Array
     s: Array
     scallop: Ints
-    size: EyeletSize
+    size: Size
+    into: Array | None = None
+    moved: Array | None = None
+    patch: float = 0.0
+    level_with: str = ""
 
     def __len__(self) -> int:
         return len(self.points)
+
+    @property
+    def slits(self) -> Array:
+        """Of buttonholes, unit vectors (n, 2) along the slits."""
+        if not isinstance(self.size, Buttonhole) or self.into is None:
+            raise ValueError("only buttonholes have slits")
+        return cubics.left(self.into) if self.size.lies == ALONG else self.into
 
 
 def eyelet_size(
@@ -136,7 +172,7 @@ def eyelet_size(
 def eyelets_in_scallops(
     scallops: Scallops,
     course: Course,
-    size: EyeletSize,
+    size: Size,
     margin: float = MARGIN,
     every: int = 1,
     from_crest: float | None = None,
@@ -153,7 +189,7 @@ def eyelets_in_scallops(
     Args:
         scallops: the scallops.
         course: the line they stand on; what they leave free of it is stitching line too.
-        size: the eyelet.
+        size: the eyelet, or what else stands there.
         margin: mm from the flange to the stitching line.
         every: 1 for each scallop, 2 for every other one, ...
         from_crest: mm from the crest to the middle of the eyelet, or None for the nearest place.
@@ -179,7 +215,7 @@ def eyelets_in_scallops(
         below = np.full(len(chosen), from_crest)
     points = scallops.crest[chosen] - below[:, None] * scallops.axis[chosen]
     s = crest_lengths(scallops.row)[chosen]
-    return Eyelets(points, s, np.arange(1, len(scallops) + 1)[chosen], size)
+    return Eyelets(points, s, np.arange(1, len(scallops) + 1)[chosen], size, -scallops.axis[chosen])
 
 
 def stitching_lines(scallops: Scallops, course: Course) -> list[Array]:
@@ -233,7 +269,7 @@ def _no_place(scallops: Scallops, lines: list[Array], without: Ints, reach: floa
 
 def eyelets_along(
     course: Course,
-    size: EyeletSize,
+    size: Size,
     target: float | None = None,
     count: int | None = None,
     largest: float | None = None,
@@ -246,13 +282,13 @@ def eyelets_along(
 
     Args:
         course: the edge; the eyelets lie on the side away from `course.side`.
-        size: the eyelet.
+        size: the eyelet, or what else stands there.
         target: the spacing asked for, as in `fit_spacing`, mm along the edge.
         count: how many eyelets; a single one on an open edge stands half way.
         largest: what no space may exceed, mm along the edge.
         ends: mm along the edge from its start to the first eyelet, and from the last one to its end. On a loop the
             first is where the first eyelet stands; the spaces close the round.
-        inset: mm from the edge to the middles, square to it; None for half a flange and the margin.
+        inset: mm from the edge to the middles, square to it; None as for `usual_inset`.
         margin: mm from the flange to the edge where no inset is given.
         chord: whether the straight distances between neighbouring places on the edge are equal, rather than the
             lengths along it.
@@ -261,8 +297,7 @@ def eyelets_along(
         RequestError: the distances leave no room, or a number that has no meaning.
         NoFitError: no equal chords with that count exist.
     """
-    inset = 0.5 * size.flange + margin if inset is None else inset
-    _refuse_negative("inset", inset)
+    inset = usual_inset(size, margin) if inset is None else inset
     _refuse_negative("margin", margin)
     _refuse_negative("distance from the end", min(ends))
     if count is not None and count < 1:
@@ -271,8 +306,24 @@ def eyelets_along(
         s = _round(course.measured, ends[0], fit_spacing(course.measured.length, target, count, largest)[0], chord)
     else:
         s = _between(course.measured, ends, (target, count, largest), chord)
-    points = course.measured.points(s) - course.side * inset * course.measured.normals(s)
-    return Eyelets(points, s, np.zeros(len(s), dtype=np.intp), size)
+    return eyelets_at(course, size, s, inset)
+
+
+def usual_inset(size: Size, margin: float) -> float:
+    """How far inside the edge a part stands unless told otherwise: half its own depth and the margin, mm."""
+    return 0.5 * size.deep + margin
+
+
+def eyelets_at(course: Course, size: Size, s: Array, inset: float) -> Eyelets:
+    """Eyelets at lengths `s` (n,) along an edge, their middles `inset` mm inside it.
+
+    Raises:
+        RequestError: the inset is below 0.
+    """
+    _refuse_negative("inset", inset)
+    into = -course.side * course.measured.normals(s)
+    points = course.measured.points(s) + inset * into
+    return Eyelets(points, s, np.zeros(len(s), dtype=np.intp), size, into)
 
 
 def _between(
@@ -334,24 +385,41 @@ def eyelet_warnings(
             first.
     """
     warnings = []
-    radius = 0.5 * eyelets.size.flange
-    gap = distances(lines, eyelets.points, radius + margin) - radius
+    points, owner, radius = _discs(eyelets)
+    each = distances(lines, points, radius + margin) - radius
+    gap = np.full(len(eyelets), np.inf)
+    np.minimum.at(gap, owner, each)
     near = int((gap < margin - _SHORT).sum())
+    what = "flange" if eyelets.size.part == EYELET else "rim"
     if near:
         worst = int(gap.argmin())
         where = _apart(float(gap[worst]), "the stitching line")
-        text = f"the flange of eyelet {worst + 1} {where}; {_asked(near, len(eyelets), margin)}"
-        cure = "set it further in or take a smaller eyelet"
+        text = f"the {what} of {eyelets.size.part} {worst + 1} {where}; {_asked(near, len(eyelets), margin)}"
+        cure = f"set it further in or take a smaller {eyelets.size.part}"
         warnings.append(_warn("eyelet-near-line", f"{text}: {cure}", piece, eyelets.points[worst]))
-    first, second, gap = _neighbours(eyelets.points, 2.0 * radius + margin - _SHORT, closing)
+    first, second, gap = _neighbours(points, 2.0 * radius + margin - _SHORT, closing)
+    first, second = owner[first], owner[second]
+    apart = first != second
+    first, second, gap = first[apart], second[apart], gap[apart]
     if len(gap):
         worst = int(gap.argmin())
-        where = _apart(float(gap[worst]) - 2.0 * radius, f"that of eyelet {second[worst] + 1}")
+        where = _apart(float(gap[worst]) - 2.0 * radius, f"that of {eyelets.size.part} {second[worst] + 1}")
         near = len(np.union1d(first, second))
-        text = f"the flange of eyelet {first[worst] + 1} {where}; {_asked(near, len(eyelets), margin)}"
-        cure = "space them wider or take a smaller eyelet"
+        text = f"the {what} of {eyelets.size.part} {first[worst] + 1} {where}; {_asked(near, len(eyelets), margin)}"
+        cure = f"space them wider or take a smaller {eyelets.size.part}"
         warnings.append(_warn("eyelets-close", f"{text}: {cure}", piece, eyelets.points[first[worst]]))
     return tuple(warnings)
+
+
+def _discs(eyelets: Eyelets) -> tuple[Array, Ints, float]:
+    """Discs that cover each part: their middles, the numbers of their parts, and their radius."""
+    size, numbers = eyelets.size, np.arange(len(eyelets))
+    if not isinstance(size, Buttonhole) or eyelets.into is None:
+        return eyelets.points, numbers, 0.5 * size.flange
+    narrow, wide = sorted((size.beside, size.deep))
+    along = 0.5 * (wide - narrow) * np.linspace(-1.0, 1.0, _DISCS)
+    points = eyelets.points[:, None] + along[None, :, None] * eyelets.slits[:, None]
+    return points.reshape(-1, 2), np.repeat(numbers, _DISCS), 0.5 * narrow
 
 
 def _apart(gap: float, what: str) -> str:

@@ -31,6 +31,7 @@ from scallopkit.geometry import motion
 from scallopkit.geometry.cubics import Array
 from scallopkit.geometry.length import measure
 from scallopkit.geometry.nearest import nearest
+from scallopkit.trim.eyelets import EyeletSize
 from scallopkit.trim.scallops import valleys
 
 from ..drawings import BOX, LINE, QUARTER, ROUND, marks, read
@@ -466,6 +467,7 @@ def test_eyelets_and_notches_are_shown() -> None:
     holes, flanges = of_role(run, "eyelet"), of_role(run, "placement")
     assert len(holes) == len(flanges) == run.count == 5
     size = run.eyelets[0].size
+    assert isinstance(size, EyeletSize)
     assert {float(told(hole, "r")) for hole in holes} == {0.5 * size.hole}
     assert {float(told(flange, "r")) for flange in flanges} == {0.5 * size.flange}
     centres = np.array([[float(told(hole, k)) for k in ("cx", "cy")] for hole in holes])

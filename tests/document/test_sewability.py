@@ -559,7 +559,7 @@ def test_eyelets_without_scallops_keep_off_seams_too() -> None:
     recipe = Recipe(
         "run",
         EdgeWords(),
-        eyelets=(EyeletWords("4mm", count="5", ends="20mm", inset="30mm"),),
+        eyelets=(EyeletWords("4mm", count="5", ends="20mm", inset="30mm", off="none"),),
         edges=(StretchWords("left:c0..c1"), StretchWords("right:c0..c1")),
         joins=(JoinWords("seam"),),
     )
@@ -579,7 +579,7 @@ def test_a_flange_keeps_off_a_seam_as_it_is_drawn() -> None:
     recipe = Recipe(
         "run",
         EdgeWords(),
-        eyelets=(EyeletWords("4mm", count="8", ends="13mm", inset="30mm"),),
+        eyelets=(EyeletWords("4mm", count="8", ends="13mm", inset="30mm", off="none"),),
         edges=(StretchWords("bowed:c0..c1"), StretchWords("plain:c0..c1")),
         joins=(JoinWords("butt"), JoinWords("seam")),
     )
