@@ -216,8 +216,7 @@ def _take_transversal(a: Array, b: Array, pairs: _Pairs, found: list[_Places]) -
     done = once[good]
     i, j = pairs.i[done], pairs.j[done]
     u, v = pairs.a0[done] + u[good] * pairs.width, pairs.b0[done] + v[good] * pairs.width
-    # Pieces that were never halved are whole segments already.
-    found.append(_Places(i, u, j, v) if pairs.width == 1.0 else _polished(a, b, i, u, j, v))
+    found.append(_polished(a, b, i, u, j, v))
     left = np.ones(len(pairs), dtype=bool)
     left[done] = False
     return pairs.chosen(left)
