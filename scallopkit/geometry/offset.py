@@ -180,9 +180,12 @@ def _snapped(pieces: Array, before: Ints, after: Ints) -> Array:
 
 def _joins(source: Array, raw: Parallel, pieces: Array, before: Ints, after: Ints, style: _Style) -> list[Array]:
     """What lies between each piece `before` a corner and the one `after` it."""
-    forth = direction(source, raw.segment[before], raw.t1[before])
-    onward = direction(source, raw.segment[after], raw.t0[after])
-    node = point(source, raw.segment[after], raw.t0[after])
+    # Where the last of a segment has shrunk to a point, the corner is nevertheless at its node.
+    next_one = raw.segment[before] != raw.segment[after]
+    t1, t0 = np.where(next_one, 1.0, raw.t1[before]), np.where(next_one, 0.0, raw.t0[after])
+    forth = direction(source, raw.segment[before], t1)
+    onward = direction(source, raw.segment[after], t0)
+    node = point(source, raw.segment[after], t0)
     turn = np.arctan2(cross(forth, onward), dot(forth, onward))
     hand = math.copysign(1.0, style.distance)
     for k in map(int, np.flatnonzero(np.abs(turn) > _HAIRPIN)):

@@ -14,6 +14,7 @@ from scallopkit.errors import RequestError
 from scallopkit.geometry.arcs import ellipse_arc
 from scallopkit.geometry.cubics import Array, area, direction, ends_direction, flatten, left, lines, point, reverse
 from scallopkit.geometry.intersect import self_crossings
+from scallopkit.geometry.length import measure
 from scallopkit.geometry.motion import apply, inverse, turned
 from scallopkit.geometry.nearest import nearest
 from scallopkit.geometry.offset import Join, offset
@@ -343,3 +344,20 @@ LINE = lines([[0.0, 0.0], [10.0, 0.0]])
 def test_what_has_no_parallel_is_refused(curve: Array, distance: float, options: dict[str, object]) -> None:
     with pytest.raises(RequestError):
         offset(curve, distance, False, **options)  # type: ignore[arg-type]
+
+
+@pytest.mark.parametrize(
+    ("w", "depth", "distance"), [(40.0, 12.8, 6.0), (40.0, 14.8, 8.0), (200.0 / 9.0, 200.0 * 0.43 / 9.0, 6.0)]
+)
+def test_hollow_flanks_as_round_as_the_distance_leave_their_points_whole(
+    w: float, depth: float, distance: float
+) -> None:
+    """Double curves whose flanks hollow out, so that near each point the parallel shrinks to a point itself."""
+    up = np.array([[0.0, 0.0], [0.0, -0.7 * depth], [0.5 * w, -0.3 * depth], [0.5 * w, -depth]])
+    down = (np.array([w, 0.0]) + up * np.array([-1.0, 1.0]))[::-1]
+    curve = np.concatenate([np.stack([up, down]) + np.array([k * w, 0.0]) for k in range(5)])
+    (found,) = offset(curve, distance, closed=False, accuracy=0.005)
+    # From the normal at the first end to the normal at the last, and nowhere nearer than the distance.
+    assert np.abs(found[[0, -1], [0, 3]] - [(-distance, 0.0), (5.0 * w + distance, 0.0)]).max() < 0.005
+    places = measure(found).points(np.linspace(0.0, measure(found).length, 500))
+    assert nearest(curve, places).distance.min() > distance - 0.005
