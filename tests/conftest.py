@@ -6,9 +6,9 @@ SCALLOPKIT_EXPLORE=1 in the environment looks for new ones.
 from __future__ import annotations
 
 import os
+import sys
 
 from hypothesis import settings
-from hypothesis.internal.conjecture import providers
 
 EXPLORE = bool(os.environ.get("SCALLOPKIT_EXPLORE"))
 
@@ -19,8 +19,10 @@ def leave_our_numbers_out() -> None:
     Hypothesis mixes in those of the modules loaded so far where the package lies in the working tree. Examples would
     change with any edit, with where it lies, and with what a worker has run before; no setting turns that off.
     """
-    if hasattr(providers, "_get_local_constants"):
-        providers._get_local_constants = lambda: providers._local_constants
+    # Private to the library: where a later version has it elsewhere, the examples are its own again.
+    providers = sys.modules.get("hypothesis.internal.conjecture.providers")
+    if hasattr(providers, "_get_local_constants") and hasattr(providers, "_local_constants"):
+        setattr(providers, "_get_local_constants", lambda: getattr(providers, "_local_constants"))  # noqa: B009, B010  # untyped
 
 
 settings.register_profile("same", derandomize=True, deadline=None)

@@ -84,8 +84,9 @@ _AT = 1e-6
 _ARROW = 3.0
 _MIDDLES = 81
 _LOOKS = 16
-# So many places on each of its lines tell whether a facing is its own mirror image; notches are looked at apart.
-_COMPARED = 240
+# Places so far apart, mm, tell whether a facing is its own mirror image: nearer than any two valleys. Notches are told
+# by themselves.
+_COMPARED = 2.0
 _PLACES = 6
 
 
@@ -405,7 +406,8 @@ def _middle(shape: Shape, grain: Array) -> Array:
 def _alike(shape: Shape, other: Shape) -> bool:
     """Whether a facing is its own mirror image."""
     curve = np.concatenate(shape.net)
-    points = np.concatenate([m.points(np.linspace(0.0, m.length, _COMPARED)) for m in map(measure, other.net)])
+    rings = [measure(ring) for ring in other.net]
+    points = np.concatenate([m.points(np.arange(0.0, m.length, _COMPARED)) for m in rings])
     feet, others = (np.array([notch.mean(axis=0) for notch in one.notches]).reshape(-1, 2) for one in (shape, other))
     marks = all(float(cubics.norm(feet - foot).min()) < _ALIKE for foot in others)
     # A few places tell most that are not.

@@ -9,7 +9,7 @@ from __future__ import annotations
 import cmath
 import math
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 from typing import Any
@@ -21,7 +21,6 @@ from hypothesis import strategies as st
 from lxml import etree
 from svgpathtools import Path, parse_path
 
-from scallopkit.document import report
 from scallopkit.document.drawing import Drawing
 from scallopkit.document.reader import read_drawing
 from scallopkit.document.report import run_entry
@@ -44,14 +43,6 @@ few = settings(
     phases=(Phase.explicit, Phase.reuse, Phase.generate),
     suppress_health_check=[HealthCheck.too_slow, HealthCheck.filter_too_much],
 )
-
-
-@pytest.fixture(scope="module", autouse=True)
-def _reports_without_what_to_let_out() -> Iterator[None]:
-    """Half of a report's time goes into what seams must give, which `test_altering` and `test_letting` prove."""
-    with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(report, "altered", lambda run: False)
-        yield
 
 
 def as_complex(points: Array) -> Array:
