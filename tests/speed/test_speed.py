@@ -270,7 +270,7 @@ def garment() -> tuple[Drawing, list[Recipe]]:
 def test_a_whole_garment(benchmark: BenchmarkFixture) -> None:
     """Finishes, facings, cutting lines and the writing of all, against fitting the same scallops alone.
 
-    Wanted is a second in all. It is some seven times the fitting, and 9 are allowed, so that it gets no slower unseen.
+    Wanted is a second in all. It is some eight times the fitting, and 9 are allowed, so that it gets no slower unseen.
     """
     drawing, recipes = garment()
     bare = [replace(recipe, finish=None, facings=()) for recipe in recipes]
