@@ -608,9 +608,9 @@ def _depth_warnings(run: Run, placed: Scallops, wish: _Wish) -> list[Warn]:
         past = cubics.dot(eyelets.points - foot.point, into) + 0.5 * eyelets.size.deep - wish.depth
         if past.max() > _SEEN:
             i = int(np.argmax(past))
-            part = eyelets.size.part
-            text = f"the {'flange of an' if part == EYELET else 'rim of a'} {part} reaches {past[i]:.1f} mm past the inner "
-            text += f"edge of a facing {_mm(wish.depth)} deep, and grips one layer less there: make the facing {_mm(wish.depth + past[i])} deep or more"
+            what = "flange of an eyelet" if eyelets.size.part == EYELET else f"rim of a {eyelets.size.part}"
+            text = f"the {what} reaches {past[i]:.1f} mm past the inner edge of a facing {_mm(wish.depth)} "
+            text += f"deep, and grips one layer less there: make the facing {_mm(wish.depth + past[i])} deep or more"
             out.append(Warn("eyelet-past-facing", text, piece, *map(float, eyelets.points[i])))
     return out
 
