@@ -32,6 +32,7 @@ from ..pattern.grain import grain_of
 from ..pattern.joins import DART, LAP
 from ..pattern.joins import FOLD as FOLD_JOIN
 from ..pattern.piece import Warn
+from ..trim.fastenings import EYELET
 from ..trim.notches import SNIP, TRIANGLE, USUAL, Notches
 from ..trim.row import WHOLE
 from ..trim.scallops import Scallops, crest_lengths, valleys
@@ -609,9 +610,8 @@ def _depth_warnings(run: Run, placed: Scallops, wish: _Wish) -> list[Warn]:
         past = cubics.dot(eyelets.points - foot.point, into) + 0.5 * eyelets.size.deep - wish.depth
         if past.max() > _SEEN:
             i = int(np.argmax(past))
-            text = (
-                f"the flange of an eyelet reaches {past[i]:.1f} mm past the inner edge of a facing {_mm(wish.depth)} "
-            )
+            what = "flange of an eyelet" if eyelets.size.part == EYELET else f"rim of a {eyelets.size.part}"
+            text = f"the {what} reaches {past[i]:.1f} mm past the inner edge of a facing {_mm(wish.depth)} "
             text += f"deep, and grips one layer less there: make the facing {_mm(wish.depth + past[i])} deep or more"
             out.append(Warn("eyelet-past-facing", text, piece, *map(float, eyelets.points[i])))
     return out

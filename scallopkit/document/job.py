@@ -42,6 +42,8 @@ _RIVALS = (("width", "count", "like"), ("depth", "radius"), ("spacing", "count",
 # Words for eyelets along an edge, and for eyelets in scallops.
 _ALONG_EDGE = ("spacing", "count", "ends", "inset", "step", "off", "level_with")
 _IN_SCALLOPS = ("every", "from_crest")
+# Words that a row level with another's takes from that one, beside the rivals of level_with.
+_SET_BY_LEVEL = ("ends", "step")
 # Words for an allowance that is turned.
 _OF_FACED = ("cut", "trim", "clip_short", "widest_wedge", "widest_gap")
 
@@ -456,7 +458,7 @@ def _run(
     idle = _ALONG_EDGE if "scallop" in table else _IN_SCALLOPS
     fitting = {name: one for name, one in defaults.eyelet.items() if name not in idle}
     scallop = [_merged(defaults.scallop, row) for row in _rows(toml, path, "scallop")]
-    eyelets = [_in_cloth(_merged(fitting, row), cloth) for row in _rows(toml, path, "eyelet")]
+    eyelets = [_eyelets(fitting, row, cloth) for row in _rows(toml, path, "eyelet")]
     notches = [_merged(defaults.notch, row) for row in _rows(toml, path, "notch")]
     finish = [_finish(defaults.finish, row) for row in _rows(toml, path, "finish")]
     if not finish and defaults.finish and scallop:
@@ -512,11 +514,11 @@ def _facing(own: dict[str, Given], cloth: dict[str, Given]) -> dict[str, Given]:
     return ({"longest": replace(cloth["width"], key="longest")} if straight and "width" in cloth else {}) | own
 
 
-def _in_cloth(own: dict[str, Given], cloth: dict[str, Given]) -> dict[str, Given]:
-    """What is said of a row, with the thickness of the cloth."""
-    if "thickness" not in cloth:
-        return own
-    return {"cloth_thickness": replace(cloth["thickness"], key="cloth_thickness")} | own
+def _eyelets(defaults: dict[str, Given], own: dict[str, Given], cloth: dict[str, Given]) -> dict[str, Given]:
+    """What a run says of a row, with the defaults that fit it and the thickness of the cloth."""
+    idle = _SET_BY_LEVEL if "level_with" in own else ()
+    thick = {"cloth_thickness": replace(cloth["thickness"], key="cloth_thickness")} if "thickness" in cloth else {}
+    return thick | _merged({name: one for name, one in defaults.items() if name not in idle}, own)
 
 
 def _finish(defaults: dict[str, Given], own: dict[str, Given]) -> dict[str, Given]:

@@ -349,7 +349,7 @@ def test_a_job_states_rows_with_its_cloth_and_pairs(tmp_path: Path) -> None:
     job = tmp_path / "fronts.toml"
     job.write_text(
         'pattern = "fronts.svg"\noutput = "out.svg"\nreport = "out.json"\n[cloth]\nthickness = "1mm"\n'
-        '[defaults.eyelet]\neyelet = "e5"\ncount = 6\noff = "4mm"\n'
+        '[defaults.eyelet]\neyelet = "e5"\ncount = 6\noff = "4mm"\nends = "20mm"\n'
         '[[run]]\nname = "one"\nedges = ["left:c1..c2"]\n[[run.eyelet]]\nlayers = 4\n'
         '[[run]]\nname = "other"\nedges = ["right:c1..c2"]\n[[run.eyelet]]\nlevel_with = "one"\n',
         encoding="utf-8",
@@ -363,7 +363,7 @@ def test_a_job_states_rows_with_its_cloth_and_pairs(tmp_path: Path) -> None:
         job.read_text(encoding="utf-8").replace('level_with = "one"', 'level_with = "two"'), encoding="utf-8"
     )
     with pytest.raises(
-        RequestError, match=r'fronts\.toml, line 19, run\.eyelet\.level_with: there is no row called "two"'
+        RequestError, match=r'fronts\.toml, line 20, run\.eyelet\.level_with: there is no row called "two"'
     ):
         make_job(job)
 
