@@ -18,16 +18,17 @@ from .drawing import Drawing
 from .examining import examine
 from .finding import check_tables
 from .flattening import name_of
-from .job import Job, JobPattern, JobPiece, JobRun, JobStrap, JobTable, explained, read_job
+from .job import Job, JobMatch, JobPattern, JobPiece, JobRun, JobStrap, JobTable, explained, read_job
 from .job_schema import job_schema
-from .kept import group_name, kept_pieces, kept_recipes, kept_straps
+from .kept import group_name, kept_matches, kept_pieces, kept_recipes, kept_straps, match_group_name
 from .recipe import Recipe
 from .runs import Run, make_run
 from .sheet_places import off_page, with_places
 from .summary import caution_lines, run_tables
-from .workshop import picture_of, read, refuse_loss, report_text, strapped, with_runs
+from .workshop import picture_of, read, refuse_loss, rematched, report_text, strapped, with_runs
 
 if TYPE_CHECKING:
+    from .matches import MadeMatch
     from .straps import MadeStrap
 
 
@@ -62,11 +63,13 @@ def make_job(path: Path, write: bool = True, terminal: bool = False) -> Made:
         drawing, runs = _made_on(job, pattern)
         pieces = _cut_on(job, pattern, drawing, runs)
         straps = _straps_on(job, pattern, drawing, runs)
-        data = with_runs(drawing, runs, pieces, straps)
-        refuse_loss(pattern.output, drawing, runs, pieces, straps)
+        matches = _matched_on(job, pattern, drawing, runs)
+        data = with_runs(drawing, runs, pieces, straps, matches)
+        refuse_loss(pattern.output, drawing, runs, pieces, straps, matches)
         files[pattern.output] = data
         if pattern.report is not None:
-            files[pattern.report] = report_text(drawing, runs, pieces=pieces, straps=straps).encode()
+            text = report_text(drawing, runs, pieces=pieces, straps=straps, matches=matches)
+            files[pattern.report] = text.encode()
         for asked, run in zip(pattern.runs, runs, strict=True):
             if asked.flat is not None:
                 files[asked.flat] = picture_of(run, asked.flat)
@@ -74,6 +77,11 @@ def make_job(path: Path, write: bool = True, terminal: bool = False) -> Made:
         made += runs
         if pieces:
             told.append(piece_table(pieces, terminal))
+        if matches:
+            # Loaded only where edges are matched.
+            from .match_figures import match_table
+
+            told.append(match_table(matches, terminal))
         if straps:
             # Loaded only where there are straps.
             from .straps import strap_table, straps_off_page
@@ -83,6 +91,7 @@ def make_job(path: Path, write: bool = True, terminal: bool = False) -> Made:
             strap_cautions += [caution for strap in straps for caution in strap.cautions]
         warnings += [*drawing.pattern.warnings, *(warning for run in runs for warning in run.warnings)]
         warnings += [*off_page(drawing, runs), *(warning for made in pieces for warning in made.warnings)]
+        warnings += [warning for match in matches for warning in match.warnings]
         broken = [finding for finding in examine(data, pattern.output.name, job.limits) if not finding.ok]
         if broken:
             ok = False
@@ -192,6 +201,19 @@ def _straps_on(job: Job, pattern: JobPattern, drawing: Drawing, runs: list[Run])
     return tuple(made)
 
 
+def _matched_on(job: Job, pattern: JobPattern, drawing: Drawing, runs: list[Run]) -> tuple[MadeMatch, ...]:
+    """The matched edges of a drawing, those it holds already among them."""
+    there = kept_matches(drawing.source)
+    if not pattern.matches and not there:
+        return ()
+    asked_for = {match_group_name(asked.words.a, asked.words.b) for asked in pattern.matches}
+    made = [*rematched(drawing, runs, left_out=asked_for)]
+    for asked in pattern.matches:
+        with _explained(job, asked):
+            made += rematched(drawing, runs, [asked.words], there)
+    return tuple(made)
+
+
 def _kept_runs(drawing: Drawing, again: set[str]) -> list[Run]:
     """The runs that the drawing holds and the job does not make again."""
     known = kept_recipes(drawing.source)
@@ -206,7 +228,7 @@ def _kept_runs(drawing: Drawing, again: set[str]) -> list[Run]:
 
 
 @contextmanager
-def _explained(job: Job, made: JobRun | JobPiece | JobStrap) -> Iterator[None]:
+def _explained(job: Job, made: JobRun | JobPiece | JobStrap | JobMatch) -> Iterator[None]:
     """A refusal within is told with the file, the line and the key."""
     try:
         yield

@@ -384,7 +384,12 @@ def pleat_lines(drawing: Drawing, made: MadeMatch) -> list[PleatLine]:
             lay = [side.place(made.on_long(one, u)) for u in (tuck.fold, tuck.placement)]
             if all(place.drawn for place in lay):
                 out += _dart(made, side, one, tuck) if one.kind == DARTS else _folds(drawing, made, tuck, lay)
-    return out
+    # Both folds of an inverted pleat are laid on one line.
+    return [line for k, line in enumerate(out) if not any(_alike(line, other) for other in out[:k])]
+
+
+def _alike(one: PleatLine, other: PleatLine) -> bool:
+    return one.points.shape == other.points.shape and bool(np.abs(one.points - other.points).max() < _SAME)
 
 
 def _folds(drawing: Drawing, made: MadeMatch, tuck: Tuck, lay: Sequence[Place]) -> Iterator[PleatLine]:
