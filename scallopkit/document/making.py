@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -61,9 +61,9 @@ def make_job(path: Path, write: bool = True, terminal: bool = False) -> Made:
     ok = True
     for pattern in job.patterns:
         drawing, runs = _made_on(job, pattern)
-        pieces = _cut_on(job, pattern, drawing, runs)
-        straps = _straps_on(job, pattern, drawing, runs)
         matches = _matched_on(job, pattern, drawing, runs)
+        pieces = _cut_on(job, pattern, drawing, runs, matches)
+        straps = _straps_on(job, pattern, drawing, runs)
         data = with_runs(drawing, runs, pieces, straps, matches)
         refuse_loss(pattern.output, drawing, runs, pieces, straps, matches)
         files[pattern.output] = data
@@ -151,8 +151,10 @@ def _refused(drawing: Drawing, asked: JobRun, known: Mapping[str, Recipe]) -> Jo
     return asked.without_tables
 
 
-def _cut_on(job: Job, pattern: JobPattern, drawing: Drawing, runs: list[Run]) -> tuple[MadePiece, ...]:
-    """The pieces of a drawing as they are cut, those it holds already among them, with all runs that it will hold."""
+def _cut_on(
+    job: Job, pattern: JobPattern, drawing: Drawing, runs: list[Run], matches: Sequence[MadeMatch]
+) -> tuple[MadePiece, ...]:
+    """The pieces of a drawing as they are cut, those it holds already among them, with all that it will hold."""
     asked: dict[str, JobPiece] = {
         name: JobPiece(recipe.words, pattern.line) for name, recipe in kept_pieces(drawing.source).items()
     }
@@ -177,7 +179,7 @@ def _cut_on(job: Job, pattern: JobPattern, drawing: Drawing, runs: list[Run]) ->
     asked |= described
     if not asked:
         return ()
-    there = [*_kept_runs(drawing, {run.name for run in runs}), *runs]
+    there = [*_kept_runs(drawing, {run.name for run in runs}), *runs, *(run for one in matches for run in one.notched)]
     made = []
     for piece in asked.values():
         with _explained(job, piece):

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from typing import Any
 
 import numpy as np
@@ -32,7 +32,7 @@ _PLACES = 6
 # ---------------------------------------------------------------- in the drawing
 
 
-def match_group(made: MadeMatch, drawing: Drawing, cut: Sequence[str] = ()) -> etree._Element:
+def match_group(made: MadeMatch, drawing: Drawing, cut: Collection[str] = ()) -> etree._Element:
     """The group that shows a match; it carries its recipe.
 
     Args:
@@ -53,12 +53,12 @@ def match_group(made: MadeMatch, drawing: Drawing, cut: Sequence[str] = ()) -> e
         if isinstance(row.row, Eyelets):
             group.extend(row_elements(Pen(made.sides[1].run, drawing), row.row))
         else:
-            group.extend(_notch_elements(ink, made.sides[1], row.row, ()))
+            group.extend(_notch_elements(ink, made.sides[1], row.row, cut))
     group.extend(_labels(ink, made))
     return group
 
 
-def _notch_elements(ink: Ink, side: Side, notches: Notches, cut: Sequence[str]) -> Iterator[etree._Element]:
+def _notch_elements(ink: Ink, side: Side, notches: Notches, cut: Collection[str]) -> Iterator[etree._Element]:
     parts, turns = parts_at(side.run, notches.sewn, notches.s)
     for i, (part, turn) in enumerate(zip(parts.tolist(), turns.tolist(), strict=True)):
         place = side.run.laid.parts[part]

@@ -29,7 +29,7 @@ from ..trim.scallops import valleys
 from .drawing import Drawing
 from .kept import match_group_name
 from .match_words import GRAIN, NO_NOTCHES, Drawn, anchors_of, drawn_of, ways_of
-from .recipe import EdgeWords, MatchRecipe, MatchWords, Recipe
+from .recipe import EdgeWords, MatchRecipe, MatchWords, NotchWords, Recipe
 from .runs import UNWRITABLE, Run, make_run
 from .sheet import to_sheet
 from .surroundings import cutting_line
@@ -170,6 +170,18 @@ class MadeMatch:
     def anchors(self) -> tuple[Anchor, ...]:
         """All anchors, ends included."""
         return (self.pairs[0].stretch.first, *(one.stretch.last for one in self.pairs))
+
+    @property
+    def notched(self) -> tuple[Run, ...]:
+        """Its edges with all notches on them, as runs, for pieces that are cut."""
+        out = []
+        for k, (side, own) in enumerate(zip(self.sides, self.notches, strict=True)):
+            rows = [(NotchWords(), own)] if own is not None else []
+            rows += [(NotchWords(), row.row) for row in self.rows if k and isinstance(row.row, Notches)]
+            if rows:
+                recipe = replace(side.run.recipe, notches=tuple(words for words, _ in rows))
+                out.append(replace(side.run, recipe=recipe, notches=tuple(row for _, row in rows)))
+        return tuple(out)
 
     def long_side(self, one: Matched) -> Side:
         """The longer edge of a stretch."""

@@ -7,7 +7,7 @@ the command line takes.
 from __future__ import annotations
 
 import json
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence, Set
 from dataclasses import dataclass, fields, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
@@ -436,7 +436,8 @@ def cut(drawing: Drawing, piece: str = "", **words: Value) -> tuple[MadePiece, .
     wanted = [_over_before(replace(asked, piece=find_piece(drawing.pattern, name).name), before) for name in names]
     others = {one.name for one in drawing.pattern.pieces} - {one.piece for one in wanted}
     beside = [kept.words for name, kept in kept_pieces(drawing.source).items() if name in others]
-    return with_places(drawing, made_pieces(drawing, wanted, made_runs(drawing), beside), [])
+    runs = made_runs(drawing)
+    return with_places(drawing, made_pieces(drawing, wanted, [*runs, *_match_runs(drawing, runs)], beside), [])
 
 
 def strap(drawing: Drawing, **words: Value) -> MadeStrap:
@@ -550,6 +551,12 @@ def rematched(
     return (*out, *(_match_on(drawing, words, by_name) for words in asked))
 
 
+def _match_runs(drawing: Drawing, runs: Sequence[Run], matches: Sequence[MadeMatch] = ()) -> list[Run]:
+    """The edges of all matches as runs with their notches; those that are not given are made again."""
+    every = (*matches, *rematched(drawing, runs, left_out=[made.name for made in matches]))
+    return [run for made in every for run in made.notched]
+
+
 def match_changes(drawing: Drawing, matches: Sequence[MadeMatch]) -> list[tuple[str, str]]:
     """What became of each match that was made again: the name of its group, and a few words."""
     before = kept_matches(drawing.source)
@@ -660,10 +667,12 @@ def with_runs(
         if run.name in kept_matches(drawing.source):
             raise RequestError(f'"{run.name}" is what the group of a match is called: give the run another --name')
     _refuse_matches_taken(drawing, runs, matches)
-    pieces = [*pieces, *_notched_anew(drawing, runs, [made.name for made in pieces])]
+    pieces = [*pieces, *_notched_anew(drawing, runs, [made.name for made in pieces], matches)]
     kept, given = kept_pieces(drawing.source), {run.name for run in runs}
     # A piece that is cut for the first time takes over the notches that the groups of its runs have drawn.
     notched = {run.name: run for made in pieces if made.name not in kept for run in made.notched}
+    matches = [*matches, *_marked_before(drawing, runs, matches, notched.keys())]
+    given |= {made.name for made in matches}
     runs = [*runs, *(run for name, run in notched.items() if name not in given)]
     places, cut_there = places_of(drawing, runs), {*kept, *(made.name for made in pieces)}
     groups = {run.name: group_of(run, drawing, places[run.name], cut_there) for run in runs}
@@ -676,7 +685,7 @@ def with_runs(
         # Loaded only where edges are matched.
         from .match_figures import match_group
 
-        groups |= {made.name: match_group(made, drawing) for made in matches}
+        groups |= {made.name: match_group(made, drawing, cut_there) for made in matches}
     source = replace_groups(drawing.source, groups)
     if straps:
         # Loaded only where there are straps, which find their places beside all the rest.
@@ -694,16 +703,30 @@ def _refuse_matches_taken(drawing: Drawing, runs: Sequence[Run], matches: Sequen
             raise RequestError(f'"{made.name}" is what a run is called: give that run another --name')
 
 
-def _notched_anew(drawing: Drawing, runs: Sequence[Run], done: Sequence[str] = ()) -> tuple[MadePiece, ...]:
+def _marked_before(
+    drawing: Drawing, runs: Sequence[Run], matches: Sequence[MadeMatch], notched: Set[str]
+) -> list[MadeMatch]:
+    """The matches that the drawing holds and whose notches a piece that is cut for the first time takes over."""
+    names = notched & kept_matches(drawing.source).keys() - {made.name for made in matches}
+    return [made for made in rematched(drawing, runs) if made.name in names] if names else []
+
+
+def _notched_anew(
+    drawing: Drawing, runs: Sequence[Run], done: Sequence[str] = (), matches: Sequence[MadeMatch] = ()
+) -> tuple[MadePiece, ...]:
     """The pieces that the drawing holds as they are cut and on which runs have other notches than there; made again.
 
     Args:
         drawing: the drawing.
         runs: the runs as they will be drawn.
         done: the names of pieces that are made already.
+        matches: the matches as they will be drawn.
     """
     before, kept = kept_recipes(drawing.source), kept_pieces(drawing.source)
     changed = [run for run in runs if run.recipe.notches != (before[run.name].notches if run.name in before else ())]
+    matched = kept_matches(drawing.source)
+    anew = [made for made in matches if made.name not in matched or matched[made.name].words != made.recipe.words]
+    changed += [side.run for made in anew for side in made.sides]
     names = {part.edge.piece.name for run in changed for part in run.laid.parts} & kept.keys() - set(done)
     if not names:
         return ()
@@ -714,7 +737,8 @@ def _notched_anew(drawing: Drawing, runs: Sequence[Run], done: Sequence[str] = (
     there |= {run.name: run for run in runs}
     words = {name: recipe.words for name, recipe in kept.items()}
     again, beside = ([one for name, one in words.items() if (name in names) is here] for here in (True, False))
-    return with_places(drawing, made_pieces(drawing, again, list(there.values()), beside), runs)
+    every = [*there.values(), *_match_runs(drawing, list(there.values()), matches)]
+    return with_places(drawing, made_pieces(drawing, again, every, beside), runs)
 
 
 def recut(drawing: Drawing, runs: Sequence[Run]) -> tuple[MadePiece, ...]:
@@ -730,7 +754,8 @@ def recut(drawing: Drawing, runs: Sequence[Run]) -> tuple[MadePiece, ...]:
     from .cut_pieces import made_pieces
 
     try:
-        return with_places(drawing, made_pieces(drawing, [recipe.words for recipe in kept.values()], runs), runs)
+        every = [*runs, *_match_runs(drawing, runs)]
+        return with_places(drawing, made_pieces(drawing, [recipe.words for recipe in kept.values()], every), runs)
     except ScallopkitError as error:
         cure = "undo what was changed, or delete its group in the layer scallopkit"
         raise type(error)(f"a cutting line can't be made again: {error}; {cure}") from None
