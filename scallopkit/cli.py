@@ -1011,6 +1011,7 @@ def match(
     Example: scallopkit match apron.svg band:side..centre skirt:side..centre --take-up knife:3 --toward end
     """
     from .document.match_figures import match_table
+    from .document.summary import caution_lines
     from .document.workshop import match as make
     from .document.workshop import read
 
@@ -1040,6 +1041,7 @@ def match(
         )
     _save(drawing, [], file, output, in_place, report, matches=(made,))
     _say(match_table([made], terminal=_terminal(report)), report)
+    _say(caution_lines([], made.cautions), report)
 
 
 @app.command()

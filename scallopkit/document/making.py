@@ -57,7 +57,7 @@ def make_job(path: Path, write: bool = True, terminal: bool = False) -> Made:
     told: list[str] = []
     warnings: list[Warn] = []
     made: list[Run] = []
-    strap_cautions: list[str] = []
+    more_cautions: list[str] = []
     ok = True
     for pattern in job.patterns:
         drawing, runs = _made_on(job, pattern)
@@ -82,13 +82,14 @@ def make_job(path: Path, write: bool = True, terminal: bool = False) -> Made:
             from .match_figures import match_table
 
             told.append(match_table(matches, terminal))
+            more_cautions += [caution for one in matches for caution in one.cautions]
         if straps:
             # Loaded only where there are straps.
             from .straps import strap_table, straps_off_page
 
             told.append(strap_table(straps, terminal))
             warnings += straps_off_page(data, pattern.output.name, straps)
-            strap_cautions += [caution for strap in straps for caution in strap.cautions]
+            more_cautions += [caution for strap in straps for caution in strap.cautions]
         warnings += [*drawing.pattern.warnings, *(warning for run in runs for warning in run.warnings)]
         warnings += [*off_page(drawing, runs), *(warning for made in pieces for warning in made.warnings)]
         warnings += [warning for match in matches for warning in match.warnings]
@@ -96,7 +97,7 @@ def make_job(path: Path, write: bool = True, terminal: bool = False) -> Made:
         if broken:
             ok = False
             told.append(check_tables(broken, terminal))
-    cautions = caution_lines(made, strap_cautions)
+    cautions = caution_lines(made, more_cautions)
     told += [cautions] if cautions else []
     if write:
         write_all_atomic(files)

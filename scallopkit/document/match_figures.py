@@ -151,6 +151,7 @@ def match_entry(drawing: Drawing, made: MadeMatch) -> dict[str, Any]:
         "anchors": [_anchor_entry(made, k) for k in range(len(made.anchors))],
         "stretches": [_stretch_entry(made, one) for one in made.pairs],
         "phase_shift_mm": _mm(shift_of(made)) if made.phases else None,
+        "cautions": list(made.cautions),
         "moved": [entry for row in made.rows for entry in _moved_entries(drawing, made, row)],
     }
 

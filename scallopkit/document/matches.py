@@ -149,6 +149,7 @@ class MadeMatch:
         phases: at each anchor, ends included, how the valleys lie; none where not both edges have scallops.
         rows: what was moved from the first edge to the second.
         warnings: what the maker should know.
+        cautions: where what is moved can hurt someone.
     """
 
     recipe: MatchRecipe
@@ -160,6 +161,7 @@ class MadeMatch:
     phases: tuple[Phase, ...] = ()
     rows: tuple[MovedRow, ...] = ()
     warnings: tuple[Warn, ...] = ()
+    cautions: tuple[str, ...] = ()
 
     @property
     def name(self) -> str:
@@ -218,7 +220,8 @@ def made_match(
     loop = a.run.course.loop and b.run.course.loop
     pairs = tuple(matched(stretches, ways_of(words, stretches, loop)))
     made = MadeMatch(MatchRecipe(words, _kept(pairs)), (a, b), pairs, how)
-    made = replace(made, counts=_counts(made), phases=_phases(made), rows=_moved_rows(made, known, run_called))
+    rows, told = _moved_rows(made, known, run_called)
+    made = replace(made, counts=_counts(made), phases=_phases(made), rows=rows, cautions=told)
     made = replace(made, notches=(_notches(made, a, False), _notches(made, b, True)))
     return replace(made, warnings=tuple(_warnings(drawing, made)))
 
@@ -324,9 +327,10 @@ def _valleys(side: Side) -> Array | None:
 
 def _moved_rows(
     made: MadeMatch, known: Mapping[str, Recipe], run_called: Callable[[str], Run | None]
-) -> tuple[MovedRow, ...]:
-    """The eyelets and notches of runs on the first edge, on the second one."""
+) -> tuple[tuple[MovedRow, ...], tuple[str, ...]]:
+    """The eyelets and notches of runs on the first edge, on the second one, and the cautions that go with them."""
     out: list[MovedRow] = []
+    told: dict[str, None] = {}
     a = made.sides[0]
     for name in made.recipe.words.move:
         run = run_called(name) if name in known else None
@@ -337,9 +341,10 @@ def _moved_rows(
             raise RequestError(f'--move "{name}" is not a run along "{a.name}": name one on the same edges')
         if not run.eyelets and not run.notches:
             raise RequestError(f'--move "{name}" has neither eyelets nor notches to move')
+        told |= dict.fromkeys(run.cautions)
         out += [_moved_eyelets(made, run, row) for row in run.eyelets]
         out += [_moved_notches(made, run, row, k) for k, row in enumerate(run.notches)]
-    return tuple(out)
+    return tuple(out), tuple(told)
 
 
 def _moved_eyelets(made: MadeMatch, run: Run, row: Eyelets) -> MovedRow:
