@@ -19,6 +19,7 @@ from .pleats import (
     DARTS,
     INVERTED,
     KNIFE,
+    MOST,
     START,
     TAKES,
     Pleat,
@@ -272,6 +273,8 @@ def _pleated(stretch: Stretch, wish: HowTaken, centre: float) -> Matched:
     elif number is None:
         number = number_for(kind, stretch.excess, depth)
         depth = depth_for(kind, stretch.excess, number)
+    if number > MOST:
+        raise RequestError(f"{number} {called(kind, number)} are beyond all use: give {MOST} or fewer")
     _refuse_more_than_there_is(stretch, kind, number, depth)
     rest = stretch.excess - taken(kind, number, depth)
     _refuse_much_rest(stretch, wish, number, depth, rest)

@@ -27,7 +27,8 @@ NEEDS = {KNIFE: 1.0, BOX: 2.0, INVERTED: 2.0, DARTS: 0.0}
 
 # Lengths closer than this, mm, are one: what rounding leaves of a closure, and a thousandth of what is promised.
 _SAME = 1e-9
-_MOST = 10_000
+# More pleats between two anchors are a slip of the pen or of a unit.
+MOST = 1000
 
 
 @dataclass(frozen=True)
@@ -114,8 +115,8 @@ def depth_for(kind: str, excess: float, number: int) -> float:
 def number_for(kind: str, excess: float, depth: float) -> int:
     """How many pleats come nearest to a depth when they take up an excess, mm; at least one."""
     number = excess / (TAKES[kind] * depth)
-    if number > _MOST:
-        raise RequestError(f"--depth {depth:g} mm makes more than {_MOST} pleats: give a greater one")
+    if number > MOST:
+        raise RequestError(f"--depth {depth:g} mm makes more than {MOST} pleats: give a greater one")
     low = max(1, math.floor(number))
     # Depths are compared as a ratio, as the widths of scallops are.
     return low + 1 if (low + 1) / number < number / low else low
@@ -190,6 +191,7 @@ def _too_close(wish: Setting, spacing: float, lies: float, room: float) -> str:
     return (
         f"{text}: on {room:.2f} mm they can take up {most:.2f} mm, each {most / TAKES[wish.kind] / wish.number:.2f} mm "
         f"deep, and here are {takes:.2f} mm: gather them, or take {takes - most:.2f} mm off the longer edge"
+        + (", or give a smaller --margin" if wish.margin else "")
     )
 
 

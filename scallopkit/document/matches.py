@@ -19,7 +19,7 @@ from ..errors import NameUnknownError, NoFitError, RequestError
 from ..geometry import motion
 from ..geometry.cubics import Array, Bools
 from ..geometry.winding import winding
-from ..pattern.edge import Spot
+from ..pattern.edge import Spot, same_stretch
 from ..pattern.grain import grain_of
 from ..pattern.piece import Piece, Warn
 from ..trim.eyelets import Eyelets
@@ -214,6 +214,10 @@ def made_match(
         raise RequestError(f'"{words.a}" can\'t be matched with itself: name the edge that it is sewn to')
     a = _side(drawing, words.a, words, known, run_called)
     b = replace(_side(drawing, words.b, words, known, run_called), turned=yes(words.turned, "--turned"))
+    if len(a.run.laid.parts) == len(b.run.laid.parts) == 1:
+        first, second = (side.run.laid.parts[0].drawn for side in (a, b))
+        if same_stretch(first, second):
+            raise RequestError(f'"{words.a}" and "{words.b}" are one edge: name the edge that it is sewn to')
     how = drawn_of(words)
     anchors = anchors_of(words, a.run.edge, b.run.edge)
     stretches = stretches_of(anchors, a.length, b.length, (words.a, words.b))
@@ -397,12 +401,15 @@ def pleat_lines(drawing: Drawing, made: MadeMatch) -> list[PleatLine]:
     out: list[PleatLine] = []
     for one in made.pairs:
         side = made.long_side(one)
-        for tuck in one.tucks:
-            lay = [side.place(made.on_long(one, u)) for u in (tuck.fold, tuck.placement)]
-            if all(place.drawn for place in lay):
-                out += _dart(made, side, one, tuck) if one.kind == DARTS else _folds(drawing, made, tuck, lay)
-    # Both folds of an inverted pleat are laid on one line.
-    return [line for k, line in enumerate(out) if not any(_alike(line, other) for other in out[:k])]
+        for pleat in one.pleats:
+            lines: list[PleatLine] = []
+            for tuck in pleat.tucks:
+                lay = [side.place(made.on_long(one, u)) for u in (tuck.fold, tuck.placement)]
+                if all(place.drawn for place in lay):
+                    lines += _dart(made, side, one, tuck) if one.kind == DARTS else _folds(drawing, made, tuck, lay)
+            # Both folds of an inverted pleat are laid on one line.
+            out += [line for k, line in enumerate(lines) if not any(_alike(line, other) for other in lines[:k])]
+    return out
 
 
 def _alike(one: PleatLine, other: PleatLine) -> bool:
@@ -454,7 +461,7 @@ def _warnings(drawing: Drawing, made: MadeMatch) -> Iterator[Warn]:
     for one in made.pairs:
         side, where = made.long_side(one), f'from "{one.stretch.first.name_a}" to "{one.stretch.last.name_a}"'
         piece = side.run.laid.parts[0].edge.piece.name
-        if one.kind == GATHERS and not LEAST_GATHERS <= one.ratio <= MOST_GATHERS:
+        if one.kind == GATHERS and not LEAST_GATHERS - _SAME <= one.ratio <= MOST_GATHERS + _SAME:
             text = f"{where} the gathers are {one.ratio:.2f} to 1, usual are {LEAST_GATHERS:g} to {MOST_GATHERS:g}"
             yield Warn("gathers-unusual", f"{text}: ease or pleat them, or change the longer edge", piece)
         yield from _over_seams(made, one, where)

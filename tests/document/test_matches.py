@@ -117,6 +117,9 @@ def test_ends_meet_the_other_way_round_where_turned() -> None:
     plain = match(drawing, *WAIST, take_up=["knife:3"])
     for one, other in zip(pleat_lines(drawing, made), pleat_lines(drawing, plain), strict=True):
         assert one.points == pytest.approx(other.points, abs=1e-6)
+    # The mark lies 50 mm from the end that is drawn first, and so 210 mm along the seam.
+    paired = match(drawing, WAIST[0], "skirt:c1..c0", turned=True, pair=["150mm=right"], take_up=["gathers"])
+    assert [one.stretch.length_b for one in paired.pairs] == pytest.approx([210.0, 50.0])
     with pytest.raises(RequestError, match="cross each other"):
         match(drawing, *WAIST, pair=["low=right", "m=100mm"], take_up=["gathers"])
 
@@ -254,6 +257,10 @@ def test_scallops_on_both_edges_are_told_to_be_in_phase_or_not() -> None:
     assert match(drawing, "top", "low", phase="13mm").warnings == ()
     shift = match_entry(drawing, made)["phase_shift_mm"]
     assert shift == pytest.approx(width - 4.0)
+    back = redrawn(drawing, [scallop(drawing, "skirt:c1..c0", width=24.5, start="gap:4mm", name="back")])
+    turned = match(back, "top", "back", turned=True)
+    assert turned.phases[-1].off == pytest.approx(-4.0)
+    assert match_entry(back, turned)["phase_shift_mm"] == pytest.approx(width - 4.0)
     same = redrawn(drawing, [scallop(drawing, WAIST[1], count=8, name="low")])
     level = match(same, "top", "low")
     assert level.warnings == ()
@@ -321,6 +328,8 @@ def test_names_that_are_none_are_refused() -> None:
         match(drawing, "bnad", WAIST[1])
     with pytest.raises(RequestError, match="with itself"):
         match(drawing, WAIST[0], WAIST[0])
+    with pytest.raises(RequestError, match="are one edge"):
+        match(drawing, WAIST[1], "skirt:c1..c0", turned=True)
     with pytest.raises(NameUnknownError, match='--move names no run with "row"'):
         match(drawing, *WAIST, take_up=["gathers"], move=["row"])
 
