@@ -9,7 +9,7 @@ import numpy as np
 from lxml import etree
 
 from ..construction.matching import EASE, EDIT, GATHERS, PLEATED, Matched
-from ..construction.pleats import KNIFE, called
+from ..construction.pleats import KNIFE, Tuck, called
 from ..geometry.cubics import lines
 from ..geometry.motion import apply
 from ..trim.eyelets import Eyelets
@@ -149,7 +149,7 @@ def match_entry(drawing: Drawing, made: MadeMatch) -> dict[str, Any]:
         "length_b_mm": _mm(b.length),
         "difference_mm": _mm(b.length - a.length),
         "anchors": [_anchor_entry(made, k) for k in range(len(made.anchors))],
-        "stretches": [_stretch_entry(made, one) for one in made.pairs],
+        "stretches": [_stretch_entry(drawing, made, one) for one in made.pairs],
         "phase_shift_mm": _mm(shift_of(made)) if made.phases else None,
         "cautions": list(made.cautions),
         "moved": [entry for row in made.rows for entry in _moved_entries(drawing, made, row)],
@@ -171,7 +171,7 @@ def _anchor_entry(made: MadeMatch, k: int) -> dict[str, Any]:
     }
 
 
-def _stretch_entry(made: MadeMatch, one: Matched) -> dict[str, Any]:
+def _stretch_entry(drawing: Drawing, made: MadeMatch, one: Matched) -> dict[str, Any]:
     stretch = one.stretch
     long = made.long_side(one).name if one.kind else None
     folded = float(one.to_sewn(np.array([stretch.long]))[0])
@@ -192,18 +192,26 @@ def _stretch_entry(made: MadeMatch, one: Matched) -> dict[str, Any]:
                 "kind": pleat.kind,
                 "depth_mm": _mm(pleat.depth),
                 "take_mm": _mm(sum(tuck.take for tuck in pleat.tucks)),
-                "folds": [
-                    {
-                        "fold_mm": _mm(made.on_long(one, tuck.fold)),
-                        "placement_mm": _mm(made.on_long(one, tuck.placement)),
-                        "sewn_mm": _mm(tuck.sewn),
-                        "toward": tuck.toward or None,
-                    }
-                    for tuck in pleat.tucks
-                ],
+                "folds": [_fold_entry(drawing, made, one, tuck) for tuck in pleat.tucks],
             }
             for pleat in one.pleats
         ],
+    }
+
+
+def _fold_entry(drawing: Drawing, made: MadeMatch, one: Matched, tuck: Tuck) -> dict[str, Any]:
+    """A fold by its place on the edge; of a dart one of its legs."""
+    fold = made.on_long(one, tuck.fold)
+    place = made.long_side(one).place(fold)
+    x, y = Ink(made.name, drawing).in_units(place.point)
+    return {
+        "piece": place.piece.name,
+        "x": round(float(x), _PLACES),
+        "y": round(float(y), _PLACES),
+        "fold_mm": _mm(fold),
+        "placement_mm": _mm(made.on_long(one, tuck.placement)),
+        "sewn_mm": _mm(made.on_short(one, tuck.sewn)),
+        "toward": tuck.toward or None,
     }
 
 

@@ -190,8 +190,12 @@ class MadeMatch:
         return self.sides[0 if one.stretch.long_a else 1]
 
     def on_long(self, one: Matched, u: float) -> float:
-        """A place on the longer edge of a stretch as a length along the seam."""
+        """A place on the longer edge of a stretch as a length along that edge of the seam."""
         return u + (one.stretch.first.a if one.stretch.long_a else one.stretch.first.b)
+
+    def on_short(self, one: Matched, s: float) -> float:
+        """A place on the sewn line of a stretch as a length along the shorter edge of the seam."""
+        return s + (one.stretch.first.b if one.stretch.long_a else one.stretch.first.a)
 
 
 def made_match(
@@ -309,13 +313,20 @@ def _phases(made: MadeMatch) -> tuple[Phase, ...]:
     a, b = (_valleys(side) for side in made.sides)
     if a is None or b is None or not len(a) or not len(b):
         return ()
-    b = moved(made.pairs, b, from_a=False).s
+    first, second = made.sides
+    a = _round_again(a, first, first.length)
+    b = _round_again(moved(made.pairs, b, from_a=False).s, second, first.length)
     out = []
     for anchor in made.anchors:
         near_a = float(a[np.argmin(np.abs(a - anchor.a))])
         near_b = float(b[np.argmin(np.abs(b - near_a))])
         out.append(Phase(near_a - anchor.a, near_b - anchor.a, near_b - near_a))
     return tuple(out)
+
+
+def _round_again(s: Array, side: Side, length: float) -> Array:
+    """Places along the seam; of a closed line also those of the turn before and of the next one."""
+    return np.concatenate([s - length, s, s + length]) if side.run.course.loop else s
 
 
 def _valleys(side: Side) -> Array | None:
@@ -458,6 +469,9 @@ def _dart(made: MadeMatch, side: Side, one: Matched, tuck: Tuck) -> Iterator[Ple
 
 
 def _warnings(drawing: Drawing, made: MadeMatch) -> Iterator[Warn]:
+    for side in made.sides:
+        # What there is to say of a run was said when it was made.
+        yield from side.run.warnings if side.full is None else ()
     for one in made.pairs:
         side, where = made.long_side(one), f'from "{one.stretch.first.name_a}" to "{one.stretch.last.name_a}"'
         piece = side.run.laid.parts[0].edge.piece.name

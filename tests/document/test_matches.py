@@ -74,6 +74,10 @@ def test_fold_lines_are_laid_on_placement_lines_from_the_edge_inwards() -> None:
         (57.5, 87.5, "end"),
         (202.5, 172.5, "start"),
     ]
+    assert [(f["piece"], f["x"], f["y"], f["sewn_mm"]) for f in folds] == [
+        ("skirt", 77.5, 120.0, 57.5),
+        ("skirt", 222.5, 120.0, 142.5),
+    ]
     assert {stretch["closure_mm"] for stretch in entry["stretches"]} == {0.0}
 
 
@@ -265,6 +269,16 @@ def test_scallops_on_both_edges_are_told_to_be_in_phase_or_not() -> None:
     level = match(same, "top", "low")
     assert level.warnings == ()
     assert max(abs(phase.off) for phase in level.phases) < 1e-6
+
+
+def test_round_closed_lines_valleys_are_sought_on_the_next_turn_too() -> None:
+    drawing = read('<circle id="rim" cx="110" cy="110" r="90"/><circle id="lid" cx="350" cy="110" r="90"/>')
+    runs = [scallop(drawing, name, count=12, name=f"{name} edge") for name in ("rim", "lid")]
+    made = match(redrawn(drawing, runs), "rim edge", "lid edge", pair=["100mm=100mm"])
+    assert max(abs(phase.off) for phase in made.phases) < 1e-6
+    assert abs(made.phases[0].a) < 1e-6
+    assert abs(made.phases[-1].a) < 1e-6
+    assert made.warnings == ()
 
 
 def test_a_row_is_moved_over_pleats_to_where_it_meets() -> None:
