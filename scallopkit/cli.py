@@ -20,6 +20,7 @@ if TYPE_CHECKING:
 
     from .document.cut_pieces import MadePiece
     from .document.drawing import Drawing
+    from .document.matches import MadeMatch
     from .document.runs import Run
     from .document.straps import MadeStrap
     from .pattern.piece import Warn
@@ -931,22 +932,135 @@ def strap(
 
 
 @app.command()
+def match(
+    file: File,
+    a: Annotated[str, typer.Argument(metavar="A", help="An edge, or a run of the drawing.", show_default=False)],
+    b: Annotated[str, typer.Argument(metavar="B", help="The edge or run that it is sewn to.", show_default=False)],
+    pair: Annotated[
+        list[str],
+        typer.Option(
+            "--pair",
+            metavar="A-MARK=B-MARK",
+            help="Places that meet: marks, corners, or lengths from the start. May be repeated; ends always meet.",
+            show_default=False,
+        ),
+    ] = [],  # noqa: B006  # typer's way to say: none given
+    turned: Annotated[bool, typer.Option("--turned", help="B runs the other way: its end meets A's start.")] = False,
+    take_up: Annotated[
+        list[str],
+        typer.Option(
+            "--take-up",
+            metavar="[STRETCH=]HOW",
+            help="What the longer edge does: ease, gathers, knife:3, box:3 or inverted:3 (so many pleats), darts:2, or "
+            "edit (told only). For one stretch by its number or FROM..TO, else for all; may be repeated.",
+            show_default=False,
+        ),
+    ] = [],  # noqa: B006  # typer's way to say: none given
+    depth: Annotated[
+        str,
+        _option(
+            "--depth",
+            metavar="LENGTH",
+            help="Of pleats: how far the visible fold lies over the cloth. Each takes up twice that, box and inverted "
+            "ones four times.",
+        ),
+    ] = "",
+    number: Annotated[str, _option("--number", metavar="NUMBER", help="Of pleats or darts in each stretch.")] = "",
+    toward: Annotated[
+        str, _option("--toward", metavar="WHERE", help="Where knife pleats are turned: start, end or centre.")
+    ] = "",
+    spacing: Annotated[
+        str, _option("--spacing", metavar="LENGTH", help="From one pleat to the next as sewn; else even.")
+    ] = "",
+    margin: Annotated[
+        str, _option("--margin", metavar="LENGTH", help="How far folded pleats keep from marks and ends.")
+    ] = "",
+    dart_length: Annotated[str, _option("--dart-length", metavar="LENGTH", help="How long darts are (90mm).")] = "",
+    cloth: Annotated[
+        str, _option("--cloth", metavar="KIND", help="What can be eased: woven (2.5%), wool (4%) or knit (none).")
+    ] = "",
+    most_ease: Annotated[
+        str, _option("--most-ease", metavar="SHARE", help="How much can be eased, in % of the shorter edge.")
+    ] = "",
+    lines: Annotated[
+        str, _option("--lines", metavar="HOW", help="Lines of pleats go in square to the edge, or along the grain.")
+    ] = "",
+    line_length: Annotated[str, _option("--line-length", metavar="LENGTH", help="How long they are (60mm).")] = "",
+    notches: Annotated[
+        str, _option("--notches", metavar="KIND", help="At each pair front-back (one in front, two behind), or none.")
+    ] = "",
+    phase: Annotated[
+        str, _option("--phase", metavar="LENGTH", help="How far valleys of both may lie from each other (1mm).")
+    ] = "",
+    move: Annotated[
+        list[str],
+        typer.Option(
+            "--move",
+            metavar="RUN",
+            help="Set the eyelets and notches of this run on A on B too, where they meet. May be repeated.",
+            show_default=False,
+        ),
+    ] = [],  # noqa: B006  # typer's way to say: none given
+    allowance: Allowance = "",
+    output: Output = None,
+    in_place: InPlace = False,
+    report: Report = "",
+) -> None:
+    """Match two edges that will be sewn together: what the longer one takes up, and where marks on both meet.
+
+    Example: scallopkit match apron.svg band:side..centre skirt:side..centre --take-up knife:3 --toward end
+    """
+    from .document.match_figures import match_table
+    from .document.summary import caution_lines
+    from .document.workshop import match as make
+    from .document.workshop import read
+
+    drawing = read(file)
+    with _about(drawing):
+        made = make(
+            drawing,
+            a,
+            b,
+            pair=pair,
+            turned=turned or None,
+            allowance=allowance,
+            take_up=take_up,
+            cloth=cloth,
+            most_ease=most_ease,
+            depth=depth,
+            number=number,
+            toward=toward,
+            spacing=spacing,
+            margin=margin,
+            dart_length=dart_length,
+            lines=lines,
+            line_length=line_length,
+            notches=notches,
+            phase=phase,
+            move=move,
+        )
+    _save(drawing, [], file, output, in_place, report, matches=(made,))
+    _say(match_table([made], terminal=_terminal(report)), report)
+    _say(caution_lines([], made.cautions), report)
+
+
+@app.command()
 def refit(file: File, output: Output = None, in_place: InPlace = False, report: Report = "") -> None:
     """Make every run of a drawing again, after its outlines were changed.
 
     Example: scallopkit refit blouse-scalloped.svg --in-place
     """
     from .document.tables import table
-    from .document.workshop import cut_changes, read, recut, strap_changes, strapped
+    from .document.workshop import cut_changes, match_changes, read, recut, rematched, strap_changes, strapped
     from .document.workshop import refit as again
 
     drawing = read(file)
     made = again(drawing)
     runs = [one.run for one in made]
-    pieces, straps = recut(drawing, runs), strapped(drawing, runs)
-    _save(drawing, runs, file, output, in_place, report, pieces=pieces, straps=straps)
+    pieces, straps, matches = recut(drawing, runs), strapped(drawing, runs), rematched(drawing, runs)
+    _save(drawing, runs, file, output, in_place, report, pieces=pieces, straps=straps, matches=matches)
     rows = [*((one.run.name, one.change) for one in made), *cut_changes(drawing, pieces)]
-    rows += strap_changes(drawing, straps)
+    rows += [*strap_changes(drawing, straps), *match_changes(drawing, matches)]
     _say(table(("run", "change"), rows, terminal=_terminal(report)), report)
 
 
@@ -1062,6 +1176,7 @@ def _save(
     flat: str = "",
     pieces: Sequence[MadePiece] = (),
     straps: Sequence[MadeStrap] = (),
+    matches: Sequence[MadeMatch] = (),
 ) -> None:
     from .document.sheet_places import off_page
     from .document.workshop import refuse_loss, report_text, save
@@ -1071,13 +1186,14 @@ def _save(
     if beside is not None and _same(beside, file):
         raise RequestError(f"--report {beside} would overwrite the drawing: give it another name")
     if output is None and not in_place:
-        refuse_loss(target, drawing, runs, pieces, straps)
+        refuse_loss(target, drawing, runs, pieces, straps, matches)
     picture = Path(flat) if flat else None
     if picture is not None and _same(picture, file):
         raise RequestError(f"--flat {picture} would overwrite the drawing: give it another name")
-    save(drawing, runs, target, report=beside, flat=picture, pieces=pieces, straps=straps)
+    save(drawing, runs, target, report=beside, flat=picture, pieces=pieces, straps=straps, matches=matches)
     if report == "-":
-        sys.stdout.write(report_text(drawing, runs, ascii_only=True, pieces=pieces, straps=straps))
+        text = report_text(drawing, runs, ascii_only=True, pieces=pieces, straps=straps, matches=matches)
+        sys.stdout.write(text)
     written = [str(path) for path in (target, beside, picture) if path is not None]
     _say("wrote " + " and ".join(written), report)
     _warn(drawing.pattern.warnings)
@@ -1086,6 +1202,8 @@ def _save(
     _warn(off_page(drawing, runs))
     for made in pieces:
         _warn(made.warnings)
+    for match in matches:
+        _warn(match.warnings)
     if straps:
         from .document.straps import straps_off_page
 

@@ -11,6 +11,7 @@ import shlex
 from dataclasses import dataclass
 from pathlib import Path
 
+from .demo_apron import APRON_JOB, apron
 from .demo_waistcoat import waistcoat
 from .errors import OutputError
 
@@ -230,6 +231,14 @@ SCENES = (
             "strap valance-scalloped.svg --name cord --along hem --fold cord --ends 400mm --window --in-place",
         ),
         (10.0, 180.0, 400.0, 320.0),
+    ),
+    Scene(
+        "apron",
+        apron(),
+        ("make apron.toml", "check apron-scalloped.svg"),
+        (40.0, 60.0, 400.0, 360.0),
+        APRON_JOB,
+        more=(("flap", (620.0, 40.0, 800.0, 180.0)),),
     ),
 )
 

@@ -161,6 +161,11 @@ TABLE = [
         ["r.svg"],
     ),
     ("strap c.svg --length 30cm --width 1cm --number 2", ["strap\t2\t300.0\t320.0\t40\t2\t640"], ["c-scalloped.svg"]),
+    (
+        "match p.svg a b --pair 50=50 --report m.json",
+        ["match a to b: 180.00 mm to 180.00 mm", "start\t50\t50.00\t50.00\t0.00"],
+        ["p-scalloped.svg", "m.json"],
+    ),
 ]
 
 
@@ -230,6 +235,11 @@ OPTIONS = {
     | {
         *("--run", "--with", "--path", "--gap", "--thickness", "--cord", "--ends", "--tails", "--cords", "--underlay"),
         *("--channel", "--wearer"),
+    },
+    "match": EVERYWHERE
+    | {
+        *("--pair", "--turned", "--take-up", "--depth", "--number", "--toward", "--spacing", "--margin", "--cloth"),
+        *("--most-ease", "--dart-length", "--lines", "--line-length", "--notches", "--phase", "--move", "--allowance"),
     },
     "refit": EVERYWHERE,
     "make": {"--check", "--schema"},

@@ -145,6 +145,22 @@ def test_the_valance_gives_way_to_its_lace_and_is_threaded_with_a_cord(played: t
     assert "caution: Cords at a window can strangle a small child" in told
 
 
+def test_the_aprons_skirt_is_pleated_onto_its_band(played: tuple[Path, str]) -> None:
+    folder, _ = played
+    report = json.loads((folder / "apron.json").read_text())
+    (match,) = report["matches"]
+    for stretch, toward in zip(match["stretches"], ("end", "start"), strict=True):
+        # Three pleats 10 mm deep take 60 mm, and up to 2.5 % of the band are eased in.
+        assert [pleat["take_mm"] for pleat in stretch["pleats"]] == [20.0] * 3
+        assert {fold["toward"] for pleat in stretch["pleats"] for fold in pleat["folds"]} == {toward}
+        assert stretch["eased_mm"] == pytest.approx(stretch["excess_mm"] - 60.0, abs=1e-5)
+        assert 0.0 < stretch["eased_share"] < 0.025
+        assert stretch["closure_mm"] <= 1e-6
+    # The flap's scallops look half as wide as the hem's.
+    hem, flap = report["runs"]
+    assert flap["spans"][0]["width_mm"] / hem["spans"][0]["width_mm"] == pytest.approx(0.5, rel=0.01)
+
+
 @pytest.mark.parametrize("name", NAMES)
 def test_pictures_have_a_size_to_look_at(played: tuple[Path, str], name: str) -> None:
     folder, _ = played

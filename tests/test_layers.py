@@ -22,7 +22,11 @@ BELOW = {
     "construction": {"errors", "geometry", "pattern", "trim"},
     "document": {"__init__", "errors", "geometry", "pattern", "trim", "construction"},
     "cli": {"__init__", "errors", "geometry", "pattern", "trim", "construction", "document", "demo"},
-    "demo": {"__init__", "errors", "geometry", "pattern", "trim", "construction", "document", "cli", "demo_waistcoat"},
+    "demo": {
+        *("__init__", "errors", "geometry", "pattern", "trim", "construction", "document"),
+        *("cli", "demo_apron", "demo_waistcoat"),
+    },
+    "demo_apron": set(),
     "demo_waistcoat": {"errors", "geometry", "document"},
     "__main__": {"cli"},
     # Names of the package that load their modules when used.
@@ -37,6 +41,7 @@ LIBRARIES = {
     "document": {"numpy", "lxml"},
     "cli": {"typer"},
     "demo": set(),
+    "demo_apron": set(),
     "demo_waistcoat": {"numpy"},
     "__main__": set(),
     "__init__": set(),

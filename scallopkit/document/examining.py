@@ -8,7 +8,7 @@ from ..errors import RequestError, ScallopkitError
 from .checking import check
 from .cut_checks import cut_findings
 from .finding import Finding
-from .kept import kept_pieces, kept_straps, run_groups
+from .kept import kept_matches, kept_pieces, kept_straps, run_groups
 from .reader import read_drawing
 from .sewability import limits_of, sewability
 from .workshop import made_runs
@@ -24,11 +24,11 @@ def examine(source: bytes, name: str, limits: Mapping[str, str] | None = None) -
 
     Raises:
         DrawingError: the drawing can't be read.
-        RequestError: it holds neither run nor cut piece nor strap, or a limit can't be read.
+        RequestError: it holds neither run nor cut piece nor strap nor match, or a limit can't be read.
     """
     set_limits = limits_of(limits or {})
     drawing = read_drawing(source, name)
-    no_runs = bool(kept_pieces(source) or kept_straps(source)) and not run_groups(source)
+    no_runs = bool(kept_pieces(source) or kept_straps(source) or kept_matches(source)) and not run_groups(source)
     out = [] if no_runs else [*check(source, name)]
     try:
         runs = made_runs(drawing)

@@ -24,6 +24,7 @@ from .recipe import (
     FinishWords,
     JoinWords,
     LacingWords,
+    MatchWords,
     NotchWords,
     PieceWords,
     Recipe,
@@ -140,6 +141,15 @@ class JobStrap:
 
 
 @dataclass(frozen=True)
+class JobMatch:
+    """Two edges of a job that are sewn together."""
+
+    words: MatchWords
+    line: int
+    given: tuple[Given, ...] = ()
+
+
+@dataclass(frozen=True)
 class JobPattern:
     """One drawing of a job.
 
@@ -152,6 +162,7 @@ class JobPattern:
         cut: how all its closed pieces are cut; None where only those in `pieces` are.
         pieces: pieces that are cut in their own ways.
         straps: straps that go with it.
+        matches: its edges that are sewn together.
     """
 
     file: Path
@@ -162,6 +173,7 @@ class JobPattern:
     cut: JobPiece | None = None
     pieces: tuple[JobPiece, ...] = ()
     straps: tuple[JobStrap, ...] = ()
+    matches: tuple[JobMatch, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -192,7 +204,7 @@ def read_job(path: str | Path) -> Job:
         RequestError: it cannot be read, or something in it is refused; the text names the file, the line and the key.
     """
     place = Path(path)
-    several = ("run", "pattern", "eyelet", "notch", "facing", "piece", "strap")
+    several = ("run", "pattern", "eyelet", "notch", "facing", "piece", "strap", "match")
     toml = read_toml(_bytes(place), place.name, several=several)
     top = given_in(toml, (), "job")
     folder = place.parent
@@ -203,22 +215,25 @@ def read_job(path: str | Path) -> Job:
     _refuse_files_taken(toml, place, list(drawings.values()), folder)
     cut = _cut(toml, cloth)
     pieces, straps = _pieces(toml, drawings, cut, cloth), _straps(toml, drawings, wearer)
+    matches = _matches(toml, drawings)
     patterns = tuple(
-        JobPattern(d.file, d.output, d.report, runs[name], d.line, cut, pieces[name], straps[name])
+        JobPattern(d.file, d.output, d.report, runs[name], d.line, cut, pieces[name], straps[name], matches[name])
         for name, d in drawings.items()
     )
     told = _words(Cloth, cloth) if cloth else None
     return Job(place.name, folder, patterns, told, _limits(toml, cloth), wearer)
 
 
-def explained(job: Job, made: JobRun | JobTable | JobPiece | JobStrap, error: ScallopkitError) -> ScallopkitError:
+def explained(
+    job: Job, made: JobRun | JobTable | JobPiece | JobStrap | JobMatch, error: ScallopkitError
+) -> ScallopkitError:
     """A refusal that arose while a run or a piece was made, told with the file, the line and the key it is about.
 
     Options of the command line in its text become the names of keys.
 
     Args:
         job: the job.
-        made: the run, the piece or the strap that was being made, or the table of a run that is refused.
+        made: the run, the piece, the strap or the match that was being made, or the table of a run that is refused.
         error: the refusal.
     """
     text = str(error)
@@ -234,6 +249,8 @@ def explained(job: Job, made: JobRun | JobTable | JobPiece | JobStrap, error: Sc
         where = f"line {made.line}, run" + (f' "{made.recipe.name}"' if made.recipe.name else "")
     elif isinstance(made, JobStrap):
         where = f'line {made.line}, strap "{made.words.name}"'
+    elif isinstance(made, JobMatch):
+        where = f'line {made.line}, match "{made.words.a}" to "{made.words.b}"'
     else:
         where = f"line {made.line}, piece" + (f' "{made.words.piece}"' if made.words.piece else "")
     told = copy.copy(error)
@@ -568,6 +585,19 @@ def _straps(toml: TomlTable, drawings: dict[str, _Drawing], wearer: str) -> dict
             refuse(toml, (*row, "name"), f"another strap is called {as_toml(words.name)}; rename one")
         there.append(JobStrap(replace(words, wearer=wearer), toml.line_of(row), tuple(own.values())))
     return {name: tuple(straps) for name, straps in out.items()}
+
+
+def _matches(toml: TomlTable, drawings: dict[str, _Drawing]) -> dict[str, tuple[JobMatch, ...]]:
+    """The edges of each drawing that are sewn together."""
+    out: dict[str, list[JobMatch]] = {name: [] for name in drawings}
+    for row in _entries(toml, ("match",)):
+        own = given_in(toml, row, "match")
+        there = out[_drawing_of(toml, row, own, drawings)]
+        words = _words(MatchWords, {name: one for name, one in own.items() if name != "pattern"})
+        if any((other.words.a, other.words.b) == (words.a, words.b) for other in there):
+            refuse(toml, (*row, "a"), f"{as_toml(words.a)} and {as_toml(words.b)} are matched before; keep one of them")
+        there.append(JobMatch(words, toml.line_of(row), tuple(own.values())))
+    return {name: tuple(matches) for name, matches in out.items()}
 
 
 def _stretches(toml: TomlTable, path: KeyPath) -> list[dict[str, Given]]:

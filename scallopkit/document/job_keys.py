@@ -11,6 +11,8 @@ from typing import Any
 
 from ..construction.cautions import UNDER_7, WEARERS
 from ..construction.lacing import PATHS, TYING
+from ..construction.matching import CLOTHS
+from ..construction.pleats import CENTRE, END, START
 from ..construction.repeats import HOLDS
 from ..construction.rules import DEGREES, MM, PERCENT, RULES, THICKNESS, Rule
 from ..pattern.joins import KINDS
@@ -21,6 +23,7 @@ from ..trim.profiles import PROFILES
 from .cut_pieces import USUAL_CORNERS
 from .finishing import FINISHES
 from .join_words import PRESSES
+from .match_words import FRONT_BACK, GRAIN, NO_NOTCHES, SQUARE
 from .row_words import LIES
 from .wishes import CORNERS, KEEPS, SIDES, STEPS, TOUCHES
 
@@ -269,6 +272,37 @@ STRAP_KEYS: Mapping[str, Key] = {
     "window": Key(Takes.SWITCH, "It hangs at a window, for cautions.", True),
 }
 
+MATCH_KEYS: Mapping[str, Key] = {
+    "a": _text("The first edge, or a run.", "band:c3..c2", required=True),
+    "b": _text("The edge or the run that it is sewn to.", "skirt:side..front", required=True),
+    "pattern": _text("Of several drawings the one that both are on, by its file.", "waistcoat.svg"),
+    "pair": Key(Takes.TEXTS, "Places that meet beside the ends: A-MARK=B-MARK, or lengths.", ["front=front"]),
+    "turned": Key(Takes.SWITCH, "The second edge runs the other way.", True),
+    "allowance": _value(f"{_ALLOWANCE}; of edges, not of runs.", "15mm"),
+    "take_up": Key(
+        Takes.TEXTS,
+        "What the longer edge does: ease, gathers, knife:3, box:3, inverted:3, darts:2 or edit; or STRETCH=HOW.",
+        ["knife:3"],
+    ),
+    "cloth": _text(
+        "How much can be eased in: 2.5% of woven cloth, 4% of wool, nothing of knit.", "wool", tuple(CLOTHS)
+    ),
+    "most_ease": _value("How much can be eased in, of the shorter edge.", "3%"),
+    "depth": _value("How deep pleats are; each takes up twice that, a box or inverted one four times.", "12mm"),
+    "number": _value("How many pleats or darts are in each stretch.", 3),
+    "toward": _text("Where knife pleats are turned.", "centre", (START, END, CENTRE)),
+    "spacing": _value("From one pleat to the next as sewn; else they are even.", "40mm"),
+    "margin": _value("How far folded pleats keep from marks and ends.", "10mm"),
+    "dart_length": _value("How long darts are.", "90mm"),
+    "lines": _text("How lines of pleats go in from the edge.", GRAIN, (SQUARE, GRAIN)),
+    "line_length": _value("How long lines of pleats are drawn.", "60mm"),
+    "notches": _text(
+        "Notches at each pair: one in front and two behind, or none.", NO_NOTCHES, (FRONT_BACK, NO_NOTCHES)
+    ),
+    "phase": _value("How far valleys of both may lie from each other.", "1mm"),
+    "move": Key(Takes.TEXTS, "The runs on the first edge whose eyelets and notches the second gets too.", ["row"]),
+}
+
 TEMPLATE_KEYS: Mapping[str, Key] = {
     "strip": _value("How many scallops are on a card.", 3),
     "body": _value("How far the card goes on below the valleys.", "30mm"),
@@ -392,6 +426,7 @@ JOB_KEYS: Mapping[str, Key] = {
     "cut": Key(Takes.TABLE, "How all closed pieces are cut.", of="cut"),
     "piece": Key(Takes.TABLES, "How single pieces are cut.", of="piece"),
     "strap": Key(Takes.TABLES, "Straps, bands, bindings and cords.", of="strap"),
+    "match": Key(Takes.TABLES, "Edges that are sewn together.", of="match"),
     "limits": Key(Takes.TABLE, "Other limits for the rules of sewing.", of="limits"),
 }
 
@@ -411,6 +446,7 @@ TABLES: Mapping[str, Mapping[str, Key]] = {
     "template": TEMPLATE_KEYS,
     "trim": TRIM_KEYS,
     "strap": STRAP_KEYS,
+    "match": MATCH_KEYS,
     "lacing": LACING_KEYS,
     "cut": CUT_KEYS,
     "piece": PIECE_KEYS,

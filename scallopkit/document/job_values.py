@@ -209,5 +209,5 @@ def _home(name: str, path: KeyPath) -> str:
     headers |= {"facing": "below [[run.facing]]", "template": "below [run.template]"}
     headers |= {"lacing": "below [run.lacing]"}
     headers |= {"job": "at the top of the file", "pattern": "below [[pattern]]", "edge": "into the entry of edges"}
-    headers |= {"cut": "below [cut]", "piece": "below [[piece]]"}
+    headers |= {"cut": "below [cut]", "piece": "below [[piece]]", "match": "below [[match]]"}
     return next((header for kind, header in headers.items() if name in TABLES[kind]), "")

@@ -1,4 +1,4 @@
-"""What a drawing keeps of our work: the recipes of its runs, and of its pieces as they are cut."""
+"""What a drawing keeps of our work: the recipes of its runs, pieces as they are cut, straps and matched edges."""
 
 from __future__ import annotations
 
@@ -6,12 +6,16 @@ from ..errors import NameUnknownError
 from .drawing import Drawing
 from .layer import RunGroup, read_groups
 from .recipe import (
+    MatchRecipe,
     PieceRecipe,
     Recipe,
     StrapRecipe,
     from_text,
+    is_match,
     is_piece,
+    is_run,
     is_strap,
+    match_from_text,
     piece_from_text,
     strap_from_text,
 )
@@ -32,13 +36,18 @@ def strap_group_name(strap: str) -> str:
     return f"{_STRAP}{strap}"
 
 
+def match_group_name(a: str, b: str) -> str:
+    """What the group of two matched edges is called in the drawing."""
+    return f"match {a} to {b}"
+
+
 def run_groups(source: bytes) -> tuple[RunGroup, ...]:
     """The groups of all runs that a drawing holds, in document order.
 
     Raises:
         DrawingError: the drawing can't be read.
     """
-    return tuple(group for group in read_groups(source) if not is_piece(group.recipe) and not is_strap(group.recipe))
+    return tuple(group for group in read_groups(source) if is_run(group.recipe))
 
 
 def kept_recipes(source: bytes) -> dict[str, Recipe]:
@@ -70,6 +79,17 @@ def kept_straps(source: bytes) -> dict[str, StrapRecipe]:
     groups = [group for group in read_groups(source) if is_strap(group.recipe)]
     found = [strap_from_text(group.recipe, group.name) for group in groups]
     return {recipe.words.name: recipe for recipe in found}
+
+
+def kept_matches(source: bytes) -> dict[str, MatchRecipe]:
+    """The recipes of all matched edges that a drawing holds, by the names of their groups.
+
+    Raises:
+        DrawingError: the drawing, or a recipe in it, can't be read.
+    """
+    groups = [group for group in read_groups(source) if is_match(group.recipe)]
+    found = [match_from_text(group.recipe, group.name) for group in groups]
+    return {match_group_name(recipe.words.a, recipe.words.b): recipe for recipe in found}
 
 
 def kept_recipe(drawing: Drawing, run: str) -> Recipe:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -18,16 +18,17 @@ from .drawing import Drawing
 from .examining import examine
 from .finding import check_tables
 from .flattening import name_of
-from .job import Job, JobPattern, JobPiece, JobRun, JobStrap, JobTable, explained, read_job
+from .job import Job, JobMatch, JobPattern, JobPiece, JobRun, JobStrap, JobTable, explained, read_job
 from .job_schema import job_schema
-from .kept import group_name, kept_pieces, kept_recipes, kept_straps
+from .kept import group_name, kept_matches, kept_pieces, kept_recipes, kept_straps, match_group_name
 from .recipe import Recipe
 from .runs import Run, make_run
 from .sheet_places import off_page, with_places
 from .summary import caution_lines, run_tables
-from .workshop import picture_of, read, refuse_loss, report_text, strapped, with_runs
+from .workshop import picture_of, read, refuse_loss, rematched, report_text, strapped, with_runs
 
 if TYPE_CHECKING:
+    from .matches import MadeMatch
     from .straps import MadeStrap
 
 
@@ -56,17 +57,19 @@ def make_job(path: Path, write: bool = True, terminal: bool = False) -> Made:
     told: list[str] = []
     warnings: list[Warn] = []
     made: list[Run] = []
-    strap_cautions: list[str] = []
+    more_cautions: list[str] = []
     ok = True
     for pattern in job.patterns:
         drawing, runs = _made_on(job, pattern)
-        pieces = _cut_on(job, pattern, drawing, runs)
+        matches = _matched_on(job, pattern, drawing, runs)
+        pieces = _cut_on(job, pattern, drawing, runs, matches)
         straps = _straps_on(job, pattern, drawing, runs)
-        data = with_runs(drawing, runs, pieces, straps)
-        refuse_loss(pattern.output, drawing, runs, pieces, straps)
+        data = with_runs(drawing, runs, pieces, straps, matches)
+        refuse_loss(pattern.output, drawing, runs, pieces, straps, matches)
         files[pattern.output] = data
         if pattern.report is not None:
-            files[pattern.report] = report_text(drawing, runs, pieces=pieces, straps=straps).encode()
+            text = report_text(drawing, runs, pieces=pieces, straps=straps, matches=matches)
+            files[pattern.report] = text.encode()
         for asked, run in zip(pattern.runs, runs, strict=True):
             if asked.flat is not None:
                 files[asked.flat] = picture_of(run, asked.flat)
@@ -74,20 +77,27 @@ def make_job(path: Path, write: bool = True, terminal: bool = False) -> Made:
         made += runs
         if pieces:
             told.append(piece_table(pieces, terminal))
+        if matches:
+            # Loaded only where edges are matched.
+            from .match_figures import match_table
+
+            told.append(match_table(matches, terminal))
+            more_cautions += [caution for one in matches for caution in one.cautions]
         if straps:
             # Loaded only where there are straps.
             from .straps import strap_table, straps_off_page
 
             told.append(strap_table(straps, terminal))
             warnings += straps_off_page(data, pattern.output.name, straps)
-            strap_cautions += [caution for strap in straps for caution in strap.cautions]
+            more_cautions += [caution for strap in straps for caution in strap.cautions]
         warnings += [*drawing.pattern.warnings, *(warning for run in runs for warning in run.warnings)]
         warnings += [*off_page(drawing, runs), *(warning for made in pieces for warning in made.warnings)]
+        warnings += [warning for match in matches for warning in match.warnings]
         broken = [finding for finding in examine(data, pattern.output.name, job.limits) if not finding.ok]
         if broken:
             ok = False
             told.append(check_tables(broken, terminal))
-    cautions = caution_lines(made, strap_cautions)
+    cautions = caution_lines(made, more_cautions)
     told += [cautions] if cautions else []
     if write:
         write_all_atomic(files)
@@ -142,8 +152,10 @@ def _refused(drawing: Drawing, asked: JobRun, known: Mapping[str, Recipe]) -> Jo
     return asked.without_tables
 
 
-def _cut_on(job: Job, pattern: JobPattern, drawing: Drawing, runs: list[Run]) -> tuple[MadePiece, ...]:
-    """The pieces of a drawing as they are cut, those it holds already among them, with all runs that it will hold."""
+def _cut_on(
+    job: Job, pattern: JobPattern, drawing: Drawing, runs: list[Run], matches: Sequence[MadeMatch]
+) -> tuple[MadePiece, ...]:
+    """The pieces of a drawing as they are cut, those it holds already among them, with all that it will hold."""
     asked: dict[str, JobPiece] = {
         name: JobPiece(recipe.words, pattern.line) for name, recipe in kept_pieces(drawing.source).items()
     }
@@ -168,7 +180,7 @@ def _cut_on(job: Job, pattern: JobPattern, drawing: Drawing, runs: list[Run]) ->
     asked |= described
     if not asked:
         return ()
-    there = [*_kept_runs(drawing, {run.name for run in runs}), *runs]
+    there = [*_kept_runs(drawing, {run.name for run in runs}), *runs, *(run for one in matches for run in one.notched)]
     made = []
     for piece in asked.values():
         with _explained(job, piece):
@@ -192,6 +204,19 @@ def _straps_on(job: Job, pattern: JobPattern, drawing: Drawing, runs: list[Run])
     return tuple(made)
 
 
+def _matched_on(job: Job, pattern: JobPattern, drawing: Drawing, runs: list[Run]) -> tuple[MadeMatch, ...]:
+    """The matched edges of a drawing, those it holds already among them."""
+    there = kept_matches(drawing.source)
+    if not pattern.matches and not there:
+        return ()
+    asked_for = {match_group_name(asked.words.a, asked.words.b) for asked in pattern.matches}
+    made = [*rematched(drawing, runs, left_out=asked_for)]
+    for asked in pattern.matches:
+        with _explained(job, asked):
+            made += rematched(drawing, runs, [asked.words], there)
+    return tuple(made)
+
+
 def _kept_runs(drawing: Drawing, again: set[str]) -> list[Run]:
     """The runs that the drawing holds and the job does not make again."""
     known = kept_recipes(drawing.source)
@@ -206,7 +231,7 @@ def _kept_runs(drawing: Drawing, again: set[str]) -> list[Run]:
 
 
 @contextmanager
-def _explained(job: Job, made: JobRun | JobPiece | JobStrap) -> Iterator[None]:
+def _explained(job: Job, made: JobRun | JobPiece | JobStrap | JobMatch) -> Iterator[None]:
     """A refusal within is told with the file, the line and the key."""
     try:
         yield

@@ -214,6 +214,34 @@ class LacingWords:
 
 
 @dataclass(frozen=True)
+class MatchWords:
+    """Two edges that will be sewn together; each of `a` and `b` names an edge or a run.
+
+    `pair` holds A-MARK=B-MARK, `take_up` HOW or STRETCH=HOW, `move` the runs on the first edge that are moved over.
+    """
+
+    a: str = ""
+    b: str = ""
+    pair: tuple[str, ...] = ()
+    turned: str = ""
+    allowance: str = ""
+    take_up: tuple[str, ...] = ()
+    cloth: str = ""
+    most_ease: str = ""
+    depth: str = ""
+    number: str = ""
+    toward: str = ""
+    spacing: str = ""
+    margin: str = ""
+    dart_length: str = ""
+    lines: str = ""
+    line_length: str = ""
+    notches: str = ""
+    phase: str = ""
+    move: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
 class PieceWords:
     """How a whole piece is cut; `side` holds EDGE=LENGTH, `corner` CORNER=KIND, `lining` its overlap over facings."""
 
@@ -275,6 +303,14 @@ class StrapRecipe:
     made: dict[str, Any] = field(default_factory=dict, compare=False)
 
 
+@dataclass(frozen=True)
+class MatchRecipe:
+    """Two edges to be sewn together: what was asked for, and what came of it."""
+
+    words: MatchWords
+    made: dict[str, Any] = field(default_factory=dict, compare=False)
+
+
 def to_text(recipe: Recipe) -> str:
     """The recipe as JSON, without what was left at its default."""
     out: dict[str, Any] = {"version": VERSION, "name": recipe.name, "edge": _given(recipe.edge)}
@@ -314,6 +350,12 @@ def strap_to_text(recipe: StrapRecipe) -> str:
     return _compact(out | ({"made": recipe.made} if recipe.made else {}))
 
 
+def match_to_text(recipe: MatchRecipe) -> str:
+    """The recipe of two matched edges as JSON, without what was left at its default."""
+    out: dict[str, Any] = {"version": VERSION, "match": _given(recipe.words)}
+    return _compact(out | ({"made": recipe.made} if recipe.made else {}))
+
+
 def is_piece(text: str) -> bool:
     """Whether a text kept in a drawing is the recipe of a piece rather than of a run."""
     return _holds(text, "cut")
@@ -322,6 +364,16 @@ def is_piece(text: str) -> bool:
 def is_strap(text: str) -> bool:
     """Whether a text kept in a drawing is the recipe of a strap rather than of a run."""
     return _holds(text, "strap")
+
+
+def is_match(text: str) -> bool:
+    """Whether a text kept in a drawing is the recipe of two matched edges rather than of a run."""
+    return _holds(text, "match")
+
+
+def is_run(text: str) -> bool:
+    """Whether a text kept in a drawing is the recipe of a run rather than of something else of ours."""
+    return not (is_piece(text) or is_strap(text) or is_match(text))
 
 
 def _holds(text: str, key: str) -> bool:
@@ -379,6 +431,17 @@ def strap_from_text(text: str, group: str) -> StrapRecipe:
     with _readable(f'"{group}"', "it"):
         kept = _loaded(text, f'"{group}"', "it")
         return StrapRecipe(_words(StrapWords, kept["strap"]), dict(kept.get("made", {})))
+
+
+def match_from_text(text: str, group: str) -> MatchRecipe:
+    """The recipe of two matched edges kept in a drawing.
+
+    Raises:
+        DrawingError: it was changed so that it can't be read, or comes from a later version.
+    """
+    with _readable(f'"{group}"', "it"):
+        kept = _loaded(text, f'"{group}"', "it")
+        return MatchRecipe(_words(MatchWords, kept["match"]), dict(kept.get("made", {})))
 
 
 def _loaded(text: str, what: str, it: str) -> dict[str, Any]:

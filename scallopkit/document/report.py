@@ -32,6 +32,7 @@ if TYPE_CHECKING:
     from .bought_trims import MadeTrim
     from .cut_pieces import MadePiece
     from .finishing import Finish
+    from .matches import MadeMatch
     from .straps import MadeStrap
 
 # Lengths are reported to a millionth of a millimetre: finer than any promise, and free of rounding noise.
@@ -44,6 +45,7 @@ def report_of(
     extra: Sequence[Warn] = (),
     pieces: Sequence[MadePiece] = (),
     straps: Sequence[MadeStrap] = (),
+    matches: Sequence[MadeMatch] = (),
 ) -> dict[str, Any]:
     """The report on what was made on a drawing; coordinates in its root user units, lengths in mm."""
     warnings = [warning_entry(drawing, w, None) for w in (*drawing.pattern.warnings, *extra)]
@@ -54,12 +56,15 @@ def report_of(
     warnings += [warning_entry(drawing, w, None) for w in off_page(drawing, runs)]
     for made in pieces:
         warnings += [warning_entry(drawing, w, None) for w in made.warnings]
+    for match in matches:
+        warnings += [warning_entry(drawing, w, None) for w in match.warnings]
     return {
         "scallopkit": __version__,
         "input": drawing.name,
         "runs": [run_entry(drawing, run, places[run.name], paired) for run in runs],
         "pieces": [_piece_entry(drawing, made) for made in pieces],
         "straps": [_strap_entry(made) for made in straps],
+        "matches": [_match_entry(drawing, match) for match in matches],
         "warnings": warnings,
     }
 
@@ -85,6 +90,13 @@ def _strap_entry(made: MadeStrap) -> dict[str, Any]:
     from .straps import strap_entry
 
     return strap_entry(made)
+
+
+def _match_entry(drawing: Drawing, made: MadeMatch) -> dict[str, Any]:
+    # Loaded only where edges are matched.
+    from .match_figures import match_entry
+
+    return match_entry(drawing, made)
 
 
 def _piece_entry(drawing: Drawing, made: MadePiece) -> dict[str, Any]:

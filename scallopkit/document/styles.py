@@ -62,6 +62,9 @@ LINES: dict[str, LineStyle] = {
 # The same role where it lies out of sight.
 HIDDEN: dict[str, LineStyle] = {"cord-under": LineStyle(PURPLE, 1.4, (1.4, 1.4))}
 
+# The same role where a pleat is folded, beside the dashed lines on which its folds are laid; thin, since it is no cut.
+FOLDED: dict[str, LineStyle] = {"pleat-fold": LineStyle(BLUE, 0.18)}
+
 # Lines that only the picture of a run laid flat has, beside stitching, eyelets, notches, folds and true-lines.
 LAID_FLAT: dict[str, LineStyle] = {
     "edge": LineStyle(BLACK, 0.35),
@@ -89,7 +92,7 @@ def style_of(role: str, unit_mm: float) -> str:
     """
     if role in TEXTS:
         return text_style(role, unit_mm, TEXTS[role].size_mm)
-    line = LINES.get(role) or LAID_FLAT.get(role) or HIDDEN.get(role)
+    line = LINES.get(role) or LAID_FLAT.get(role) or HIDDEN.get(role) or FOLDED.get(role)
     if line is None:
         raise NameUnknownError(f"there is no line style for {role!r}; there is one for {', '.join(ROLES)}")
     dashes = ",".join(decimal(part / unit_mm, _PLACES) for part in line.dashes_mm)

@@ -7,7 +7,7 @@ the command line takes.
 from __future__ import annotations
 
 import json
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence, Set
 from dataclasses import dataclass, fields, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
@@ -26,10 +26,12 @@ from .group import group_of
 from .join_words import join_of, with_laps
 from .kept import (
     group_name,
+    kept_matches,
     kept_pieces,
     kept_recipe,
     kept_recipes,
     kept_straps,
+    match_group_name,
     run_groups,
     strap_group_name,
 )
@@ -41,6 +43,7 @@ from .recipe import (
     FacingWords,
     FinishWords,
     LacingWords,
+    MatchWords,
     NotchWords,
     PieceRecipe,
     PieceWords,
@@ -60,6 +63,7 @@ from .sheet_places import places_of, with_places
 
 if TYPE_CHECKING:
     from .cut_pieces import MadePiece
+    from .matches import MadeMatch
     from .straps import MadeStrap
 
 
@@ -131,7 +135,8 @@ def scallop(
         )
         if again != run.recipe or before.lacing is not None:
             run = _still_laced(drawing, again, before.lacing, kept)
-    return replace(run, warnings=(*run.warnings, *_edge_taken(drawing, run, kept), *_cut_before(drawing, run)))
+    stale = (*_cut_before(drawing, run), *_matched_before(drawing, run))
+    return replace(run, warnings=(*run.warnings, *_edge_taken(drawing, run, kept), *stale))
 
 
 def _over(recipe: Recipe, along: str | Sequence[str], join: str | Sequence[str], lap: str | float | None) -> Recipe:
@@ -233,7 +238,7 @@ def _still_laced(drawing: Drawing, recipe: Recipe, lacing: LacingWords | None, k
         run = make_run(drawing, replace(recipe, lacing=None), known)
         text = f'the lacing of "{run.name}" is left out: {error}'
         run = replace(run, warnings=(*run.warnings, Warn("lacing-left-out", text, run.laid.parts[0].edge.piece.name)))
-    return replace(run, warnings=(*run.warnings, *_laced_before(run, known)))
+    return replace(run, warnings=(*run.warnings, *_laced_before(run, known), *_matched_before(drawing, run)))
 
 
 def _laced_before(run: Run, known: Mapping[str, Recipe]) -> list[Warn]:
@@ -431,7 +436,8 @@ def cut(drawing: Drawing, piece: str = "", **words: Value) -> tuple[MadePiece, .
     wanted = [_over_before(replace(asked, piece=find_piece(drawing.pattern, name).name), before) for name in names]
     others = {one.name for one in drawing.pattern.pieces} - {one.piece for one in wanted}
     beside = [kept.words for name, kept in kept_pieces(drawing.source).items() if name in others]
-    return with_places(drawing, made_pieces(drawing, wanted, made_runs(drawing), beside), [])
+    runs = made_runs(drawing)
+    return with_places(drawing, made_pieces(drawing, wanted, [*runs, *_match_runs(drawing, runs)], beside), [])
 
 
 def strap(drawing: Drawing, **words: Value) -> MadeStrap:
@@ -488,6 +494,89 @@ def strapped(
     return (*out, *(_strap_on(drawing, words, by_name) for words in asked))
 
 
+def match(drawing: Drawing, a: str, b: str, **words: Value) -> MadeMatch:
+    """Two edges that will be sewn together; a match of the same two that the drawing holds is made anew.
+
+    Args:
+        drawing: the drawing.
+        a: the first edge, or a run of the drawing, which counts as one line as sewn.
+        b: the edge or run that it is sewn to.
+        words: the options of the `match` command: pair (a list of "A-MARK=B-MARK"), turned, allowance, take_up (a list
+            of "HOW" or "STRETCH=HOW"), cloth, most_ease, depth, number, toward, spacing, margin, dart_length, lines,
+            line_length, notches, phase, move (a list of runs on the first edge).
+
+    Raises:
+        ScallopkitError: a value is refused, or the edges can't be matched so; the text says what to do.
+    """
+    (asked,) = _sorted_words(words, MatchWords)
+    return _match_on(drawing, replace(asked, a=a, b=b), {})
+
+
+def _match_on(drawing: Drawing, words: MatchWords, runs: Mapping[str, Run]) -> MadeMatch:
+    """A match, with runs as they are now; others are made again from what the drawing keeps of them."""
+    # Loaded only where edges are matched.
+    from .matches import made_match
+
+    kept = kept_recipes(drawing.source)
+    known = kept | {name: run.recipe for name, run in runs.items()}
+
+    def run_called(name: str) -> Run | None:
+        return runs.get(name) or (make_run(drawing, replace(kept[name], name=name), kept) if name in kept else None)
+
+    return made_match(drawing, words, known, run_called)
+
+
+def rematched(
+    drawing: Drawing, runs: Sequence[Run], asked: Sequence[MatchWords] = (), left_out: Collection[str] = ()
+) -> tuple[MadeMatch, ...]:
+    """Every match that the drawing holds, made again with the runs as they are now, and others that are asked for.
+
+    Args:
+        drawing: the drawing.
+        runs: the runs as they are now.
+        asked: further matches; one of the same two edges takes the place of the one in the drawing.
+        left_out: names of groups of matches in the drawing that are made elsewhere.
+
+    Raises:
+        ScallopkitError: one can't be made any more; the text names it.
+    """
+    given = {match_group_name(words.a, words.b) for words in asked} | set(left_out)
+    by_name, out = {run.name: run for run in runs}, []
+    for name, kept in kept_matches(drawing.source).items():
+        if name not in given:
+            try:
+                out.append(_match_on(drawing, kept.words, by_name))
+            except ScallopkitError as error:
+                raise type(error)(f'"{name}" can\'t be made again: {error}') from None
+    return (*out, *(_match_on(drawing, words, by_name) for words in asked))
+
+
+def _match_runs(drawing: Drawing, runs: Sequence[Run], matches: Sequence[MadeMatch] = ()) -> list[Run]:
+    """The edges of all matches as runs with their notches; those that are not given are made again."""
+    every = (*matches, *rematched(drawing, runs, left_out=[made.name for made in matches]))
+    return [run for made in every for run in made.notched]
+
+
+def match_changes(drawing: Drawing, matches: Sequence[MadeMatch]) -> list[tuple[str, str]]:
+    """What became of each match that was made again: the name of its group, and a few words."""
+    before = kept_matches(drawing.source)
+    out = []
+    for made in matches:
+        was, now = before[made.name].made.get("lengths_mm"), made.recipe.made["lengths_mm"]
+        numbers = was if isinstance(was, list) and all(isinstance(x, float | int) for x in was) else []
+        told = len(numbers) == len(now) and all(abs(x - y) <= 1e-3 for x, y in zip(numbers, now, strict=True))
+        out.append((made.name, "unchanged" if told else f"{now[0]:.2f} mm to {now[1]:.2f} mm"))
+    return out
+
+
+def _matched_before(drawing: Drawing, run: Run) -> list[Warn]:
+    """A warning for each match in the drawing that goes by a run, made for what was there before."""
+    words = [kept.words for kept in kept_matches(drawing.source).values()]
+    names = [match_group_name(one.a, one.b) for one in words if run.name in (one.a, one.b, *one.move)]
+    text = '"{}" was made before this run: run `refit`, so that it goes by this one'
+    return [Warn("matched-before", text.format(name), run.laid.parts[0].edge.piece.name) for name in names]
+
+
 def _over_before(asked: PieceWords, before: Mapping[str, PieceRecipe]) -> PieceWords:
     """What is asked of a piece, with what was said of it before where nothing is said now."""
     if asked.piece not in before:
@@ -518,11 +607,12 @@ def refit(drawing: Drawing) -> list[Refit]:
     """Every run of the drawing made again from its recipe, on the outlines as they are now.
 
     Raises:
-        RequestError: the drawing holds no run, and no piece as it is cut either.
+        RequestError: the drawing holds no run, and no piece as it is cut, strap or match either.
         ScallopkitError: one can't be made any more; the text names it.
     """
     groups = run_groups(drawing.source)
-    if not groups and not kept_pieces(drawing.source) and not kept_straps(drawing.source):
+    others = (kept_pieces, kept_straps, kept_matches)
+    if not groups and not any(kept(drawing.source) for kept in others):
         raise RequestError(f"{drawing.name} holds no run to make again: make one with `scallopkit scallop`")
     out, known = [], kept_recipes(drawing.source)
     for group in groups:
@@ -554,12 +644,16 @@ def _change(before: dict[str, Any], run: Run) -> str:
 
 
 def with_runs(
-    drawing: Drawing, runs: Sequence[Run], pieces: Sequence[MadePiece] = (), straps: Sequence[MadeStrap] = ()
+    drawing: Drawing,
+    runs: Sequence[Run],
+    pieces: Sequence[MadePiece] = (),
+    straps: Sequence[MadeStrap] = (),
+    matches: Sequence[MadeMatch] = (),
 ) -> bytes:
     """The drawing's bytes with all that was made put in; each replaces its own former group, and nothing else.
 
     Raises:
-        RequestError: a run is called as the group of a cut piece, or of a strap, is.
+        RequestError: a run is called as the group of a cut piece, of a strap, or of a match, is.
     """
     taken = {group_name(piece.name): piece.name for piece in drawing.pattern.pieces}
     for run in runs:
@@ -570,10 +664,15 @@ def with_runs(
             raise RequestError(text)
         if run.name in (strap_group_name(name) for name in kept_straps(drawing.source)):
             raise RequestError(f'"{run.name}" is what the group of a strap is called: give the run another --name')
-    pieces = [*pieces, *_notched_anew(drawing, runs, [made.name for made in pieces])]
+        if run.name in kept_matches(drawing.source):
+            raise RequestError(f'"{run.name}" is what the group of a match is called: give the run another --name')
+    _refuse_matches_taken(drawing, runs, matches)
+    pieces = [*pieces, *_notched_anew(drawing, runs, [made.name for made in pieces], matches)]
     kept, given = kept_pieces(drawing.source), {run.name for run in runs}
     # A piece that is cut for the first time takes over the notches that the groups of its runs have drawn.
     notched = {run.name: run for made in pieces if made.name not in kept for run in made.notched}
+    matches = [*matches, *_marked_before(drawing, runs, matches, notched.keys())]
+    given |= {made.name for made in matches}
     runs = [*runs, *(run for name, run in notched.items() if name not in given)]
     places, cut_there = places_of(drawing, runs), {*kept, *(made.name for made in pieces)}
     groups = {run.name: group_of(run, drawing, places[run.name], cut_there) for run in runs}
@@ -582,6 +681,11 @@ def with_runs(
         from .cut_pieces import piece_group
 
         groups |= {group_name(made.name): piece_group(made, drawing) for made in pieces}
+    if matches:
+        # Loaded only where edges are matched.
+        from .match_figures import match_group
+
+        groups |= {made.name: match_group(made, drawing, cut_there) for made in matches}
     source = replace_groups(drawing.source, groups)
     if straps:
         # Loaded only where there are straps, which find their places beside all the rest.
@@ -591,16 +695,38 @@ def with_runs(
     return source
 
 
-def _notched_anew(drawing: Drawing, runs: Sequence[Run], done: Sequence[str] = ()) -> tuple[MadePiece, ...]:
+def _refuse_matches_taken(drawing: Drawing, runs: Sequence[Run], matches: Sequence[MadeMatch]) -> None:
+    """Refuses a match whose group is called as a run is."""
+    names = {*kept_recipes(drawing.source), *(run.name for run in runs)}
+    for made in matches:
+        if made.name in names:
+            raise RequestError(f'"{made.name}" is what a run is called: give that run another --name')
+
+
+def _marked_before(
+    drawing: Drawing, runs: Sequence[Run], matches: Sequence[MadeMatch], notched: Set[str]
+) -> list[MadeMatch]:
+    """The matches that the drawing holds and whose notches a piece that is cut for the first time takes over."""
+    names = notched & kept_matches(drawing.source).keys() - {made.name for made in matches}
+    return [made for made in rematched(drawing, runs) if made.name in names] if names else []
+
+
+def _notched_anew(
+    drawing: Drawing, runs: Sequence[Run], done: Sequence[str] = (), matches: Sequence[MadeMatch] = ()
+) -> tuple[MadePiece, ...]:
     """The pieces that the drawing holds as they are cut and on which runs have other notches than there; made again.
 
     Args:
         drawing: the drawing.
         runs: the runs as they will be drawn.
         done: the names of pieces that are made already.
+        matches: the matches as they will be drawn.
     """
     before, kept = kept_recipes(drawing.source), kept_pieces(drawing.source)
     changed = [run for run in runs if run.recipe.notches != (before[run.name].notches if run.name in before else ())]
+    matched = kept_matches(drawing.source)
+    anew = [made for made in matches if made.name not in matched or matched[made.name].words != made.recipe.words]
+    changed += [side.run for made in anew for side in made.sides]
     names = {part.edge.piece.name for run in changed for part in run.laid.parts} & kept.keys() - set(done)
     if not names:
         return ()
@@ -611,7 +737,8 @@ def _notched_anew(drawing: Drawing, runs: Sequence[Run], done: Sequence[str] = (
     there |= {run.name: run for run in runs}
     words = {name: recipe.words for name, recipe in kept.items()}
     again, beside = ([one for name, one in words.items() if (name in names) is here] for here in (True, False))
-    return with_places(drawing, made_pieces(drawing, again, list(there.values()), beside), runs)
+    every = [*there.values(), *_match_runs(drawing, list(there.values()), matches)]
+    return with_places(drawing, made_pieces(drawing, again, every, beside), runs)
 
 
 def recut(drawing: Drawing, runs: Sequence[Run]) -> tuple[MadePiece, ...]:
@@ -627,7 +754,8 @@ def recut(drawing: Drawing, runs: Sequence[Run]) -> tuple[MadePiece, ...]:
     from .cut_pieces import made_pieces
 
     try:
-        return with_places(drawing, made_pieces(drawing, [recipe.words for recipe in kept.values()], runs), runs)
+        every = [*runs, *_match_runs(drawing, runs)]
+        return with_places(drawing, made_pieces(drawing, [recipe.words for recipe in kept.values()], every), runs)
     except ScallopkitError as error:
         cure = "undo what was changed, or delete its group in the layer scallopkit"
         raise type(error)(f"a cutting line can't be made again: {error}; {cure}") from None
@@ -666,16 +794,18 @@ def refuse_loss(
     runs: Sequence[Run],
     pieces: Sequence[MadePiece] = (),
     straps: Sequence[MadeStrap] = (),
+    matches: Sequence[MadeMatch] = (),
 ) -> None:
     """Refuses to write over a drawing with work in it that what is to be written does not have.
 
     Raises:
         OutputError: it holds other runs, or on the same ones eyelets, notches, facings, cards, a lacing or a finish
-            that would be gone, or other pieces as they are cut, or other straps; the text names them.
+            that would be gone, or other pieces as they are cut, straps or matches; the text names them.
     """
     try:
         source = path.read_bytes()
         there, cut_there, straps_there = kept_recipes(source), kept_pieces(source), kept_straps(source)
+        matches_there = kept_matches(source)
     except (OSError, DrawingError):
         return
     coming = kept_recipes(drawing.source) | {run.name: run.recipe for run in runs}
@@ -689,6 +819,7 @@ def refuse_loss(
     lost += [group_name(name) for name in cut_there if name not in cut_coming]
     straps_coming = {*kept_straps(drawing.source), *(made.name for made in straps)}
     lost += [strap_group_name(name) for name in straps_there if name not in straps_coming]
+    lost += sorted(matches_there.keys() - kept_matches(drawing.source).keys() - {made.name for made in matches})
     if lost:
         names = ", ".join(f'"{name}"' for name in lost)
         raise OutputError(
@@ -718,6 +849,7 @@ def save(
     warnings: Sequence[Warn] = (),
     pieces: Sequence[MadePiece] = (),
     straps: Sequence[MadeStrap] = (),
+    matches: Sequence[MadeMatch] = (),
 ) -> None:
     """Writes the drawing with what was made put in, and a report and a picture of the first run laid flat if asked.
 
@@ -726,11 +858,12 @@ def save(
     Raises:
         OutputError: one of the files can't be written.
     """
-    files = {Path(path): with_runs(drawing, runs, pieces, straps)}
+    files = {Path(path): with_runs(drawing, runs, pieces, straps, matches)}
     if report is not None:
         if Path(report) == Path(path):
             raise OutputError(f"{path} can't take both the drawing and the report: give them two names")
-        files[Path(report)] = report_text(drawing, runs, warnings, pieces=pieces, straps=straps).encode()
+        text = report_text(drawing, runs, warnings, pieces=pieces, straps=straps, matches=matches)
+        files[Path(report)] = text.encode()
     if flat is not None:
         if Path(flat) in files:
             raise OutputError(f"{flat} can't take both the picture and another file: give each its own name")
@@ -763,7 +896,8 @@ def report_text(
     ascii_only: bool = False,
     pieces: Sequence[MadePiece] = (),
     straps: Sequence[MadeStrap] = (),
+    matches: Sequence[MadeMatch] = (),
 ) -> str:
     """The report as JSON text, other letters as numbers where it must pass through any screen."""
-    entry = report_of(drawing, runs, warnings, pieces, straps)
+    entry = report_of(drawing, runs, warnings, pieces, straps, matches)
     return json.dumps(entry, indent=1, ensure_ascii=ascii_only, allow_nan=False) + "\n"

@@ -16,7 +16,7 @@ from .markup import SVG
 from .number_lists import NUMBER, SEPARATOR
 from .path_data import read_path
 from .presentation import declared
-from .recipe import is_piece, is_strap
+from .recipe import is_run
 from .sewing import Complex
 from .source import parse_xml
 from .transforms import element_map, stretches
@@ -126,7 +126,7 @@ def read_written(drawing: Drawing) -> Written:
         (element.get("data-run", ""), element)
         for element in root.iter(f"{{{SVG}}}g")
         if element.get("data-run") is not None and element.get("data-recipe") is not None
-        if not is_piece(element.get("data-recipe", "")) and not is_strap(element.get("data-recipe", ""))
+        if is_run(element.get("data-recipe", ""))
     ]
     strays = []
     for element in root.iter(f"{{{SVG}}}path"):

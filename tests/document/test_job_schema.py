@@ -19,6 +19,7 @@ from scallopkit.document.recipe import (
     FinishWords,
     JoinWords,
     LacingWords,
+    MatchWords,
     NotchWords,
     PieceWords,
     ScallopWords,
@@ -89,6 +90,7 @@ def faults(value: Any, schema: Any, where: str = "") -> list[str]:  # noqa: ANN4
         ("template", TemplateWords, set()),
         ("trim", TrimWords, set()),
         ("strap", StrapWords, {"wearer"}),
+        ("match", MatchWords, set()),
         ("lacing", LacingWords, {"with_row"}),
         ("piece", PieceWords, set()),
         ("cut", PieceWords, {"piece", "side", "corner", "fold", "dart"}),
@@ -103,6 +105,7 @@ def test_every_word_of_a_recipe_has_its_key(kind: str, words: Any, without: set[
         "defaults": others,
         "piece": {"pattern"},
         "strap": {"pattern"},
+        "match": {"pattern"},
         "lacing": {"with"},
     }.get(kind, set())
     assert set(TABLES[kind]) - own == names
@@ -196,6 +199,9 @@ def text_with(kind: str, name: str, key: Key) -> str:
     if kind == "strap":
         strap = "" if name == "name" else "name = 'ties'\n"
         return f"{HEAD}[[run]]\n{end}[[strap]]\n{strap}{line}"
+    if kind == "match":
+        sides = "".join(f"{side} = 'hem'\n" for side in "ab" if side != name)
+        return f"{HEAD}[[run]]\n{end}[[match]]\n{sides}{line}"
     if TABLES["job"].get(kind) is not None:
         return f"{HEAD}[{kind}]\n{line}[[run]]\n{end}"
     header = f"[[run.{kind}]]" if TABLES["run"][kind].takes is Takes.TABLES else f"[run.{kind}]"

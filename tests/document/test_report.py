@@ -137,7 +137,7 @@ def test_every_key_is_there_with_its_type(name: str) -> None:
 
 def test_a_report_without_runs() -> None:
     drawing = read(LINE)
-    nothing: dict[str, list[Any]] = {"runs": [], "pieces": [], "straps": [], "warnings": []}
+    nothing: dict[str, list[Any]] = {"runs": [], "pieces": [], "straps": [], "matches": [], "warnings": []}
     assert report(drawing) == {"scallopkit": __version__, "input": "a.svg", **nothing}
 
 

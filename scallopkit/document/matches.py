@@ -1,0 +1,533 @@
+"""Two edges that are sewn together: from the maker's words to pleats, match notches and moved rows on both pieces.
+
+Each edge is a run with nothing on it, named as the group of the match, so that what lies along it finds its place on
+the sheet as it does for any run.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from typing import Any
+
+import numpy as np
+
+from ..construction.matching import GATHERS, LEAST_GATHERS, MOST_GATHERS, Anchor, Matched, matched, stretches_of
+from ..construction.moving import moved
+from ..construction.pleats import DARTS, Tuck, called
+from ..errors import NameUnknownError, NoFitError, RequestError
+from ..geometry import motion
+from ..geometry.cubics import Array, Bools
+from ..geometry.winding import winding
+from ..pattern.edge import Spot, same_stretch
+from ..pattern.grain import grain_of
+from ..pattern.piece import Piece, Warn
+from ..trim.eyelets import Eyelets
+from ..trim.notches import MARKS, Notches, NotchWish
+from ..trim.notches import notches as notches_on
+from ..trim.scallops import valleys
+from .drawing import Drawing
+from .kept import match_group_name
+from .match_words import GRAIN, NO_NOTCHES, Drawn, anchors_of, drawn_of, ways_of
+from .recipe import EdgeWords, MatchRecipe, MatchWords, NotchWords, Recipe
+from .runs import UNWRITABLE, Run, make_run
+from .sheet import to_sheet
+from .surroundings import cutting_line
+from .wishes import yes
+
+# Several notches side by side stand so far apart, mm; common practice, no source.
+_APART = 6.0
+# Places closer than this along an edge, mm, are one.
+_SAME = 1e-6
+# The grain is followed where it leaves the edge by more than this share of a right angle.
+_LEAST_SLANT = 0.1
+_PLACES = 6
+
+
+@dataclass(frozen=True, eq=False)
+class Side:
+    """One of the two edges.
+
+    Attributes:
+        name: what the maker calls it.
+        run: it, with nothing on it.
+        full: the run of that name, with what is on it; None for an edge.
+        turned: whether it is walked the other way along the seam.
+    """
+
+    name: str
+    run: Run
+    full: Run | None
+    turned: bool = False
+
+    @property
+    def length(self) -> float:
+        """Its sewn length, mm."""
+        return self.run.edge.measured.length
+
+    def along_edge(self, s: Array) -> Array:
+        """Lengths along the edge as it is drawn of lengths along the seam, and the other way round."""
+        return self.length - s if self.turned else s
+
+    def course(self, s: Array) -> Array:
+        """Lengths along its course of lengths along the seam; a loop's course may begin elsewhere."""
+        own = self.along_edge(s)
+        return np.mod(own - self.run.origin, self.length) if self.run.course.loop else own
+
+    @property
+    def hand(self) -> int:
+        """+1 where the outside is on the walker's left, -1 on the right, in its flat frame."""
+        return self.run.edge.outside or self.run.course.side
+
+    def place(self, s: float) -> Place:
+        """The place at a length along the seam."""
+        at = float(self.along_edge(np.array([s]))[0])
+        ends = np.array([part.end for part in self.run.laid.parts])
+        k = int(np.clip(np.searchsorted(ends, at - _SAME), 0, len(ends) - 1))
+        back, m = to_sheet(self.run.laid, k), self.run.edge.measured
+        here = np.array([at])
+        inward = back[:, :2] @ (-self.hand * m.normals(here)[0])
+        part = self.run.laid.parts[k]
+        return Place(part.edge.piece, part.copy_of is None, motion.apply(back, m.points(here)[0]), inward)
+
+    def joints(self) -> list[float]:
+        """Where its joints lie along the seam."""
+        s = np.array([joint.s for joint in self.run.laid.joints])
+        return [float(x) for x in self.along_edge(s)]
+
+
+@dataclass(frozen=True, eq=False)
+class Place:
+    """A place of an edge on the sheet: its piece, whether that half of it is drawn, the point, and the way in."""
+
+    piece: Piece
+    drawn: bool
+    point: Array
+    inward: Array
+
+
+@dataclass(frozen=True)
+class Phase:
+    """How valleys lie at an anchor, mm: from it to the nearest of the first edge, to the second's, and between both."""
+
+    a: float
+    b: float
+    off: float
+
+
+@dataclass(frozen=True, eq=False)
+class MovedRow:
+    """A row of the first edge, as it lies on the second.
+
+    Attributes:
+        run: the run whose row it is.
+        what: "notch", or the part that stands in the row.
+        a, b: lengths along the seam on the first edge and on the second (n,), mm.
+        inside: which of them stood on cloth that a pleat takes up.
+        row: what is drawn, in the flat frame of the second edge.
+    """
+
+    run: str
+    what: str
+    a: Array
+    b: Array
+    inside: Bools
+    row: Eyelets | Notches
+
+
+@dataclass(frozen=True, eq=False)
+class MadeMatch:
+    """Two edges matched.
+
+    Attributes:
+        recipe: what was asked for.
+        sides: the two edges.
+        pairs: their stretches, in order.
+        how: how it is drawn.
+        counts: how many notches stand at each anchor between the ends.
+        notches: those on either edge, in its flat frame.
+        phases: at each anchor, ends included, how the valleys lie; none where not both edges have scallops.
+        rows: what was moved from the first edge to the second.
+        warnings: what the maker should know.
+        cautions: where what is moved can hurt someone.
+    """
+
+    recipe: MatchRecipe
+    sides: tuple[Side, Side]
+    pairs: tuple[Matched, ...]
+    how: Drawn
+    counts: tuple[int, ...] = ()
+    notches: tuple[Notches | None, Notches | None] = (None, None)
+    phases: tuple[Phase, ...] = ()
+    rows: tuple[MovedRow, ...] = ()
+    warnings: tuple[Warn, ...] = ()
+    cautions: tuple[str, ...] = ()
+
+    @property
+    def name(self) -> str:
+        """What its group is called."""
+        return match_group_name(self.recipe.words.a, self.recipe.words.b)
+
+    @property
+    def anchors(self) -> tuple[Anchor, ...]:
+        """All anchors, ends included."""
+        return (self.pairs[0].stretch.first, *(one.stretch.last for one in self.pairs))
+
+    @property
+    def notched(self) -> tuple[Run, ...]:
+        """Its edges with all notches on them, as runs, for pieces that are cut."""
+        out = []
+        for k, (side, own) in enumerate(zip(self.sides, self.notches, strict=True)):
+            rows = [(NotchWords(), own)] if own is not None else []
+            rows += [(NotchWords(), row.row) for row in self.rows if k and isinstance(row.row, Notches)]
+            if rows:
+                recipe = replace(side.run.recipe, notches=tuple(words for words, _ in rows))
+                out.append(replace(side.run, recipe=recipe, notches=tuple(row for _, row in rows)))
+        return tuple(out)
+
+    def long_side(self, one: Matched) -> Side:
+        """The longer edge of a stretch."""
+        return self.sides[0 if one.stretch.long_a else 1]
+
+    def on_long(self, one: Matched, u: float) -> float:
+        """A place on the longer edge of a stretch as a length along that edge of the seam."""
+        return u + (one.stretch.first.a if one.stretch.long_a else one.stretch.first.b)
+
+    def on_short(self, one: Matched, s: float) -> float:
+        """A place on the sewn line of a stretch as a length along the shorter edge of the seam."""
+        return s + (one.stretch.first.b if one.stretch.long_a else one.stretch.first.a)
+
+
+def made_match(
+    drawing: Drawing, words: MatchWords, known: Mapping[str, Recipe], run_called: Callable[[str], Run | None]
+) -> MadeMatch:
+    """Two edges matched.
+
+    Args:
+        drawing: the drawing.
+        words: what is asked for.
+        known: the recipes of its runs by their names.
+        run_called: gives the run of a name, None where there is none.
+
+    Raises:
+        ScallopkitError: a word can't be read or names nothing, or the edges can't be matched so.
+    """
+    if not words.a or not words.b:
+        raise RequestError("name both edges that are sewn together, each an edge or a run: scallopkit match FILE A B")
+    if words.a == words.b:
+        raise RequestError(f'"{words.a}" can\'t be matched with itself: name the edge that it is sewn to')
+    a = _side(drawing, words.a, words, known, run_called)
+    b = replace(_side(drawing, words.b, words, known, run_called), turned=yes(words.turned, "--turned"))
+    if len(a.run.laid.parts) == len(b.run.laid.parts) == 1:
+        first, second = (side.run.laid.parts[0].drawn for side in (a, b))
+        if same_stretch(first, second):
+            raise RequestError(f'"{words.a}" and "{words.b}" are one edge: name the edge that it is sewn to')
+    how = drawn_of(words)
+    anchors = anchors_of(words, a.run.edge, b.run.edge)
+    stretches = stretches_of(anchors, a.length, b.length, (words.a, words.b))
+    loop = a.run.course.loop and b.run.course.loop
+    pairs = tuple(matched(stretches, ways_of(words, stretches, loop)))
+    made = MadeMatch(MatchRecipe(words, _kept(pairs)), (a, b), pairs, how)
+    rows, told = _moved_rows(made, known, run_called)
+    made = replace(made, counts=_counts(made), phases=_phases(made), rows=rows, cautions=told)
+    made = replace(made, notches=(_notches(made, a, False), _notches(made, b, True)))
+    return replace(made, warnings=tuple(_warnings(drawing, made)))
+
+
+def _kept(pairs: Sequence[Matched]) -> dict[str, Any]:
+    """What a later `refit` compares with."""
+    return {
+        "lengths_mm": [round(pairs[-1].stretch.last.a, _PLACES), round(pairs[-1].stretch.last.b, _PLACES)],
+        "excess_mm": [round(one.stretch.excess, _PLACES) for one in pairs],
+    }
+
+
+def _side(
+    drawing: Drawing,
+    name: str,
+    words: MatchWords,
+    known: Mapping[str, Recipe],
+    run_called: Callable[[str], Run | None],
+) -> Side:
+    """An edge, or a run of the drawing without what is on it."""
+    group = match_group_name(words.a, words.b)
+    if UNWRITABLE.search(group):
+        raise RequestError(f"{group!r} holds a character that no drawing can: rename the piece or the mark")
+    if name in known:
+        full = run_called(name)
+        bare = Recipe(group, known[name].edge, edges=known[name].edges, joins=known[name].joins)
+        return Side(name, make_run(drawing, bare), full)
+    try:
+        return Side(name, make_run(drawing, Recipe(group, EdgeWords(along=name, allowance=words.allowance))), None)
+    except NameUnknownError as error:
+        there = ", ".join(f'"{run}"' for run in known) or "none"
+        raise NameUnknownError(
+            f'no run is called "{name}" (there are {there}), and as an edge it is unknown: {error}'
+        ) from None
+
+
+# ---------------------------------------------------------------- notches
+
+
+def _counts(made: MadeMatch) -> tuple[int, ...]:
+    """How many notches each anchor between the ends gets, so that front and back can't be taken for each other.
+
+    One on the first piece of a line over several, two on the second, and so on; on single pieces one in the first
+    half and two in the second; common practice, no source.
+    """
+    inner = made.anchors[1:-1]
+    if made.how.notches == NO_NOTCHES:
+        return (0,) * len(inner)
+    for side, own in zip(made.sides, ("a", "b"), strict=True):
+        pieces = list(dict.fromkeys(part.edge.piece.name for part in side.run.laid.parts))
+        if len(pieces) > 1:
+            order = reversed(pieces) if side.turned else pieces
+            rank = {name: k + 1 for k, name in enumerate(order)}
+            return tuple(rank[side.place(getattr(anchor, own)).piece.name] for anchor in inner)
+    half = 0.5 * made.sides[0].length
+    return tuple(1 if anchor.a <= half + _SAME else 2 for anchor in inner)
+
+
+def _notches(made: MadeMatch, side: Side, second: bool) -> Notches | None:
+    """The notches at the anchors of one edge; at a seam, which is a mark of its own, there are none."""
+    places: list[float] = []
+    for anchor, count in zip(made.anchors[1:-1], made.counts, strict=True):
+        at = anchor.b if second else anchor.a
+        if any(abs(at - joint) < _SAME for joint in side.joints()):
+            continue
+        around = [at + _APART * (i - 0.5 * (count - 1)) for i in range(count)]
+        places += [s for s in around if 0.0 < s < side.length]
+    return _set_notches(side, np.array(places), NotchWish(MARKS)) if places else None
+
+
+def _set_notches(side: Side, s: Array, wish: NotchWish) -> Notches:
+    spots = [Spot("", x) for x in side.course(s).tolist()]
+    return notches_on(side.run.course, wish, None, spots, cutting_line(side.run.laid), side.hand)
+
+
+# ---------------------------------------------------------------- scallops in phase
+
+
+def _phases(made: MadeMatch) -> tuple[Phase, ...]:
+    """How the valleys lie at each anchor; on the second edge as they are sewn to the first."""
+    a, b = (_valleys(side) for side in made.sides)
+    if a is None or b is None or not len(a) or not len(b):
+        return ()
+    first, second = made.sides
+    a = _round_again(a, first, first.length)
+    b = _round_again(moved(made.pairs, b, from_a=False).s, second, first.length)
+    out = []
+    for anchor in made.anchors:
+        near_a = float(a[np.argmin(np.abs(a - anchor.a))])
+        near_b = float(b[np.argmin(np.abs(b - near_a))])
+        out.append(Phase(near_a - anchor.a, near_b - anchor.a, near_b - near_a))
+    return tuple(out)
+
+
+def _round_again(s: Array, side: Side, length: float) -> Array:
+    """Places along the seam; of a closed line also those of the turn before and of the next one."""
+    return np.concatenate([s - length, s, s + length]) if side.run.course.loop else s
+
+
+def _valleys(side: Side) -> Array | None:
+    """The lengths of a run's valleys along the seam, in order."""
+    if side.full is None or side.full.scallops is None:
+        return None
+    s = valleys(side.full.scallops.row, side.full.course.measured.closing)[1]
+    return np.sort(side.along_edge(side.full.along_run(s)))
+
+
+# ---------------------------------------------------------------- moved rows
+
+
+def _moved_rows(
+    made: MadeMatch, known: Mapping[str, Recipe], run_called: Callable[[str], Run | None]
+) -> tuple[tuple[MovedRow, ...], tuple[str, ...]]:
+    """The eyelets and notches of runs on the first edge, on the second one, and the cautions that go with them."""
+    out: list[MovedRow] = []
+    told: dict[str, None] = {}
+    a = made.sides[0]
+    for name in made.recipe.words.move:
+        run = run_called(name) if name in known else None
+        if run is None:
+            there = ", ".join(f'"{other}"' for other in known) or "none"
+            raise NameUnknownError(f'--move names no run with "{name}"; there are {there}')
+        if run.recipe.stretches != a.run.recipe.stretches or run.recipe.joins != a.run.recipe.joins:
+            raise RequestError(f'--move "{name}" is not a run along "{a.name}": name one on the same edges')
+        if not run.eyelets and not run.notches:
+            raise RequestError(f'--move "{name}" has neither eyelets nor notches to move')
+        told |= dict.fromkeys(run.cautions)
+        out += [_moved_eyelets(made, run, row) for row in run.eyelets]
+        out += [_moved_notches(made, run, row, k) for k, row in enumerate(run.notches)]
+    return tuple(out), tuple(told)
+
+
+def _moved_eyelets(made: MadeMatch, run: Run, row: Eyelets) -> MovedRow:
+    """A row as far inside the second edge as it is inside the first."""
+    a, b = made.sides
+    m = run.course.measured
+    feet, inward = m.points(row.s), -a.hand * m.normals(row.s)
+    inset = ((row.points - feet) * inward).sum(axis=1)
+    own = a.along_edge(run.along_run(row.s))
+    there = moved(made.pairs, own)
+    s = b.course(there.s)
+    m = b.run.course.measured
+    into = -b.hand * m.normals(s)
+    placed = Eyelets(m.points(s) + inset[:, None] * into, s, np.zeros(len(s), dtype=np.intp), row.size, into)
+    return MovedRow(run.name, row.size.part, own, there.s, there.inside, replace(placed, patch=row.patch))
+
+
+def _moved_notches(made: MadeMatch, run: Run, row: Notches, k: int) -> MovedRow:
+    own = made.sides[0].along_edge(run.along_run(row.s))
+    there = moved(made.pairs, own)
+    length = row.length if run.recipe.notches[k].length else None
+    wish = NotchWish(MARKS, kind=row.kind, length=length)
+    return MovedRow(run.name, "notch", own, there.s, there.inside, _set_notches(made.sides[1], there.s, wish))
+
+
+# ---------------------------------------------------------------- lines
+
+
+@dataclass(frozen=True, eq=False)
+class PleatLine:
+    """A line of a pleat or a dart on the sheet.
+
+    Attributes:
+        look: "pleat" where the cloth is sewn or a fold is laid, "pleat-fold" where it is folded.
+        piece: the piece.
+        points: its corners (k, 2), mm.
+    """
+
+    look: str
+    piece: Piece
+    points: Array
+
+
+def pleat_lines(drawing: Drawing, made: MadeMatch) -> list[PleatLine]:
+    """The fold lines, placement lines and arrows of all pleats, and the legs and folds of darts.
+
+    Raises:
+        RequestError, NoFitError: they should follow a grain that is not drawn, or that runs along the edge.
+    """
+    out: list[PleatLine] = []
+    for one in made.pairs:
+        side = made.long_side(one)
+        for pleat in one.pleats:
+            lines: list[PleatLine] = []
+            for tuck in pleat.tucks:
+                lay = [side.place(made.on_long(one, u)) for u in (tuck.fold, tuck.placement)]
+                if all(place.drawn for place in lay):
+                    lines += _dart(made, side, one, tuck) if one.kind == DARTS else _folds(drawing, made, tuck, lay)
+            # Both folds of an inverted pleat are laid on one line.
+            out += [line for k, line in enumerate(lines) if not any(_alike(line, other) for other in lines[:k])]
+    return out
+
+
+def _alike(one: PleatLine, other: PleatLine) -> bool:
+    return one.points.shape == other.points.shape and bool(np.abs(one.points - other.points).max() < _SAME)
+
+
+def _folds(drawing: Drawing, made: MadeMatch, tuck: Tuck, lay: Sequence[Place]) -> Iterator[PleatLine]:
+    """The fold, the line that it is laid on, and an arrow from one to the other."""
+    ends = [place.point + made.how.length * _way_in(drawing, made, place) for place in lay]
+    for look, place, end in zip(("pleat-fold", "pleat"), lay, ends, strict=True):
+        yield PleatLine(look, place.piece, np.stack([place.point, end]))
+    if lay[0].piece is lay[1].piece:
+        tail, head = (0.5 * (place.point + end) for place, end in zip(lay, ends, strict=True))
+        back = (tail - head) / max(float(np.hypot(*(tail - head))), _SAME)
+        barb = min(3.0, 0.4 * tuck.take)
+        side = 0.5 * barb * np.array([-back[1], back[0]])
+        yield PleatLine("pleat-fold", lay[0].piece, np.stack([tail, head]))
+        wings = [head + barb * back + side, head, head + barb * back - side]
+        yield PleatLine("pleat-fold", lay[0].piece, np.stack(wings))
+
+
+def _way_in(drawing: Drawing, made: MadeMatch, place: Place) -> Array:
+    """The direction of lines from an edge into the piece."""
+    if made.how.lines != GRAIN:
+        return place.inward
+    grain = grain_of(drawing.pattern, place.piece)
+    if grain is None:
+        raise RequestError(f'"{place.piece.name}" has no grain line for --lines {GRAIN}: draw one, or leave that out')
+    along = (grain[1] - grain[0]) / np.hypot(*(grain[1] - grain[0]))
+    slant = float(along @ place.inward)
+    if abs(slant) < _LEAST_SLANT:
+        raise NoFitError(f'the grain of "{place.piece.name}" runs along the edge: leave --lines {GRAIN} out')
+    return np.asarray(np.sign(slant) * along)
+
+
+def _dart(made: MadeMatch, side: Side, one: Matched, tuck: Tuck) -> Iterator[PleatLine]:
+    """The legs of a dart, and the fold between them."""
+    middle = side.place(made.on_long(one, 0.5 * (tuck.begin + tuck.end)))
+    apex = middle.point + made.how.dart * middle.inward
+    legs = [side.place(made.on_long(one, u)) for u in (tuck.begin, tuck.end)]
+    yield PleatLine("pleat", middle.piece, np.stack([legs[0].point, apex, legs[1].point]))
+    yield PleatLine("pleat-fold", middle.piece, np.stack([middle.point, apex]))
+
+
+# ---------------------------------------------------------------- warnings
+
+
+def _warnings(drawing: Drawing, made: MadeMatch) -> Iterator[Warn]:
+    for side in made.sides:
+        # What there is to say of a run was said when it was made.
+        yield from side.run.warnings if side.full is None else ()
+    for one in made.pairs:
+        side, where = made.long_side(one), f'from "{one.stretch.first.name_a}" to "{one.stretch.last.name_a}"'
+        piece = side.run.laid.parts[0].edge.piece.name
+        if one.kind == GATHERS and not LEAST_GATHERS - _SAME <= one.ratio <= MOST_GATHERS + _SAME:
+            text = f"{where} the gathers are {one.ratio:.2f} to 1, usual are {LEAST_GATHERS:g} to {MOST_GATHERS:g}"
+            yield Warn("gathers-unusual", f"{text}: ease or pleat them, or change the longer edge", piece)
+        yield from _over_seams(made, one, where)
+    yield from _leaving(drawing, made)
+    yield from _out_of_phase(made)
+    for row in made.rows:
+        if row.inside.any():
+            text = f'{int(row.inside.sum())} of {len(row.a)} places of "{row.run}" stand on cloth that a pleat takes up'
+            yield Warn("moved-in-pleat", f"{text}: they are set at the pleat; move the pleats or the row", None)
+
+
+def _over_seams(made: MadeMatch, one: Matched, where: str) -> Iterator[Warn]:
+    side = made.long_side(one)
+    for joint, s in zip(side.run.laid.joints, side.joints(), strict=True):
+        for tuck in one.tucks:
+            begin, end = made.on_long(one, tuck.begin), made.on_long(one, tuck.end)
+            if begin + _SAME < s < end - _SAME:
+                piece = side.place(begin).piece.name
+                text = f'{where} a {called(one.kind, 1)} goes over the {joint.kind} "{joint.name}"'
+                yield Warn("pleat-over-seam", f"{text}: keep it off with another number, --spacing or --pair", piece)
+
+
+def _leaving(drawing: Drawing, made: MadeMatch) -> Iterator[Warn]:
+    """A warning for each piece that lines leave which should lie in it."""
+    out: set[str] = set()
+    for line in pleat_lines(drawing, made):
+        far = line.points[1:2]
+        if line.piece.closed and line.piece.name not in out and winding(line.piece.curve, far)[0] == 0:
+            out.add(line.piece.name)
+            text = f'lines of pleats or darts leave "{line.piece.name}": give a shorter --line-length or --dart-length'
+            yield Warn("pleat-leaves-piece", text, line.piece.name, float(far[0, 0]), float(far[0, 1]))
+
+
+def _out_of_phase(made: MadeMatch) -> Iterator[Warn]:
+    off = max((abs(phase.off) for phase in made.phases), default=0.0)
+    if off <= made.how.phase:
+        return
+    b = made.sides[1]
+    cure = f'begin those of "{b.name}" with --start gap:{shift_of(made):.2f}mm'
+    if len({round(phase.off, 3) for phase in made.phases}) > 1:
+        cure = f"give both the same number of scallops between anchors, or {cure}"
+    text = f'valleys of "{made.sides[0].name}" and "{b.name}" lie up to {off:.2f} mm from each other: {cure}'
+    yield Warn("out-of-phase", text, b.run.laid.parts[0].edge.piece.name)
+
+
+def shift_of(made: MadeMatch) -> float:
+    """How much later the scallops of the second edge must begin for valleys to meet at its start, mm."""
+    b = made.sides[1].full
+    if not made.phases or b is None or not b.widths:
+        return 0.0
+    phase = made.phases[-1 if made.sides[1].turned else 0]
+    off = phase.off if made.sides[1].turned else -phase.off
+    width = b.widths[0]
+    shift = off % width
+    return 0.0 if width - shift < _SAME else shift
