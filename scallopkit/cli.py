@@ -397,6 +397,14 @@ def eyelets(
             "opening face each other. Name the edge from the end at which that row starts.",
         ),
     ] = "",
+    staggered: Annotated[
+        bool,
+        typer.Option(
+            "--staggered",
+            help="With --level-with: half way between the parts of that row, the first and the last pair level, so "
+            "that a cord can wind up through both in a spiral.",
+        ),
+    ] = False,
     patch: Annotated[
         str, _option("--patch", metavar="LENGTH", help="Draw a patch to strengthen each, so far beyond its flange.")
     ] = "",
@@ -465,6 +473,7 @@ def eyelets(
             step=step,
             off=off,
             level_with=level_with,
+            staggered=staggered or None,
             patch=patch,
             layers=layers,
             cloth_thickness=cloth_thickness,

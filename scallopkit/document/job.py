@@ -41,7 +41,7 @@ from .units import parse_length
 # Of these one follows from another, so that what a run says takes the place of the others' defaults.
 _RIVALS = (("width", "count", "like"), ("depth", "radius"), ("spacing", "count", "level_with"))
 # Words for eyelets along an edge, and for eyelets in scallops.
-_ALONG_EDGE = ("spacing", "count", "ends", "inset", "step", "off", "level_with")
+_ALONG_EDGE = ("spacing", "count", "ends", "inset", "step", "off", "level_with", "staggered")
 _IN_SCALLOPS = ("every", "from_crest")
 # Words that a row level with another's takes from that one, beside the rivals of level_with.
 _SET_BY_LEVEL = ("ends", "step")

@@ -189,6 +189,11 @@ EYELET_KEYS: Mapping[str, Key] = {
     "level_with": _text(
         "The run with whose row this one is level, where both edges of the opening face each other.", "left-front"
     ),
+    "staggered": Key(
+        Takes.SWITCH,
+        "With level_with: half way between the parts of that row, its first and last pair level, for a spiral.",
+        True,
+    ),
     "patch": _value("A patch to strengthen each, so far beyond its flange.", "5mm"),
     "layers": _value("How many layers of cloth there are, facings and linings too.", 3),
     "cloth_thickness": _value("How thick a layer is; else as [cloth] has it.", "0.5mm"),

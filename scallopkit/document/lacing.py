@@ -271,7 +271,8 @@ def _row(run: Run) -> Row:
     if run.scallops is not None:
         between = [link for link in run.line.links if link is not None and len(link)]
         line = np.concatenate([*run.line.curves, *between])
-    return Row(run.name, holes[order], feet[order], line, run.course.side)
+    ends = run.course.measured.points(np.array([0.0, run.course.measured.length]))
+    return Row(run.name, holes[order], feet[order], line, run.course.side, ends)
 
 
 def _holes(run: Run) -> tuple[Array, Array, Array]:

@@ -102,6 +102,7 @@ class EyeletWords:
     snap: str = ""
     off: str = ""
     level_with: str = ""
+    staggered: str = ""
     patch: str = ""
     layers: str = ""
     cloth_thickness: str = ""

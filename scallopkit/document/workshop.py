@@ -201,8 +201,8 @@ def eyelets(
         wearer: who wears what is sewn, for cautions, as for `scallop`; else what the run tells.
         words: the options of the `eyelets` command (one set for each from_crest): part (eyelet, buttonhole, snap or
             button), eyelet, barrel, barrel_length, flange, hole, button, button_thickness, bulky, lies, snap, every,
-            from_crest, margin, spacing, count, ends, inset, step, off, level_with, patch, layers, cloth_thickness,
-            cord, passes, and for the edge those of `scallop`.
+            from_crest, margin, spacing, count, ends, inset, step, off, level_with, staggered, patch, layers,
+            cloth_thickness, cord, passes, and for the edge those of `scallop`.
 
     Raises:
         ScallopkitError: a value is refused, or an eyelet has no room; the text says what to do.

@@ -115,6 +115,7 @@ class Eyelets:
         moved: how far each was moved along the course, off a seam or a dart (n,), mm; None where none was.
         patch: how far a patch below each reaches beyond its flange, mm; 0 for none.
         level_with: the run whose row they are level with, part by part; empty for none.
+        staggered: whether they stand half way between the parts of that row instead, all but the first and the last.
     """
 
     points: Array
@@ -125,6 +126,7 @@ class Eyelets:
     moved: Array | None = None
     patch: float = 0.0
     level_with: str = ""
+    staggered: bool = False
 
     def __len__(self) -> int:
         return len(self.points)

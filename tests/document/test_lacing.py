@@ -84,10 +84,13 @@ def test_a_laced_opening_is_as_long_as_the_formula(partner: str, gap: float) -> 
     assert sum(laced["cords"][0]["runs_mm"]) == pytest.approx(bare, abs=1e-5)
 
 
-@given(angle=st.integers(0, 359), x=st.integers(-40, 40), flipped=st.booleans())
+@given(angle=st.integers(-80, 80), x=st.integers(-40, 40), flipped=st.booleans())
 @settings(max_examples=20, deadline=None)
 def test_it_does_not_hang_on_how_the_pieces_lie(angle: int, x: int, flipped: bool) -> None:
-    """The same piece anywhere on the sheet, or drawn face down, is laced with its mirror image alike."""
+    """The same piece anywhere on the sheet, or drawn face down, is laced with its mirror image alike.
+
+    But for what is its lower end: there the cord begins, and a bent edge may leave more room there than at the other.
+    """
     flip = "scale(-1 1)" if flipped else ""
     place = f"translate({300 + x} 250) rotate({angle}) {flip}"
     drawing = of(page(f'<path id="p" transform="{place}" d="M 0,0 C 9,60 -6,90 4,150 H 60 V 0 Z"/>'))

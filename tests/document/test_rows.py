@@ -368,6 +368,27 @@ def test_a_job_states_rows_with_its_cloth_and_pairs(tmp_path: Path) -> None:
         make_job(job)
 
 
+def test_a_job_staggers_a_row_and_laces_it_in_a_spiral(tmp_path: Path) -> None:
+    (tmp_path / "fronts.svg").write_text(page(FRONTS), encoding="utf-8")
+    job = tmp_path / "fronts.toml"
+    job.write_text(
+        'pattern = "fronts.svg"\noutput = "out.svg"\n[defaults.eyelet]\neyelet = "e5"\n'
+        '[[run]]\nname = "one"\nedges = ["left:c1..c2"]\n[[run.eyelet]]\ncount = 6\n'
+        '[[run]]\nname = "other"\nedges = ["right:c1..c2"]\n[[run.eyelet]]\nlevel_with = "one"\nstaggered = true\n'
+        '[run.lacing]\nwith = "one"\npath = "spiral"\n',
+        encoding="utf-8",
+    )
+    assert make_job(job).ok
+    written = read_drawing((tmp_path / "out.svg").read_bytes(), "out.svg")
+    again = refit(written)
+    assert [one.change for one in again] == ["unchanged", "unchanged"]
+    assert again[1].run.lacing is not None
+    assert [len(one) for one in again[1].run.lacing.rows] == [7, 6]
+    job.write_text(job.read_text(encoding="utf-8").replace("staggered = true\n", ""), encoding="utf-8")
+    with pytest.raises(RequestError, match="as level_with and staggered do"):
+        make_job(job)
+
+
 # ---------------------------------------------------------------- laced
 
 
@@ -378,11 +399,39 @@ def test_level_rows_are_laced_and_made_again() -> None:
     laced = lacing(drawing, run="one", with_row="other", path="crossed")
     assert laced.lacing is not None
     heights = [rows.heights for rows in laced.lacing.rows]
-    # A lacing lays rows by their first and last holes, not by the ends of the edges: that turns the bowed one a little.
-    assert np.ptp(heights[0] - heights[1]) < 0.2
+    assert heights[0] == pytest.approx(heights[1], abs=EXACT)
     assert codes(laced) == []
     written = read_drawing(with_runs(drawing, [laced]), "a.svg")
     assert [made.change for made in refit(written)] == ["unchanged", "unchanged"]
+
+
+@pytest.mark.parametrize("first", ["left:c1..c2", "left:c2..c1"])
+def test_a_staggered_row_is_laced_in_a_spiral_and_made_again(first: str) -> None:
+    drawing = read(FRONTS)
+    drawing = redrawn(drawing, [row(drawing, first, name="one", eyelet="e5", count=6)])
+    edge = "right:c1..c2" if first == "left:c1..c2" else "right:c2..c1"
+    other = row(drawing, edge, name="other", eyelet="e5", level_with="one", staggered=True)
+    assert "staggered against one" in run_tables(drawing, other, terminal=False)
+    assert [one["pair"] for one in report_of(drawing, [other])["runs"][0]["eyelets"]] == [None] * 7
+    drawing = redrawn(drawing, [other])
+    laced = lacing(drawing, run="one", with_row="other", path="spiral")
+    assert laced.lacing is not None
+    level, between = (rows.heights for rows in laced.lacing.rows)
+    # Common practice, no source: one cord, level at top and bottom, half a space apart elsewhere.
+    assert between == pytest.approx([level[0], *(0.5 * (level[1:] + level[:-1])), level[-1]], abs=EXACT)
+    (cord,) = laced.lacing.cords
+    assert len(cord.legs) == 6 + 7 - 1
+    written = read_drawing(with_runs(drawing, [laced]), "a.svg")
+    assert [made.change for made in refit(written)] == ["unchanged", "unchanged"]
+
+
+def test_what_a_spiral_asks_for_is_an_option() -> None:
+    drawing = read(FRONTS)
+    drawing = redrawn(drawing, [row(drawing, "left:c1..c2", name="one", eyelet="e5", count=6)])
+    with pytest.raises(RequestError, match="as --level-with and --staggered do"):
+        lacing(drawing, run="one", with_row="mirror", path="spiral")
+    with pytest.raises(RequestError, match="--staggered goes with --level-with RUN"):
+        row(drawing, "right:c1..c2", eyelet="e5", count=6, staggered=True)
 
 
 def test_no_cord_goes_through_snaps() -> None:
