@@ -649,6 +649,14 @@ def lacing(
         str,
         _option("--underlay", metavar="LENGTH", help="How far an underlay reaches under each side (25mm); 0 for none."),
     ] = "",
+    underlay_allowance: Annotated[
+        str,
+        _option(
+            "--underlay-allowance",
+            metavar="LENGTH",
+            help="What is cut beyond the underlay's stitching lines (the piece's seam allowance, or 10mm).",
+        ),
+    ] = "",
     channel: Annotated[
         str,
         _option("--channel", metavar="LENGTH", help="Draw a channel this wide for a bone beside the row."),
@@ -680,6 +688,7 @@ def lacing(
             tails=tails,
             cords=cords,
             underlay=underlay,
+            underlay_allowance=underlay_allowance,
             channel=channel,
         )
     _finish(drawing, [made], file, output, in_place, report)

@@ -18,7 +18,7 @@ from .drawing import Drawing
 from .ink import Ink
 from .kept import kept_pieces
 from .lines import stitching_text
-from .markup import INKSCAPE, SVG
+from .markup import INKSCAPE, SEWN_FOR, SVG
 from .numbers import path_text
 from .recipe import to_text
 from .runs import Run
@@ -141,9 +141,12 @@ def _bought_trim(pen: Pen, placed: MadeTrim) -> Iterator[etree._Element]:
 
 
 def _channels(pen: Pen) -> list[etree._Element]:
-    """Where channels for bones are stitched; the role `stitching` is the trimmed line's alone."""
+    """Where channels for bones are stitched."""
     lines = pen.run.lacing.channels if pen.run.lacing is not None else ()
-    return [pen.line("placement", line, piece) for piece, line in lines]
+    out = [pen.line("stitching", line, piece) for piece, line in lines]
+    for element in out:
+        element.set(SEWN_FOR, "channel")
+    return out
 
 
 def _beside(pen: Pen, places: Places) -> Iterator[etree._Element]:
@@ -162,9 +165,11 @@ def _beside(pen: Pen, places: Places) -> Iterator[etree._Element]:
         yield from (_together(*one) for one in lacing_groups(pen, pen.run.lacing, places.lacing))
 
 
-def _together(name: str, elements: list[etree._Element]) -> etree._Element:
+def _together(name: str, elements: list[etree._Element], role: str = "") -> etree._Element:
     group = etree.Element(f"{{{SVG}}}g")
     group.set(f"{{{INKSCAPE}}}label", name)
+    if role:
+        group.set("data-role", role)
     group.extend(elements)
     return group
 

@@ -322,6 +322,9 @@ LACING_KEYS: Mapping[str, Key] = {
     "ends": _text("How the ends are tied.", "bow", tuple(TYING)),
     "cords": _value("Among how many cords the holes are shared out.", 1),
     "underlay": _value("How far an underlay reaches under each side; 0 for none.", "25mm"),
+    "underlay_allowance": _value(
+        "What is cut beyond the stitching lines of the underlay; else as [cut] has it, or 10 mm.", "10mm"
+    ),
     "channel": _value("How wide a channel for a bone beside the row is.", "12mm"),
     "cord": _value("How thick the cord is at its thickest part.", "4mm"),
 }

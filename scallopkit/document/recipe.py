@@ -212,6 +212,7 @@ class LacingWords:
     underlay: str = ""
     channel: str = ""
     cord: str = ""
+    underlay_allowance: str = ""
 
 
 @dataclass(frozen=True)

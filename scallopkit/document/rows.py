@@ -23,6 +23,7 @@ from ..trim.eyelets import (
     eyelets_along,
     eyelets_at,
     eyelets_in_scallops,
+    patch_warnings,
     stitching_lines,
     usual_inset,
 )
@@ -74,7 +75,8 @@ def row_of(
         lines = [run.course.measured.curve, *seams]
     row = replace(row, patch=given(words.patch, "--patch", "positive") or 0.0)
     near = eyelet_warnings(row, lines, margin, run.edge.piece.name, run.course.measured.closing)
-    return row, (*warnings, *near, *_barrel_warnings(run, words, row))
+    over = patch_warnings(row, [*lines, *others], run.edge.piece.name)
+    return row, (*warnings, *near, *over, *_barrel_warnings(run, words, row))
 
 
 def _in_scallops(run: Run, words: EyeletWords, size: Size, margin: float) -> tuple[Eyelets, tuple[Warn, ...]]:

@@ -358,7 +358,7 @@ def lacing(drawing: Drawing, run: str = "", *, wearer: str = "", **words: Value)
         run: the name of the run; may be left out where there is one with eyelets.
         wearer: who wears what is sewn, for cautions, as for `scallop`; else what the run tells.
         words: the options of the `lacing` command: path, with_row (the run of the second row, or "mirror"), gap,
-            thickness, tails, ends, cords, underlay, channel, cord.
+            thickness, tails, ends, cords, underlay, underlay_allowance, channel, cord.
 
     Raises:
         ScallopkitError: a value is refused, or the rows can't be laced so; the text says what to do.

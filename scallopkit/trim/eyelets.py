@@ -413,6 +413,28 @@ def eyelet_warnings(
     return tuple(warnings)
 
 
+def patch_warnings(eyelets: Eyelets, lines: Sequence[Array], piece: str | None = None) -> tuple[Warn, ...]:
+    """A warning where patches reach over the edge, or a stitching line, with how far they could reach.
+
+    Args:
+        eyelets: the eyelets, or what else stands there.
+        lines: the edge and the stitching lines as cubics.
+        piece: name of the piece, for the warning.
+    """
+    points, owner, radius = _discs(eyelets)
+    room = np.full(len(eyelets), np.inf)
+    np.minimum.at(room, owner, distances(lines, points, radius + eyelets.patch) - radius)
+    if eyelets.patch == 0.0 or not (room < eyelets.patch - _SHORT).any():
+        return ()
+    worst, over = int(room.argmin()), int((room < eyelets.patch - _SHORT).sum())
+    text = f"the patch of {eyelets.size.part} {worst + 1} reaches {eyelets.patch - float(room[worst]):.2f} mm over the "
+    text += f"edge or a stitching line; {over} of {len(eyelets)} reach over: "
+    fits = math.floor(100.0 * float(room[worst]) + _SHORT) / 100.0
+    cure = f"--patch {fits:.2f}mm would not" if fits > 0.0 else "leave out --patch"
+    warning = _warn("patch-over-line", f"{text}{cure}, or set the row further in", piece, eyelets.points[worst])
+    return (warning,)
+
+
 def _discs(eyelets: Eyelets) -> tuple[Array, Ints, float]:
     """Discs that cover each part: their middles, the numbers of their parts, and their radius."""
     size, numbers = eyelets.size, np.arange(len(eyelets))

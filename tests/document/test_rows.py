@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from pathlib import Path
 from typing import Any
 
@@ -157,6 +158,42 @@ def test_a_row_round_a_loop_keeps_off_both_seams() -> None:
         assert len(at) == count
         away = np.abs((at[:, None] - np.array([0.0, 100.0]) + 100.0) % 200.0 - 100.0)
         assert away.min() >= 7.0 - 1e-5
+
+
+# ---------------------------------------------------------------- patches
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        {"eyelet": "e5"},
+        {"part": "buttonhole", "button": 20},
+        {"part": "buttonhole", "button": 20, "lies": "across"},
+        {"part": "snap", "snap": 12},
+    ],
+)
+def test_a_patch_over_the_edge_is_told_with_one_that_stays_inside(words: dict[str, Any]) -> None:
+    drawing = read(FRONTS)
+    made = row(drawing, "left:c1..c2", name="one", count=4, inset="20mm", ends="60mm", patch="19mm", **words)
+    (told,) = [one for one in made.warnings if one.code == "patch-over-line"]
+    # The edge is straight, and the part reaches so far towards it.
+    room = 20.0 - 0.5 * made.eyelets[0].size.deep
+    assert f"reaches {19.0 - room:.2f} mm over the edge or a stitching line; 4 of 4" in told.message
+    (fits,) = re.findall(r"--patch ([\d.]+)mm would not", told.message)
+    assert float(fits) == pytest.approx(room, abs=0.011)
+    assert "patch-over-line" not in codes(
+        row(drawing, "left:c1..c2", count=4, inset="20mm", ends="60mm", patch=fits, **words)
+    )
+
+
+def test_a_patch_below_a_scallop_s_eyelet_keeps_to_its_scallop() -> None:
+    drawing = read(FRONTS)
+    drawing = redrawn(drawing, [scallop(drawing, "left:c3..c0", width=30, name="two")])
+    assert "patch-over-line" not in codes(eyelets(drawing, run="two", eyelet=3, margin=4, patch=3))
+    made = eyelets(drawing, run="two", eyelet=3, margin=4, patch=6)
+    (told,) = [one for one in made.warnings if one.code == "patch-over-line"]
+    # The flange keeps the margin from the stitching line to 0.0004 mm.
+    assert re.search(r"reaches 2\.00 mm over .*--patch (3\.99|4\.00)mm would not", told.message)
 
 
 # ---------------------------------------------------------------- pairs
