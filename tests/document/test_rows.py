@@ -268,7 +268,8 @@ def test_a_level_row_on_a_seam_is_refused_with_its_figures() -> None:
         ({"eyelet": "e8"}, "eyelet", "opening 8 mm, barrel 9", "eyelets"),
         ({"part": "buttonhole", "button": 18, "button_thickness": 4}, "buttonhole", "22 mm long, along the edge", ""),
         ({"part": "buttonhole", "button": 18, "button_thickness": 4, "bulky": True}, "buttonhole", "25 mm long", ""),
-        ({"part": "button", "button": 18}, "button", "18 mm wide", "swallowed"),
+        ({"part": "button", "button": 18}, "button", "18 mm wide", ""),
+        ({"part": "button", "button": 18, "wearer": "child, under 7"}, "button", "18 mm wide", "swallowed"),
         ({"part": "snap", "snap": 12}, "snap", "12 mm wide", "nickel"),
     ],
 )
