@@ -84,7 +84,7 @@ def test_of_a_long_row_only_what_is_in_the_way_moves() -> None:
 @pytest.mark.parametrize("room", [0.0, 0.7])
 def test_where_there_is_little_room_many_neighbours_give_way(room: float) -> None:
     # Beside the zone 10 mm are wanted and each space has a little to give, so that the way out passes on to many.
-    s = np.arange(400) * (16.0 + 0.1)
+    s = np.linspace(0.0, 399.0 * 16.1, 400)
     out = kept_off(s, [Zone("side", float(s[200]) - 4.0, float(s[200]) + 8.0)], 16.0, (-room - 60.0, s[-1] + 60.0))
     assert (np.diff(out) >= 16.0 - ROUNDED).all()
     moved = np.flatnonzero(np.abs(out - s) > ROUNDED)
