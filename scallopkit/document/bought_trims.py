@@ -52,6 +52,7 @@ from ..pattern.piece import Warn
 from .inside_lines import line_inside, parted, stretch_of
 from .numbers import path_text
 from .recipe import TrimWords
+from .redrawing import Redrawn, redrawn
 from .sheet import on_sheet, opened, to_sheet
 from .tables import table
 from .units import Sign, parse_length, parse_share
@@ -62,8 +63,8 @@ if TYPE_CHECKING:
     from .runs import Run
 
 _PLACES = 6
-# How long the mark at each repeat is at most, mm.
-_MARK = 5.0
+# How long the mark at each repeat is at most, and how high letters are, mm.
+_MARK, _LETTERS = 5.0, 3.0
 
 
 @dataclass(frozen=True, eq=False)
@@ -79,6 +80,7 @@ class MadeTrim:
         bought: how much of it to buy, for all copies of the run.
         edge, near, far: lengths of the edge, of the trim's nearer and of its farther line, mm.
         lines, marks: what is drawn of it in the flat frame, each with the number of its part.
+        redrawn: what of the pattern is to be redrawn for it.
     """
 
     trim: Trim
@@ -93,6 +95,7 @@ class MadeTrim:
     far: float
     lines: tuple[tuple[int, Array], ...]
     marks: tuple[tuple[int, Array], ...]
+    redrawn: tuple[Redrawn, ...]
 
 
 def trim_of(run: Run, words: TrimWords) -> tuple[MadeTrim, tuple[Warn, ...]]:
@@ -130,6 +133,7 @@ def trim_of(run: Run, words: TrimWords) -> tuple[MadeTrim, tuple[Warn, ...]]:
         far.measured.length,
         tuple(parted(run, near)) + (tuple(parted(run, far)) if trim.width else ()),
         tuple(_marks(middle, trim, lies, -hand)),
+        redrawn(run, middle, way),
     )
     return made, (*_left_over(run, made), *on_sheet(run, _bends(run, middle.measured, trim, limits)))
 
@@ -290,6 +294,9 @@ def trim_elements(pen: Pen, made: MadeTrim) -> Iterator[etree._Element]:
         if pen.run.laid.parts[part].copy_of is None:
             drawn = motion.apply(motion.compose(pen.from_mm, to_sheet(pen.run.laid, part)), curve)
             yield pen.path("placement", path_text(drawn, pen.places), part)
+    for one in made.redrawn:
+        yield pen.line("placement", one.curve, one.piece)
+        yield pen.text(("to be redrawn:", one.text), one.label, _LETTERS, one.piece)
 
 
 def trim_entry(made: MadeTrim) -> dict[str, Any]:
@@ -308,6 +315,7 @@ def trim_entry(made: MadeTrim) -> dict[str, Any]:
         "count": way.count,
         "take_up": way.kind,
         "ways": [_way_entry(one) for one in made.ways],
+        "redraw": [{"at": one.at or None, "piece": one.piece, "add_mm": _mm(one.add)} for one in made.redrawn],
         "marks_mm": [_mm(at) for at in made.laid.marks],
         "joints": [
             {
@@ -374,6 +382,7 @@ def trim_lines(made: MadeTrim, terminal: bool) -> list[str]:
     kept = f"{buy.allowed:g} mm for {ends} and {joins}, {buy.reserve:.0f} mm reserve"
     return [
         f"{line}: {_told(way)}",
+        *_to_redraw(made),
         table(("take up by", "repeats", "longer mm", "that is"), rows, terminal=terminal),
         table(
             ("at", "along mm", "into repeat mm", "of it", "from motif mm", "out of step mm"), placed, terminal=terminal
@@ -381,6 +390,14 @@ def trim_lines(made: MadeTrim, terminal: bool) -> list[str]:
         f"buy {buy.total:.0f} mm, {buy.repeats} repeats: {buy.used:.1f} mm used, {kept}"
         + (f"; in {buy.pieces} pieces" if buy.pieces > 1 else ""),
     ]
+
+
+def _to_redraw(made: MadeTrim) -> list[str]:
+    """What the maker does to the pattern, which stays as it is."""
+    if not made.redrawn:
+        return []
+    places = ", ".join(f"{one.text} at {one.at or 'the edge'} of {one.piece}" for one in made.redrawn)
+    return [f"the pattern stays as it is: redraw it along the placement lines ({places}), then run `refit`"]
 
 
 def _told(way: Way) -> str:
