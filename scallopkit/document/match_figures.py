@@ -17,7 +17,8 @@ from ..trim.notches import Notches
 from .drawing import Drawing
 from .group import Pen, empty_group
 from .ink import Ink
-from .matches import MadeMatch, MovedRow, Side, pleat_lines, shift_of
+from .match_phase import InPhase, shift_of
+from .matches import MadeMatch, MovedRow, Side, pleat_lines
 from .recipe import match_to_text
 from .row_figures import row_elements
 from .sheet import parts_at, placed_on_sheet, to_sheet
@@ -123,14 +124,24 @@ def _table(made: MadeMatch, terminal: bool) -> str:
         head,
         table(("from", "to", "first mm", "second mm", "second longer by", "taken up"), rows, terminal=terminal),
     ]
-    if made.phases:
+    if made.phases is not None:
         places = [
             (anchor.name_a, f"{phase.a:.2f}", f"{phase.b:.2f}", f"{phase.off:.2f}")
-            for anchor, phase in zip(made.anchors, made.phases, strict=True)
+            for anchor, phase in zip(made.anchors, made.phases.at, strict=True)
         ]
-        out.append(table(("at", "to first's valley mm", "to second's mm", "apart mm"), places, terminal=terminal))
+        off = "apart mm" if not made.how.phase else f"from {made.how.phase:g} mm apart"
+        out.append(table(("at", "to first's valley mm", "to second's mm", off), places, terminal=terminal))
+        out.append(_phase_told(made, made.phases))
     out += [f'{len(row.a)} {_several(row.what, len(row.a))} of "{row.run}" moved to "{b.name}"' for row in made.rows]
     return ("\n\n" if terminal else "\n").join(out)
+
+
+def _phase_told(made: MadeMatch, found: InPhase) -> str:
+    a, b = made.sides
+    where = f"{made.how.phase:g} mm beyond those of" if made.how.phase else "those of"
+    if made.brought is not None:
+        return f'"{b.name}" brought in phase: its valleys lie within {found.off:.2f} mm of {where} "{a.name}"'
+    return f'valleys of "{b.name}" lie up to {found.off:.2f} mm from {where} "{a.name}"'
 
 
 def _several(what: str, n: int) -> str:
@@ -150,7 +161,10 @@ def match_entry(drawing: Drawing, made: MadeMatch) -> dict[str, Any]:
         "difference_mm": _mm(b.length - a.length),
         "anchors": [_anchor_entry(made, k) for k in range(len(made.anchors))],
         "stretches": [_stretch_entry(drawing, made, one) for one in made.pairs],
-        "phase_shift_mm": _mm(shift_of(made)) if made.phases else None,
+        "phase_mm": _mm(made.how.phase),
+        "phase_off_mm": None if made.phases is None else _mm(made.phases.off),
+        "phase_shift_mm": None if made.phases is None else _mm(shift_of(made.seam, made.phases)),
+        "in_phase": made.brought is not None,
         "cautions": list(made.cautions),
         "moved": [entry for row in made.rows for entry in _moved_entries(drawing, made, row)],
     }
@@ -158,7 +172,7 @@ def match_entry(drawing: Drawing, made: MadeMatch) -> dict[str, Any]:
 
 def _anchor_entry(made: MadeMatch, k: int) -> dict[str, Any]:
     anchor, last = made.anchors[k], len(made.anchors) - 1
-    phase = made.phases[k] if made.phases else None
+    phase = None if made.phases is None else made.phases.at[k]
     return {
         "a": anchor.name_a,
         "b": anchor.name_b,

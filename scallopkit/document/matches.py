@@ -25,9 +25,9 @@ from ..pattern.piece import Piece, Warn
 from ..trim.eyelets import Eyelets
 from ..trim.notches import MARKS, Notches, NotchWish
 from ..trim.notches import notches as notches_on
-from ..trim.scallops import valleys
 from .drawing import Drawing
 from .kept import match_group_name
+from .match_phase import InPhase, Seam, brought, cure_for, in_phase
 from .match_words import GRAIN, NO_NOTCHES, Drawn, anchors_of, drawn_of, ways_of
 from .recipe import EdgeWords, MatchRecipe, MatchWords, NotchWords, Recipe
 from .runs import UNWRITABLE, Run, make_run
@@ -106,15 +106,6 @@ class Place:
     inward: Array
 
 
-@dataclass(frozen=True)
-class Phase:
-    """How valleys lie at an anchor, mm: from it to the nearest of the first edge, to the second's, and between both."""
-
-    a: float
-    b: float
-    off: float
-
-
 @dataclass(frozen=True, eq=False)
 class MovedRow:
     """A row of the first edge, as it lies on the second.
@@ -146,7 +137,8 @@ class MadeMatch:
         how: how it is drawn.
         counts: how many notches stand at each anchor between the ends.
         notches: those on either edge, in its flat frame.
-        phases: at each anchor, ends included, how the valleys lie; none where not both edges have scallops.
+        phases: how the valleys of both lie to each other; None where not both edges have scallops.
+        brought: the second run brought in phase, where that was asked for; it takes the place of the one there was.
         rows: what was moved from the first edge to the second.
         warnings: what the maker should know.
         cautions: where what is moved can hurt someone.
@@ -158,7 +150,8 @@ class MadeMatch:
     how: Drawn
     counts: tuple[int, ...] = ()
     notches: tuple[Notches | None, Notches | None] = (None, None)
-    phases: tuple[Phase, ...] = ()
+    phases: InPhase | None = None
+    brought: Run | None = None
     rows: tuple[MovedRow, ...] = ()
     warnings: tuple[Warn, ...] = ()
     cautions: tuple[str, ...] = ()
@@ -172,6 +165,11 @@ class MadeMatch:
     def anchors(self) -> tuple[Anchor, ...]:
         """All anchors, ends included."""
         return (self.pairs[0].stretch.first, *(one.stretch.last for one in self.pairs))
+
+    @property
+    def seam(self) -> Seam:
+        """Both edges with what is wanted of their valleys."""
+        return Seam(*self.sides, self.pairs, self.how.phase, self.how.within)
 
     @property
     def notched(self) -> tuple[Run, ...]:
@@ -229,9 +227,28 @@ def made_match(
     pairs = tuple(matched(stretches, ways_of(words, stretches, loop)))
     made = MadeMatch(MatchRecipe(words, _kept(pairs)), (a, b), pairs, how)
     rows, told = _moved_rows(made, known, run_called)
-    made = replace(made, counts=_counts(made), phases=_phases(made), rows=rows, cautions=told)
+    made = _in_phase(drawing, replace(made, counts=_counts(made), rows=rows, cautions=told), known)
     made = replace(made, notches=(_notches(made, a, False), _notches(made, b, True)))
-    return replace(made, warnings=tuple(_warnings(drawing, made)))
+    return replace(made, warnings=tuple(_warnings(drawing, made, known)))
+
+
+def _in_phase(drawing: Drawing, made: MadeMatch, known: Mapping[str, Recipe]) -> MadeMatch:
+    """The match with how the valleys of both edges lie, the second run brought in phase where that is asked for."""
+    words = made.recipe.words
+    if made.how.in_phase:
+        run = brought(drawing, made.seam, known)
+        made = replace(made, sides=(made.sides[0], replace(made.sides[1], full=run)), brought=run)
+    found = in_phase(made.seam)
+    if found is None and (words.phase or words.phase_within):
+        option = "--phase" if words.phase else "--phase-within"
+        raise RequestError(f"{option} is about valleys that lie over each other: name a run of scallops on each edge")
+    if made.how.in_phase and (found is None or found.off > made.how.within):
+        off = "none to meet" if found is None else f"one {found.off:.2f} mm off"
+        raise NoFitError(
+            f'"{words.b}" can\'t be brought in phase: its corners, folds and pleats leave {off}; give a --phase-within '
+            "that allows it, or leave out --in-phase"
+        )
+    return replace(made, phases=found)
 
 
 def _kept(pairs: Sequence[Matched]) -> dict[str, Any]:
@@ -303,38 +320,6 @@ def _notches(made: MadeMatch, side: Side, second: bool) -> Notches | None:
 def _set_notches(side: Side, s: Array, wish: NotchWish) -> Notches:
     spots = [Spot("", x) for x in side.course(s).tolist()]
     return notches_on(side.run.course, wish, None, spots, cutting_line(side.run.laid), side.hand)
-
-
-# ---------------------------------------------------------------- scallops in phase
-
-
-def _phases(made: MadeMatch) -> tuple[Phase, ...]:
-    """How the valleys lie at each anchor; on the second edge as they are sewn to the first."""
-    a, b = (_valleys(side) for side in made.sides)
-    if a is None or b is None or not len(a) or not len(b):
-        return ()
-    first, second = made.sides
-    a = _round_again(a, first, first.length)
-    b = _round_again(moved(made.pairs, b, from_a=False).s, second, first.length)
-    out = []
-    for anchor in made.anchors:
-        near_a = float(a[np.argmin(np.abs(a - anchor.a))])
-        near_b = float(b[np.argmin(np.abs(b - near_a))])
-        out.append(Phase(near_a - anchor.a, near_b - anchor.a, near_b - near_a))
-    return tuple(out)
-
-
-def _round_again(s: Array, side: Side, length: float) -> Array:
-    """Places along the seam; of a closed line also those of the turn before and of the next one."""
-    return np.concatenate([s - length, s, s + length]) if side.run.course.loop else s
-
-
-def _valleys(side: Side) -> Array | None:
-    """The lengths of a run's valleys along the seam, in order."""
-    if side.full is None or side.full.scallops is None:
-        return None
-    s = valleys(side.full.scallops.row, side.full.course.measured.closing)[1]
-    return np.sort(side.along_edge(side.full.along_run(s)))
 
 
 # ---------------------------------------------------------------- moved rows
@@ -468,7 +453,7 @@ def _dart(made: MadeMatch, side: Side, one: Matched, tuck: Tuck) -> Iterator[Ple
 # ---------------------------------------------------------------- warnings
 
 
-def _warnings(drawing: Drawing, made: MadeMatch) -> Iterator[Warn]:
+def _warnings(drawing: Drawing, made: MadeMatch, known: Mapping[str, Recipe]) -> Iterator[Warn]:
     for side in made.sides:
         # What there is to say of a run was said when it was made.
         yield from side.run.warnings if side.full is None else ()
@@ -480,7 +465,7 @@ def _warnings(drawing: Drawing, made: MadeMatch) -> Iterator[Warn]:
             yield Warn("gathers-unusual", f"{text}: ease or pleat them, or change the longer edge", piece)
         yield from _over_seams(made, one, where)
     yield from _leaving(drawing, made)
-    yield from _out_of_phase(made)
+    yield from _out_of_phase(drawing, made, known)
     for row in made.rows:
         if row.inside.any():
             text = f'{int(row.inside.sum())} of {len(row.a)} places of "{row.run}" stand on cloth that a pleat takes up'
@@ -509,25 +494,10 @@ def _leaving(drawing: Drawing, made: MadeMatch) -> Iterator[Warn]:
             yield Warn("pleat-leaves-piece", text, line.piece.name, float(far[0, 0]), float(far[0, 1]))
 
 
-def _out_of_phase(made: MadeMatch) -> Iterator[Warn]:
-    off = max((abs(phase.off) for phase in made.phases), default=0.0)
-    if off <= made.how.phase:
+def _out_of_phase(drawing: Drawing, made: MadeMatch, known: Mapping[str, Recipe]) -> Iterator[Warn]:
+    if made.phases is None or made.phases.off <= made.how.within:
         return
-    b = made.sides[1]
-    cure = f'begin those of "{b.name}" with --start gap:{shift_of(made):.2f}mm'
-    if len({round(phase.off, 3) for phase in made.phases}) > 1:
-        cure = f"give both the same number of scallops between anchors, or {cure}"
-    text = f'valleys of "{made.sides[0].name}" and "{b.name}" lie up to {off:.2f} mm from each other: {cure}'
-    yield Warn("out-of-phase", text, b.run.laid.parts[0].edge.piece.name)
-
-
-def shift_of(made: MadeMatch) -> float:
-    """How much later the scallops of the second edge must begin for valleys to meet at its start, mm."""
-    b = made.sides[1].full
-    if not made.phases or b is None or not b.widths:
-        return 0.0
-    phase = made.phases[-1 if made.sides[1].turned else 0]
-    off = phase.off if made.sides[1].turned else -phase.off
-    width = b.widths[0]
-    shift = off % width
-    return 0.0 if width - shift < _SAME else shift
+    a, b = made.sides
+    where = f"{made.how.phase:g} mm beyond those of" if made.how.phase else "those of"
+    text = f'valleys of "{b.name}" lie up to {made.phases.off:.2f} mm from {where} "{a.name}"'
+    yield Warn("out-of-phase", f"{text}: {cure_for(drawing, made.seam, known)}", b.run.laid.parts[0].edge.piece.name)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import asdict, dataclass, field, fields
 from typing import Any, TypeVar
@@ -238,6 +238,8 @@ class MatchWords:
     line_length: str = ""
     notches: str = ""
     phase: str = ""
+    phase_within: str = ""
+    in_phase: str = ""
     move: tuple[str, ...] = ()
 
 
@@ -259,11 +261,24 @@ class PieceWords:
 
 
 @dataclass(frozen=True)
+class Phased:
+    """What a match has done to a run to bring it in phase with another: it goes before the run's own words.
+
+    Attributes:
+        valleys: where valleys are held, mm along the run, in order.
+        width: of the scallops between them, mm.
+    """
+
+    valleys: tuple[float, ...]
+    width: float
+
+
+@dataclass(frozen=True)
 class Recipe:
     """One run: its edge or edges, and what is put on them.
 
     A run over several edges names them all in `edges`, with the `joins` between them; `edge.along` is then empty.
-    `wearer` tells who wears what is sewn, for cautions.
+    `wearer` tells who wears what is sewn, for cautions; `phased` where a match holds its valleys.
     """
 
     name: str
@@ -280,6 +295,7 @@ class Recipe:
     wearer: str = ""
     trim: TrimWords | None = None
     lacing: LacingWords | None = None
+    phased: Phased | None = None
 
     @property
     def stretches(self) -> tuple[StretchWords, ...]:
@@ -333,6 +349,8 @@ def to_text(recipe: Recipe) -> str:
             out[key] = [_given(row) for row in rows]
     if recipe.wearer:
         out["wearer"] = recipe.wearer
+    if recipe.phased is not None:
+        out["phased"] = {"valleys_mm": list(recipe.phased.valleys), "width_mm": recipe.phased.width}
     if recipe.made:
         out["made"] = recipe.made
     return _compact(out)
@@ -408,7 +426,12 @@ def from_text(text: str, run: str) -> Recipe:
             checked_wearer(str(kept.get("wearer", "")), "the wearer"),
             trim=None if kept.get("trim") is None else _words(TrimWords, kept["trim"]),
             lacing=None if kept.get("lacing") is None else _words(LacingWords, kept["lacing"]),
+            phased=None if kept.get("phased") is None else _phased(kept["phased"]),
         )
+
+
+def _phased(kept: Mapping[str, Any]) -> Phased:
+    return Phased(tuple(float(s) for s in kept["valleys_mm"]), float(kept["width_mm"]))
 
 
 def piece_from_text(text: str, group: str) -> PieceRecipe:

@@ -16,13 +16,13 @@ from ..geometry import cubics, motion
 from ..geometry.cubics import Array
 from ..geometry.length import measure
 from ..pattern.edge import Edge
-from ..pattern.joins import DART
+from ..pattern.joins import DART, FOLD
 from ..pattern.laying import Joint, LaidRun, is_true
 from ..pattern.piece import Warn
 from ..trim.counts import FARTHEST
 from ..trim.course import CREST, VALLEY, WRAP, Course, Stop, Wish
 from ..trim.fit import Fit, fit
-from ..trim.holds import GAP, End, Holds, Plan, plan_of, side_of
+from ..trim.holds import GAP, PASS, End, Holds, Plan, plan_of, side_of
 from ..trim.meeting import refuse_overlap, valley_warnings
 from ..trim.reaching import cross_warnings, reach_warnings
 from ..trim.scallops import Scallops, crest_lengths, scallops
@@ -30,7 +30,7 @@ from ..trim.sharing import Share, Trimmed, share_curves, shares, trimmed
 from .drawing import Drawing
 from .flattening import joint_holds, laid_run, name_of
 from .kept import kept_pieces
-from .recipe import EdgeWords, FinishWords, LacingWords, Recipe, ScallopWords, TemplateWords, TrimWords
+from .recipe import EdgeWords, FinishWords, LacingWords, Phased, Recipe, ScallopWords, TemplateWords, TrimWords
 from .sheet import on_sheet, opened, parts_at, placed_on_sheet, to_sheet
 from .surroundings import cutting_line, lines_near, outlines_near
 from .wishes import SIDES, allowances_of, holds_of, one_of, positive_number, sharpest_of, whole_number, wish_of
@@ -55,6 +55,10 @@ _SEEN = 0.03
 _ALIKE = 1e-6
 # How far a seam may leave its straight line where trim crosses it, mm.
 _STRAIGHT_SEAM = 0.2
+# What a row that is brought in phase leaves at an end is half a scallop where it is so near to it, as a share.
+_HALF = 0.02
+# Lengths along a run nearer than this, mm, are one.
+_SAME = 1e-6
 # Allowance that can still be turned, mm; common practice, no source.
 _TURNABLE = 5.0
 
@@ -253,6 +257,9 @@ def _sized(
     drawing: Drawing, recipe: Recipe, words: ScallopWords, known: Mapping[str, Recipe]
 ) -> tuple[ScallopWords, tuple[Run, float] | None]:
     """The words with the width that goes by another run's, and that run with the ratio asked for."""
+    if recipe.phased is not None:
+        own = {"count": "", "weights": "", "like": "", "ratio": "", "min_width": "", "max_width": ""}
+        return replace(words, width=f"{recipe.phased.width!r}mm", **own), None
     if not words.like:
         if words.ratio:
             raise RequestError("--ratio goes with --like RUN, the run whose scallops it is a ratio to")
@@ -287,10 +294,50 @@ def _holds(laid: LaidRun, recipe: Recipe) -> Holds:
     """The holds; an open line with an allowance has its stitching lines that far inside its ends."""
     words = recipe.edge
     holds = replace(holds_of(words), first_valley=bool(words.start_at), joints=joint_holds(laid, recipe.joins))
+    if recipe.phased is not None:
+        return _phased(laid.line, holds, recipe.phased)
     first, last = recipe.stretches[0], recipe.stretches[-1]
     start = _off_allowance(laid.parts[0].edge, first.allowance or words.allowance, holds.start)
     end = _off_allowance(laid.parts[-1].edge, last.allowance or words.allowance, holds.end)
     return replace(holds, start=start, end=end)
+
+
+def _phased(edge: Edge, holds: Holds, phased: Phased) -> Holds:
+    """The holds of a run whose valleys a match holds in phase: those, and what is left at the ends."""
+    s = phased.valleys
+    joints = tuple(
+        replace(
+            joint,
+            end=End((VALLEY if any(abs(joint.s - at) < _SAME for at in s) else CREST) if joint.fold else PASS),
+        )
+        for joint in holds.joints
+    )
+    holds = replace(holds, marks={}, first_valley=False, joints=joints, valleys=s)
+    if edge.loop:
+        return holds
+    left = (s[0], edge.measured.length - s[-1])
+    if min(left) < -_SAME:
+        raise RequestError(
+            f"the edge is {edge.measured.length:.2f} mm long now, and a match held a valley {s[-1]:.2f} mm along it: "
+            "make the run anew, and then `refit`"
+        )
+    start = _end_in_phase(holds.start, left[0], s[1] - s[0])
+    end = _end_in_phase(holds.end, left[1], s[-1] - s[-2])
+    # Where the trim begins at a valley, that is the end's own hold.
+    inner = s[start.kind in (VALLEY, GAP) or left[0] < _SAME :]
+    inner = inner[: len(inner) - (end.kind in (VALLEY, GAP) or left[1] < _SAME)]
+    return replace(holds, start=start, end=end, valleys=inner)
+
+
+def _end_in_phase(own: End, left: float, beside: float) -> End:
+    """What the trim does at an end, so far beyond the last valley that is held; `beside` is the width next to it."""
+    if left < _SAME:
+        return End(FOLD, VALLEY) if own.kind == FOLD else End(VALLEY)
+    if own.kind == FOLD:
+        return End(FOLD, CREST)
+    if own.kind == CREST or (own.kind == VALLEY and abs(2.0 * left / beside - 1.0) < _HALF):
+        return End(CREST)
+    return End(GAP, gap=left)
 
 
 def _off_allowance(edge: Edge, allowance: str, end: End) -> End:

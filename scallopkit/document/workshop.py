@@ -503,13 +503,23 @@ def match(drawing: Drawing, a: str, b: str, **words: Value) -> MadeMatch:
         b: the edge or run that it is sewn to.
         words: the options of the `match` command: pair (a list of "A-MARK=B-MARK"), turned, allowance, take_up (a list
             of "HOW" or "STRETCH=HOW"), cloth, most_ease, depth, number, toward, spacing, margin, dart_length, lines,
-            line_length, notches, phase, move (a list of runs on the first edge).
+            line_length, notches, phase, phase_within, in_phase, move (a list of runs on the first edge).
 
     Raises:
         ScallopkitError: a value is refused, or the edges can't be matched so; the text says what to do.
     """
     (asked,) = _sorted_words(words, MatchWords)
-    return _match_on(drawing, replace(asked, a=a, b=b), {})
+    made = _match_on(drawing, replace(asked, a=a, b=b), {})
+    if made.brought is None or made.brought.recipe == kept_recipes(drawing.source).get(made.brought.name):
+        return made
+    stale = [w for w in _matched_before(drawing, made.brought) if not w.message.startswith(f'"{made.name}" ')]
+    return replace(made, warnings=(*made.warnings, *_cut_before(drawing, made.brought), *stale))
+
+
+def in_phase(runs: Sequence[Run], matches: Sequence[MadeMatch]) -> list[Run]:
+    """The runs with those that a match has brought in phase, which take the places of what they were before."""
+    brought = {made.brought.name: made.brought for made in matches if made.brought is not None}
+    return [*(brought.pop(run.name, run) for run in runs), *brought.values()]
 
 
 def _match_on(drawing: Drawing, words: MatchWords, runs: Mapping[str, Run]) -> MadeMatch:
@@ -619,14 +629,24 @@ def refit(drawing: Drawing) -> list[Refit]:
         # The group's name counts: the maker may have renamed it in the editor.
         recipe = replace(from_text(group.recipe, group.name), name=group.name)
         try:
-            run = make_run(drawing, recipe, known)
+            run = _again(drawing, recipe, known)
         except ScallopkitError as error:
             raise type(error)(f'the run "{group.name}" can\'t be made again: {error}') from None
-        out.append(Refit(run, recipe.made, _change(recipe.made, run)))
+        out.append(Refit(run, recipe.made, change_of(recipe.made, run)))
     return out
 
 
-def _change(before: dict[str, Any], run: Run) -> str:
+def _again(drawing: Drawing, recipe: Recipe, known: Mapping[str, Recipe]) -> Run:
+    """A run made again; one that can't be held in phase any more by its own words, until its match does it anew."""
+    try:
+        return make_run(drawing, recipe, known)
+    except ScallopkitError:
+        if recipe.phased is None:
+            raise
+        return make_run(drawing, replace(recipe, phased=None), known)
+
+
+def change_of(before: dict[str, Any], run: Run) -> str:
     """What became of a run, in a few words."""
     length, count, widths = (before.get(key) for key in ("length_mm", "count", "widths_mm"))
     if not isinstance(widths, list) or not all(isinstance(v, float | int) for v in (length, count, *widths)):
@@ -656,6 +676,7 @@ def with_runs(
         RequestError: a run is called as the group of a cut piece, of a strap, or of a match, is.
     """
     taken = {group_name(piece.name): piece.name for piece in drawing.pattern.pieces}
+    runs = in_phase(runs, matches)
     for run in runs:
         if run.name in taken:
             text = (
@@ -899,5 +920,5 @@ def report_text(
     matches: Sequence[MadeMatch] = (),
 ) -> str:
     """The report as JSON text, other letters as numbers where it must pass through any screen."""
-    entry = report_of(drawing, runs, warnings, pieces, straps, matches)
+    entry = report_of(drawing, in_phase(runs, matches), warnings, pieces, straps, matches)
     return json.dumps(entry, indent=1, ensure_ascii=ascii_only, allow_nan=False) + "\n"

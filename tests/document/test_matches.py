@@ -245,42 +245,6 @@ def test_an_outline_with_its_allowance_is_matched_on_its_stitching_line() -> Non
     assert drawn(with_runs(drawing, [], matches=[made]), "notch", made.name)[0][0, 1] == pytest.approx(80.0)
 
 
-def test_scallops_on_both_edges_are_told_to_be_in_phase_or_not() -> None:
-    drawing = read(TWO.replace("H 280 L", "H 220 L"))
-    runs = [
-        scallop(drawing, WAIST[0], count=8, name="top"),
-        scallop(drawing, WAIST[1], width=24.5, start="gap:4mm", name="low"),
-    ]
-    drawing = redrawn(drawing, runs)
-    low = next(run for run in runs if run.name == "low")
-    made = match(drawing, "top", "low")
-    width = low.widths[0]
-    assert made.phases[0].off == pytest.approx(4.0)
-    (warn,) = made.warnings
-    assert warn.code == "out-of-phase"
-    assert match(drawing, "top", "low", phase="13mm").warnings == ()
-    shift = match_entry(drawing, made)["phase_shift_mm"]
-    assert shift == pytest.approx(width - 4.0)
-    back = redrawn(drawing, [scallop(drawing, "skirt:c1..c0", width=24.5, start="gap:4mm", name="back")])
-    turned = match(back, "top", "back", turned=True)
-    assert turned.phases[-1].off == pytest.approx(-4.0)
-    assert match_entry(back, turned)["phase_shift_mm"] == pytest.approx(width - 4.0)
-    same = redrawn(drawing, [scallop(drawing, WAIST[1], count=8, name="low")])
-    level = match(same, "top", "low")
-    assert level.warnings == ()
-    assert max(abs(phase.off) for phase in level.phases) < 1e-6
-
-
-def test_round_closed_lines_valleys_are_sought_on_the_next_turn_too() -> None:
-    drawing = read('<circle id="rim" cx="110" cy="110" r="90"/><circle id="lid" cx="350" cy="110" r="90"/>')
-    runs = [scallop(drawing, name, count=12, name=f"{name} edge") for name in ("rim", "lid")]
-    made = match(redrawn(drawing, runs), "rim edge", "lid edge", pair=["100mm=100mm"])
-    assert max(abs(phase.off) for phase in made.phases) < 1e-6
-    assert abs(made.phases[0].a) < 1e-6
-    assert abs(made.phases[-1].a) < 1e-6
-    assert made.warnings == ()
-
-
 def test_a_row_is_moved_over_pleats_to_where_it_meets() -> None:
     drawing = read(TWO)
     row = eyelets(drawing, WAIST[0], eyelet=4, count=4, name="row", wearer="adult")
@@ -317,6 +281,10 @@ def test_a_row_is_moved_over_pleats_to_where_it_meets() -> None:
         ({"take_up": ["1=ease", "start..end=gathers"]}, "twice"),
         ({"take_up": ["ease", "gathers"]}, "both for all"),
         ({"take_up": ["gathers"], "depth": 10}, "--depth goes with pleats"),
+        ({"take_up": ["knife:9"], "number": 3}, "--take-up knife:9 and --number 3 tell two numbers of knife pleats"),
+        ({"take_up": ["1=darts:2"], "number": 3}, "--take-up darts:2 and --number 3 tell two numbers of darts"),
+        ({"take_up": ["gathers"], "in_phase": True}, r'"skirt:c0\.\.c1" has no scallops'),
+        ({"take_up": ["gathers"], "phase": "3mm"}, "--phase is about valleys"),
         ({"take_up": ["darts:2"], "depth": 10}, "of darts give the number"),
         (
             {"take_up": ["knife:4"], "depth": 10},
@@ -334,6 +302,11 @@ def test_a_row_is_moved_over_pleats_to_where_it_meets() -> None:
 def test_what_can_not_be_is_refused_with_what_would_do(words: dict[str, Any], text: str) -> None:
     with pytest.raises(ScallopkitError, match=text):
         match(read(TWO), *WAIST, **words)
+
+
+def test_the_same_number_said_twice_is_no_contradiction() -> None:
+    made = match(read(TWO), *WAIST, take_up=["knife:3"], number=3)
+    assert len(made.pairs[0].pleats) == 3
 
 
 def test_names_that_are_none_are_refused() -> None:
