@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
+from types import MappingProxyType
 from typing import Any
 
 import numpy as np
@@ -10,16 +11,29 @@ from lxml import etree
 
 from ..construction.matching import EASE, EDIT, GATHERS, PLEATED, Matched
 from ..construction.pleats import KNIFE, Tuck, called
-from ..geometry.cubics import lines
+from ..geometry.cubics import Array, lines
 from ..geometry.motion import apply
 from ..trim.eyelets import Eyelets
+from ..trim.fastenings import EYELET, PARTS
 from ..trim.notches import Notches
 from .drawing import Drawing
 from .group import Pen, empty_group
 from .ink import Ink
+from .match_lines import (
+    EDITED,
+    GATHER,
+    EditedEnd,
+    GatherRow,
+    allowance_edges,
+    carried_out,
+    edited_ends,
+    gather_rows,
+    match_lines,
+)
 from .match_phase import InPhase, shift_of
-from .matches import MadeMatch, MovedRow, Side, pleat_lines
+from .matches import MadeMatch, MovedRow, Side
 from .recipe import match_to_text
+from .report import count_of, opened_out
 from .row_figures import row_elements
 from .sheet import parts_at, placed_on_sheet, to_sheet
 from .styles import style_of
@@ -33,29 +47,36 @@ _PLACES = 6
 # ---------------------------------------------------------------- in the drawing
 
 
-def match_group(made: MadeMatch, drawing: Drawing, cut: Collection[str] = ()) -> etree._Element:
+def match_group(made: MadeMatch, drawing: Drawing, cut: Mapping[str, Array] = MappingProxyType({})) -> etree._Element:
     """The group that shows a match; it carries its recipe.
 
     Args:
         made: the match.
         drawing: its drawing.
-        cut: the names of pieces that are drawn as they are cut, whose groups have its notches on the cutting line.
+        cut: the cutting lines of pieces that are drawn as they are cut, by their names; their groups have its notches.
     """
-    ink = Ink(made.name, drawing)
+    ink, edges = Ink(made.name, drawing), allowance_edges(made, cut)
     group = empty_group(made.name, match_to_text(made.recipe))
-    for line in pleat_lines(drawing, made):
-        element = ink.line("pleat", lines(line.points), line.piece.name)
+    for line in match_lines(drawing, made):
+        role = EDITED if line.look == EDITED else "pleat"
+        element = ink.line(role, lines(carried_out(line, edges).points), line.piece.name)
         element.set("style", style_of(line.look, ink.unit_mm))
+        group.append(element)
+    rows = {id(one): gather_rows(made, one, edges) for one in made.pairs}
+    for row in (row for found in rows.values() for row in found):
+        element = ink.line("pleat", row.curve, row.piece.name)
+        element.set("style", style_of(GATHER, ink.unit_mm))
         group.append(element)
     for side, notches in zip(made.sides, made.notches, strict=True):
         if notches is not None:
             group.extend(_notch_elements(ink, side, notches, cut))
-    for row in made.rows:
-        if isinstance(row.row, Eyelets):
-            group.extend(row_elements(Pen(made.sides[1].run, drawing), row.row))
+    for moved in made.rows:
+        if isinstance(moved.row, Eyelets):
+            group.extend(row_elements(Pen(made.sides[1].run, drawing), moved.row))
         else:
-            group.extend(_notch_elements(ink, made.sides[1], row.row, cut))
-    group.extend(_labels(ink, made))
+            group.extend(_notch_elements(ink, made.sides[1], moved.row, cut))
+    for one in made.pairs:
+        group.extend(_labels(ink, made, one, rows[id(one)]))
     return group
 
 
@@ -68,15 +89,23 @@ def _notch_elements(ink: Ink, side: Side, notches: Notches, cut: Collection[str]
             yield ink.line("notch", line, place.edge.piece.name)
 
 
-def _labels(ink: Ink, made: MadeMatch) -> Iterator[etree._Element]:
-    """What is done, written in the longer piece half way along each stretch."""
-    for one in made.pairs:
-        if not one.kind:
-            continue
-        place = made.long_side(one).place(made.on_long(one, 0.5 * one.stretch.long))
-        if place.drawn:
-            away = made.how.length + _BEYOND if one.pleats else _BEYOND
-            yield ink.text((_taken(made, one),), place.point + away * place.inward, _LABEL, place.piece.name)
+def _labels(ink: Ink, made: MadeMatch, one: Matched, rows: Sequence[GatherRow]) -> Iterator[etree._Element]:
+    """What is done, written in the longer piece half way along a stretch."""
+    if not one.kind:
+        return
+    place = made.long_side(one).place(made.on_long(one, 0.5 * one.stretch.long))
+    if place.drawn:
+        away = made.how.length + _BEYOND if one.pleats else _BEYOND
+        yield ink.text(
+            (_taken(made, one), *_rows_told(rows)), place.point + away * place.inward, _LABEL, place.piece.name
+        )
+
+
+def _rows_told(rows: Sequence[GatherRow]) -> tuple[str, ...]:
+    if not rows:
+        return ()
+    offs = " and ".join(f"{off:g}" for off in sorted({round(row.off, 2) for row in rows}))
+    return (f"two rows of stitches, {offs} mm outside the seam",)
 
 
 # ---------------------------------------------------------------- told
@@ -88,7 +117,8 @@ def _taken(made: MadeMatch, one: Matched) -> str:
         return f"gathers, {one.stretch.long:.1f} to {one.stretch.sewn:.1f} mm ({one.ratio:.2f} to 1)"
     if one.kind == EDIT:
         long, short = made.sides if one.stretch.long_a else made.sides[::-1]
-        return f'edit: take {one.stretch.excess:.2f} mm off "{long.name}", or let "{short.name}" out'
+        where = _where_edited(one, edited_ends(made, one))
+        return f'edit: take {one.stretch.excess:.2f} mm off "{long.name}" {where}, or let "{short.name}" out there'
     if one.kind not in PLEATED:
         return f"ease {one.eased:.2f} mm ({100.0 * one.eased / one.stretch.sewn:.2f}%)" if one.kind == EASE else ""
     n, depth = len(one.pleats), one.pleats[0].depth
@@ -99,6 +129,15 @@ def _taken(made: MadeMatch, one: Matched) -> str:
         toward = f", toward {' and '.join(turned)}"
     rest = f", {one.eased:.2f} mm eased" if one.eased > 1e-4 else ""
     return f"{n} {called(one.kind, n)} {size}{toward}{rest}"
+
+
+def _where_edited(one: Matched, ends: Sequence[EditedEnd]) -> str:
+    """Where an edit takes off what is too long."""
+    if not ends:
+        first, last = ((a.name_a if one.stretch.long_a else a.name_b) for a in (one.stretch.first, one.stretch.last))
+        return f'between "{first}" and "{last}"'
+    names = " and ".join(f'"{end.anchor.name_a if one.stretch.long_a else end.anchor.name_b}"' for end in ends)
+    return f"at {names}" if len(ends) == 1 else f"at {names}, {ends[0].off:.2f} mm each"
 
 
 def match_table(matches: Sequence[MadeMatch], terminal: bool) -> str:
@@ -129,7 +168,7 @@ def _table(made: MadeMatch, terminal: bool) -> str:
             (anchor.name_a, f"{phase.a:.2f}", f"{phase.b:.2f}", f"{phase.off:.2f}")
             for anchor, phase in zip(made.anchors, made.phases.at, strict=True)
         ]
-        off = "apart mm" if not made.how.phase else f"from {made.how.phase:g} mm apart"
+        off = "apart mm" if not made.how.phase else f"off {made.how.phase:g} mm by"
         out.append(table(("at", "to first's valley mm", "to second's mm", off), places, terminal=terminal))
         out.append(_phase_told(made, made.phases))
     out += [f'{len(row.a)} {_several(row.what, len(row.a))} of "{row.run}" moved to "{b.name}"' for row in made.rows]
@@ -167,7 +206,18 @@ def match_entry(drawing: Drawing, made: MadeMatch) -> dict[str, Any]:
         "in_phase": made.brought is not None,
         "cautions": list(made.cautions),
         "moved": [entry for row in made.rows for entry in _moved_entries(drawing, made, row)],
+        "totals": _totals(made),
     }
+
+
+def _totals(made: MadeMatch) -> dict[str, Any]:
+    """What was moved, as sewn: once for each time that the second edge is there."""
+    run = made.sides[1].run
+    parts = {
+        part: count_of(opened_out(run, [float(s) for row in made.rows if row.what == part for s in row.row.s]))
+        for part in PARTS
+    }
+    return {"eyelets": parts[EYELET], "parts": parts}
 
 
 def _anchor_entry(made: MadeMatch, k: int) -> dict[str, Any]:
@@ -201,6 +251,8 @@ def _stretch_entry(drawing: Drawing, made: MadeMatch, one: Matched) -> dict[str,
         "eased_mm": _mm(one.eased) if one.kind not in (GATHERS, EDIT) else 0.0,
         "eased_share": round(one.eased / stretch.sewn, 9) if one.kind not in (GATHERS, EDIT) else 0.0,
         "closure_mm": _mm(abs(folded - stretch.sewn)),
+        "gathered_to_mm": _mm(stretch.sewn) if one.kind == GATHERS else None,
+        "edits": [_edit_entry(drawing, made, one, end) for end in edited_ends(made, one)],
         "pleats": [
             {
                 "kind": pleat.kind,
@@ -210,6 +262,19 @@ def _stretch_entry(drawing: Drawing, made: MadeMatch, one: Matched) -> dict[str,
             }
             for pleat in one.pleats
         ],
+    }
+
+
+def _edit_entry(drawing: Drawing, made: MadeMatch, one: Matched, end: EditedEnd) -> dict[str, Any]:
+    """What is taken off an end of the longer edge, and where it then ends."""
+    place = made.long_side(one).place(made.on_long(one, end.u))
+    x, y = Ink(made.name, drawing).in_units(place.point)
+    return {
+        "at": end.anchor.name_a if one.stretch.long_a else end.anchor.name_b,
+        "off_mm": _mm(end.off),
+        "piece": place.piece.name,
+        "x": round(float(x), _PLACES),
+        "y": round(float(y), _PLACES),
     }
 
 

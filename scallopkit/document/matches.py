@@ -14,33 +14,35 @@ import numpy as np
 
 from ..construction.matching import GATHERS, LEAST_GATHERS, MOST_GATHERS, Anchor, Matched, matched, stretches_of
 from ..construction.moving import moved
-from ..construction.pleats import DARTS, Tuck, called
+from ..construction.pleats import called
 from ..errors import NameUnknownError, NoFitError, RequestError
-from ..geometry import motion
+from ..geometry import cubics, motion
 from ..geometry.cubics import Array, Bools
 from ..geometry.winding import winding
 from ..pattern.edge import Spot, same_stretch
-from ..pattern.grain import grain_of
 from ..pattern.piece import Piece, Warn
-from ..trim.eyelets import Eyelets
+from ..trim.clearance import distances
+from ..trim.eyelets import Eyelets, eyelet_warnings, stitching_lines
 from ..trim.notches import MARKS, Notches, NotchWish
 from ..trim.notches import notches as notches_on
 from .drawing import Drawing
 from .kept import match_group_name
+from .match_lines import match_lines
 from .match_phase import InPhase, Seam, brought, cure_for, in_phase
-from .match_words import GRAIN, NO_NOTCHES, Drawn, anchors_of, drawn_of, ways_of
+from .match_words import NO_NOTCHES, Drawn, anchors_of, drawn_of, ways_of
 from .recipe import EdgeWords, MatchRecipe, MatchWords, NotchWords, Recipe
+from .row_words import margin_of
 from .runs import UNWRITABLE, Run, make_run
-from .sheet import to_sheet
-from .surroundings import cutting_line
+from .sheet import on_sheet, placed_on_sheet, to_sheet
+from .surroundings import cutting_line, lines_near
 from .wishes import yes
 
 # Several notches side by side stand so far apart, mm; common practice, no source.
 _APART = 6.0
 # Places closer than this along an edge, mm, are one.
 _SAME = 1e-6
-# The grain is followed where it leaves the edge by more than this share of a right angle.
-_LEAST_SLANT = 0.1
+# Parts may be nearer to a line than they should by this, mm: more than rounding leaves.
+_NEAR = 1e-3
 _PLACES = 6
 
 
@@ -116,6 +118,7 @@ class MovedRow:
         a, b: lengths along the seam on the first edge and on the second (n,), mm.
         inside: which of them stood on cloth that a pleat takes up.
         row: what is drawn, in the flat frame of the second edge.
+        margin: the cloth that is to be left round each part, mm.
     """
 
     run: str
@@ -124,6 +127,7 @@ class MovedRow:
     b: Array
     inside: Bools
     row: Eyelets | Notches
+    margin: float = 0.0
 
 
 @dataclass(frozen=True, eq=False)
@@ -165,6 +169,11 @@ class MadeMatch:
     def anchors(self) -> tuple[Anchor, ...]:
         """All anchors, ends included."""
         return (self.pairs[0].stretch.first, *(one.stretch.last for one in self.pairs))
+
+    @property
+    def piece_names(self) -> frozenset[str]:
+        """The pieces along which its edges lie."""
+        return frozenset(part.edge.piece.name for side in self.sides for part in side.run.laid.parts)
 
     @property
     def seam(self) -> Seam:
@@ -342,12 +351,12 @@ def _moved_rows(
         if not run.eyelets and not run.notches:
             raise RequestError(f'--move "{name}" has neither eyelets nor notches to move')
         told |= dict.fromkeys(run.cautions)
-        out += [_moved_eyelets(made, run, row) for row in run.eyelets]
+        out += [_moved_eyelets(made, run, row, k) for k, row in enumerate(run.eyelets)]
         out += [_moved_notches(made, run, row, k) for k, row in enumerate(run.notches)]
     return tuple(out), tuple(told)
 
 
-def _moved_eyelets(made: MadeMatch, run: Run, row: Eyelets) -> MovedRow:
+def _moved_eyelets(made: MadeMatch, run: Run, row: Eyelets, k: int) -> MovedRow:
     """A row as far inside the second edge as it is inside the first."""
     a, b = made.sides
     m = run.course.measured
@@ -359,7 +368,8 @@ def _moved_eyelets(made: MadeMatch, run: Run, row: Eyelets) -> MovedRow:
     m = b.run.course.measured
     into = -b.hand * m.normals(s)
     placed = Eyelets(m.points(s) + inset[:, None] * into, s, np.zeros(len(s), dtype=np.intp), row.size, into)
-    return MovedRow(run.name, row.size.part, own, there.s, there.inside, replace(placed, patch=row.patch))
+    margin = margin_of(run.recipe.eyelets[k])
+    return MovedRow(run.name, row.size.part, own, there.s, there.inside, replace(placed, patch=row.patch), margin)
 
 
 def _moved_notches(made: MadeMatch, run: Run, row: Notches, k: int) -> MovedRow:
@@ -368,86 +378,6 @@ def _moved_notches(made: MadeMatch, run: Run, row: Notches, k: int) -> MovedRow:
     length = row.length if run.recipe.notches[k].length else None
     wish = NotchWish(MARKS, kind=row.kind, length=length)
     return MovedRow(run.name, "notch", own, there.s, there.inside, _set_notches(made.sides[1], there.s, wish))
-
-
-# ---------------------------------------------------------------- lines
-
-
-@dataclass(frozen=True, eq=False)
-class PleatLine:
-    """A line of a pleat or a dart on the sheet.
-
-    Attributes:
-        look: "pleat" where the cloth is sewn or a fold is laid, "pleat-fold" where it is folded.
-        piece: the piece.
-        points: its corners (k, 2), mm.
-    """
-
-    look: str
-    piece: Piece
-    points: Array
-
-
-def pleat_lines(drawing: Drawing, made: MadeMatch) -> list[PleatLine]:
-    """The fold lines, placement lines and arrows of all pleats, and the legs and folds of darts.
-
-    Raises:
-        RequestError, NoFitError: they should follow a grain that is not drawn, or that runs along the edge.
-    """
-    out: list[PleatLine] = []
-    for one in made.pairs:
-        side = made.long_side(one)
-        for pleat in one.pleats:
-            lines: list[PleatLine] = []
-            for tuck in pleat.tucks:
-                lay = [side.place(made.on_long(one, u)) for u in (tuck.fold, tuck.placement)]
-                if all(place.drawn for place in lay):
-                    lines += _dart(made, side, one, tuck) if one.kind == DARTS else _folds(drawing, made, tuck, lay)
-            # Both folds of an inverted pleat are laid on one line.
-            out += [line for k, line in enumerate(lines) if not any(_alike(line, other) for other in lines[:k])]
-    return out
-
-
-def _alike(one: PleatLine, other: PleatLine) -> bool:
-    return one.points.shape == other.points.shape and bool(np.abs(one.points - other.points).max() < _SAME)
-
-
-def _folds(drawing: Drawing, made: MadeMatch, tuck: Tuck, lay: Sequence[Place]) -> Iterator[PleatLine]:
-    """The fold, the line that it is laid on, and an arrow from one to the other."""
-    ends = [place.point + made.how.length * _way_in(drawing, made, place) for place in lay]
-    for look, place, end in zip(("pleat-fold", "pleat"), lay, ends, strict=True):
-        yield PleatLine(look, place.piece, np.stack([place.point, end]))
-    if lay[0].piece is lay[1].piece:
-        tail, head = (0.5 * (place.point + end) for place, end in zip(lay, ends, strict=True))
-        back = (tail - head) / max(float(np.hypot(*(tail - head))), _SAME)
-        barb = min(3.0, 0.4 * tuck.take)
-        side = 0.5 * barb * np.array([-back[1], back[0]])
-        yield PleatLine("pleat-fold", lay[0].piece, np.stack([tail, head]))
-        wings = [head + barb * back + side, head, head + barb * back - side]
-        yield PleatLine("pleat-fold", lay[0].piece, np.stack(wings))
-
-
-def _way_in(drawing: Drawing, made: MadeMatch, place: Place) -> Array:
-    """The direction of lines from an edge into the piece."""
-    if made.how.lines != GRAIN:
-        return place.inward
-    grain = grain_of(drawing.pattern, place.piece)
-    if grain is None:
-        raise RequestError(f'"{place.piece.name}" has no grain line for --lines {GRAIN}: draw one, or leave that out')
-    along = (grain[1] - grain[0]) / np.hypot(*(grain[1] - grain[0]))
-    slant = float(along @ place.inward)
-    if abs(slant) < _LEAST_SLANT:
-        raise NoFitError(f'the grain of "{place.piece.name}" runs along the edge: leave --lines {GRAIN} out')
-    return np.asarray(np.sign(slant) * along)
-
-
-def _dart(made: MadeMatch, side: Side, one: Matched, tuck: Tuck) -> Iterator[PleatLine]:
-    """The legs of a dart, and the fold between them."""
-    middle = side.place(made.on_long(one, 0.5 * (tuck.begin + tuck.end)))
-    apex = middle.point + made.how.dart * middle.inward
-    legs = [side.place(made.on_long(one, u)) for u in (tuck.begin, tuck.end)]
-    yield PleatLine("pleat", middle.piece, np.stack([legs[0].point, apex, legs[1].point]))
-    yield PleatLine("pleat-fold", middle.piece, np.stack([middle.point, apex]))
 
 
 # ---------------------------------------------------------------- warnings
@@ -470,6 +400,38 @@ def _warnings(drawing: Drawing, made: MadeMatch, known: Mapping[str, Recipe]) ->
         if row.inside.any():
             text = f'{int(row.inside.sum())} of {len(row.a)} places of "{row.run}" stand on cloth that a pleat takes up'
             yield Warn("moved-in-pleat", f"{text}: they are set at the pleat; move the pleats or the row", None)
+        if isinstance(row.row, Eyelets):
+            yield from _room(drawing, made, row, row.row)
+
+
+def _room(drawing: Drawing, made: MadeMatch, row: MovedRow, parts: Eyelets) -> Iterator[Warn]:
+    """Warnings for moved parts that stand too near to a line of the second edge, an end of it, or a fold."""
+    side = made.sides[1]
+    run = side.run if side.full is None else side.full
+    lines = [side.run.course.measured.curve] if run.scallops is None else stitching_lines(run.scallops, run.course)
+    lines += lines_near(drawing, run)
+    piece = run.laid.parts[0].edge.piece.name
+    moved_here = f'moved from "{row.run}", '
+    closing = side.run.course.measured.closing
+    for warn in on_sheet(side.run, eyelet_warnings(parts, lines, row.margin, piece, closing)):
+        yield replace(warn, message=moved_here + warn.message)
+    if not len(parts):
+        return
+    where, points = placed_on_sheet(side.run, parts.points, parts.s)
+    names = [side.run.laid.parts[k].edge.piece.name for k in where.tolist()]
+    radius, gap = 0.5 * parts.size.flange, np.full(len(parts), np.inf)
+    for line in match_lines(drawing, made):
+        here = np.array([name == line.piece.name for name in names]) & (not line.arrow)
+        if here.any():
+            away = distances([cubics.lines(line.points)], points[here], radius + row.margin) - radius
+            gap[here] = np.minimum(gap[here], away)
+    near = int((gap < row.margin - _NEAR).sum())
+    if near:
+        worst = int(gap.argmin())
+        what = f"is {gap[worst]:.2f} mm from" if gap[worst] >= 0.0 else f"reaches {-gap[worst]:.2f} mm over"
+        text = f"{moved_here}{row.what} {worst + 1} {what} a line of a pleat or dart; {near} of {len(parts)} keep less "
+        text += f"than the {row.margin:g} mm asked: move the pleats or the row"
+        yield Warn("moved-near-fold", text, names[worst], float(points[worst, 0]), float(points[worst, 1]))
 
 
 def _over_seams(made: MadeMatch, one: Matched, where: str) -> Iterator[Warn]:
@@ -486,7 +448,7 @@ def _over_seams(made: MadeMatch, one: Matched, where: str) -> Iterator[Warn]:
 def _leaving(drawing: Drawing, made: MadeMatch) -> Iterator[Warn]:
     """A warning for each piece that lines leave which should lie in it."""
     out: set[str] = set()
-    for line in pleat_lines(drawing, made):
+    for line in match_lines(drawing, made):
         far = line.points[1:2]
         if line.piece.closed and line.piece.name not in out and winding(line.piece.curve, far)[0] == 0:
             out.add(line.piece.name)

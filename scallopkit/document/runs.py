@@ -362,7 +362,7 @@ def _with_scallops(drawing: Drawing, run: Run, words: ScallopWords, plan: Plan) 
     flat = (*valley_warnings(row, plan.course.loop, sharpest_of(words), piece), *cross_warnings(run.line.curves, piece))
     warnings = (
         *on_sheet(run, flat),
-        *_width_warnings(fitted, wish, run.edge),
+        *_width_warnings(fitted, wish, run.edge, run.recipe.phased is not None),
         *_reach_warnings(drawing, run),
         *_allowance_warnings(run),
         *_seam_warnings(run, wish),
@@ -586,7 +586,8 @@ def _best_way(plan: Plan, wish: Wish) -> tuple[Fit, tuple[Stop, ...]]:
     return fitted, stops
 
 
-def _width_warnings(fitted: Fit, wish: Wish, edge: Edge) -> list[Warn]:
+def _width_warnings(fitted: Fit, wish: Wish, edge: Edge, held: bool) -> list[Warn]:
+    """What there is to say of widths; `held` where a match holds the valleys, in pleats also near to each other."""
     out = []
     piece = edge.piece.name
     narrow, wide = min(fitted.widths), max(fitted.widths)
@@ -598,7 +599,7 @@ def _width_warnings(fitted: Fit, wish: Wish, edge: Edge) -> list[Warn]:
         text = f"the spans' widths run from {narrow:.2f} to {wide:.2f} mm, {100.0 * fitted.spread:.1f}% apart"
         out.append(Warn("spans-differ", f"{text}: more than 3% is seen; move a hold or let one pass", piece))
     for span, width in zip(fitted.spans, fitted.widths, strict=True):
-        if width < fitted.target * (1.0 - FARTHEST):
+        if width < fitted.target * (1.0 - FARTHEST) and not held:
             between = f'"{span.start.name}" and "{span.end.name}"'
             text = f"between {between} are {span.length:.2f} mm, too short for a scallop of {fitted.target:.4g} mm"
             out.append(Warn("span-too-short", f"{text}: let a hold pass, or ask for another width", piece))
