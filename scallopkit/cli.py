@@ -952,7 +952,7 @@ def match(
             "--take-up",
             metavar="[STRETCH=]HOW",
             help="What the longer edge does: ease, gathers, knife:3, box:3 or inverted:3 (so many pleats), darts:2, or "
-            "edit (told only). For one stretch by its number or FROM..TO, else for all; may be repeated.",
+            "edit (told, drawn at its end). For one stretch by its number or FROM..TO, else for all; may be repeated.",
             show_default=False,
         ),
     ] = [],  # noqa: B006  # typer's way to say: none given

@@ -9,8 +9,8 @@ from typing import Any
 import numpy as np
 from lxml import etree
 
-from ..construction.matching import EASE, EDIT, GATHERS, PLEATED, Matched
-from ..construction.pleats import KNIFE, Tuck, called
+from ..construction.matching import EASE, EDIT, GATHERS, PLEATED, Anchor, Matched
+from ..construction.pleats import END, KNIFE, START, Tuck, called
 from ..geometry.cubics import Array, lines
 from ..geometry.motion import apply
 from ..trim.eyelets import Eyelets
@@ -125,18 +125,24 @@ def _taken(made: MadeMatch, one: Matched) -> str:
     size = f"{depth:.2f} mm deep" if one.kind != "darts" else f"{2.0 * depth:.2f} mm wide"
     toward = ""
     if one.kind == KNIFE:
-        turned = list(dict.fromkeys(tuck.toward for tuck in one.tucks))
+        ends = {START: one.stretch.first, END: one.stretch.last}
+        turned = dict.fromkeys(_own_name(one, ends[tuck.toward]) for tuck in one.tucks)
         toward = f", toward {' and '.join(turned)}"
     rest = f", {one.eased:.2f} mm eased" if one.eased > 1e-4 else ""
     return f"{n} {called(one.kind, n)} {size}{toward}{rest}"
 
 
+def _own_name(one: Matched, anchor: Anchor) -> str:
+    """What an anchor is called on the longer edge of a stretch."""
+    return anchor.name_a if one.stretch.long_a else anchor.name_b
+
+
 def _where_edited(one: Matched, ends: Sequence[EditedEnd]) -> str:
     """Where an edit takes off what is too long."""
     if not ends:
-        first, last = ((a.name_a if one.stretch.long_a else a.name_b) for a in (one.stretch.first, one.stretch.last))
+        first, last = (_own_name(one, anchor) for anchor in (one.stretch.first, one.stretch.last))
         return f'between "{first}" and "{last}"'
-    names = " and ".join(f'"{end.anchor.name_a if one.stretch.long_a else end.anchor.name_b}"' for end in ends)
+    names = " and ".join(f'"{_own_name(one, end.anchor)}"' for end in ends)
     return f"at {names}" if len(ends) == 1 else f"at {names}, {ends[0].off:.2f} mm each"
 
 
@@ -270,7 +276,7 @@ def _edit_entry(drawing: Drawing, made: MadeMatch, one: Matched, end: EditedEnd)
     place = made.long_side(one).place(made.on_long(one, end.u))
     x, y = Ink(made.name, drawing).in_units(place.point)
     return {
-        "at": end.anchor.name_a if one.stretch.long_a else end.anchor.name_b,
+        "at": _own_name(one, end.anchor),
         "off_mm": _mm(end.off),
         "piece": place.piece.name,
         "x": round(float(x), _PLACES),
