@@ -17,6 +17,9 @@ from ..construction.matching import Anchor, Matched
 from ..construction.moving import moved
 from ..errors import NoFitError, RequestError, ScallopkitError
 from ..geometry.cubics import Array
+from ..pattern.joins import FOLD
+from ..trim.course import CREST, VALLEY
+from ..trim.holds import GAP
 from ..trim.scallops import valleys
 from .drawing import Drawing
 from .recipe import Phased, Recipe
@@ -30,6 +33,8 @@ _SAME = 1e-6
 _PLACES = 9
 # A row has two ends, a length of two places shows this, mm, and so many places are named before the rest is left out.
 _ENDS, _SEEN, _NAMED = 2, 0.005, 4
+# What is left at an end is half a scallop where it is so near to it, as a share.
+_HALF = 0.02
 # Cloth in a pleat that is wider than this share of a scallop gets one of its own.
 _LEAST = 0.35
 
@@ -159,9 +164,38 @@ def brought(drawing: Drawing, seam: Seam, known: Mapping[str, Recipe]) -> Run:
             "can't be brought in phase: leave out --in-phase"
         )
     try:
-        return make_run(drawing, replace(recipe, phased=_phased(seam)), known)
+        return make_run(drawing, _in_phase(seam, recipe.own), known)
     except ScallopkitError as error:
-        raise type(error)(f'"{seam.b.name}" can\'t be brought in phase: {error}') from None
+        touch = recipe.scallop.touch if recipe.scallop is not None else ""
+        cure = "; its valleys do not lie on the edge: give it --touch valley" if touch not in ("", VALLEY) else ""
+        raise type(error)(f'"{seam.b.name}" can\'t be brought in phase: {error}{cure}') from None
+
+
+def _in_phase(seam: Seam, own: Recipe) -> Recipe:
+    """The second run's own recipe with its valleys held in phase, and its ends as these leave them."""
+    phased, edge = _phased(seam), own.edge
+    start, end = edge.start, edge.end
+    if not seam.b.run.course.loop:
+        s, length = phased.valleys, seam.b.length
+        start = _end_in_phase(edge.start, s[0], s[1] - s[0])
+        end = _end_in_phase(edge.end, length - s[-1], s[-1] - s[-2])
+    return replace(
+        own,
+        edge=replace(edge, start=start, end=end, hold=()),
+        phased=replace(phased, start=edge.start, end=edge.end, hold=edge.hold),
+    )
+
+
+def _end_in_phase(own: str, left: float, beside: float) -> str:
+    """The words for an end so far beyond the last valley that is held; `beside` is the width next to it."""
+    folded = own.startswith(FOLD)
+    if left < _SAME:
+        return f"{FOLD}:{VALLEY}" if folded else ""
+    if folded:
+        return FOLD
+    if own == CREST or (own in ("", VALLEY) and abs(2.0 * left / beside - 1.0) < _HALF):
+        return CREST
+    return f"{GAP}:{left:.9f}mm"
 
 
 def _scalloped(side: Side) -> Recipe:
@@ -261,7 +295,7 @@ def cure_for(drawing: Drawing, seam: Seam, known: Mapping[str, Recipe]) -> str:
 
 def _told(drawing: Drawing, seam: Seam, known: Mapping[str, Recipe], gaps: Sequence[str], count: int) -> Run | None:
     """The second run with gaps at its ends and a count, and nothing else held; None where it can't be made."""
-    recipe = _scalloped(seam.b)
+    recipe = _scalloped(seam.b).own
     assert recipe.scallop is not None  # noqa: S101  # the line above has seen to that
     scallop = replace(recipe.scallop, width="", like="", ratio="", count=str(count))
     edge = replace(recipe.edge, start=gaps[0], end=gaps[1])

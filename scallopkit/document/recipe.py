@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
-from dataclasses import asdict, dataclass, field, fields
+from dataclasses import asdict, dataclass, field, fields, replace
 from typing import Any, TypeVar
 
 from ..construction.cautions import checked_wearer
@@ -262,15 +262,19 @@ class PieceWords:
 
 @dataclass(frozen=True)
 class Phased:
-    """What a match has done to a run to bring it in phase with another: it goes before the run's own words.
+    """What a match has done to a run to bring it in phase with another.
 
     Attributes:
         valleys: where valleys are held, mm along the run, in order.
-        width: of the scallops between them, mm.
+        width: of the scallops between them, mm; it goes before the run's own width and count.
+        start, end, hold: what the maker said of the run's ends and marks, before the match said otherwise.
     """
 
     valleys: tuple[float, ...]
     width: float
+    start: str = ""
+    end: str = ""
+    hold: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -296,6 +300,14 @@ class Recipe:
     trim: TrimWords | None = None
     lacing: LacingWords | None = None
     phased: Phased | None = None
+
+    @property
+    def own(self) -> Recipe:
+        """The run by the maker's own words, without what a match has done to it."""
+        if self.phased is None:
+            return self
+        was = self.phased
+        return replace(self, edge=replace(self.edge, start=was.start, end=was.end, hold=was.hold), phased=None)
 
     @property
     def stretches(self) -> tuple[StretchWords, ...]:
@@ -350,7 +362,7 @@ def to_text(recipe: Recipe) -> str:
     if recipe.wearer:
         out["wearer"] = recipe.wearer
     if recipe.phased is not None:
-        out["phased"] = {"valleys_mm": list(recipe.phased.valleys), "width_mm": recipe.phased.width}
+        out["phased"] = _given(recipe.phased)
     if recipe.made:
         out["made"] = recipe.made
     return _compact(out)
@@ -431,7 +443,8 @@ def from_text(text: str, run: str) -> Recipe:
 
 
 def _phased(kept: Mapping[str, Any]) -> Phased:
-    return Phased(tuple(float(s) for s in kept["valleys_mm"]), float(kept["width_mm"]))
+    start, end, hold = str(kept.get("start", "")), str(kept.get("end", "")), tuple(map(str, kept.get("hold", ())))
+    return Phased(tuple(float(s) for s in kept["valleys"]), float(kept["width"]), start, end, hold)
 
 
 def piece_from_text(text: str, group: str) -> PieceRecipe:

@@ -16,7 +16,7 @@ from ..geometry import cubics, motion
 from ..geometry.cubics import Array
 from ..geometry.length import measure
 from ..pattern.edge import Edge
-from ..pattern.joins import DART, FOLD
+from ..pattern.joins import DART
 from ..pattern.laying import Joint, LaidRun, is_true
 from ..pattern.piece import Warn
 from ..trim.counts import FARTHEST
@@ -55,10 +55,8 @@ _SEEN = 0.03
 _ALIKE = 1e-6
 # How far a seam may leave its straight line where trim crosses it, mm.
 _STRAIGHT_SEAM = 0.2
-# What a row that is brought in phase leaves at an end is half a scallop where it is so near to it, as a share.
-_HALF = 0.02
-# Lengths along a run nearer than this, mm, are one.
-_SAME = 1e-6
+# Lengths along a run nearer than this, mm, are one; at its ends, which are told as texts, those nearer than the other.
+_SAME, _AT_END = 1e-6, 1e-5
 # Allowance that can still be turned, mm; common practice, no source.
 _TURNABLE = 5.0
 
@@ -303,8 +301,13 @@ def _holds(laid: LaidRun, recipe: Recipe) -> Holds:
 
 
 def _phased(edge: Edge, holds: Holds, phased: Phased) -> Holds:
-    """The holds of a run whose valleys a match holds in phase: those, and what is left at the ends."""
+    """The holds of a run whose valleys a match holds in phase: at joints what these leave there, and its ends' own."""
     s = phased.valleys
+    if s[-1] > edge.measured.length + _SAME:
+        raise RequestError(
+            f"the edge is {edge.measured.length:.2f} mm long now, and a match held a valley {s[-1]:.2f} mm along it: "
+            "make the run anew, and then `refit`"
+        )
     joints = tuple(
         replace(
             joint,
@@ -312,32 +315,12 @@ def _phased(edge: Edge, holds: Holds, phased: Phased) -> Holds:
         )
         for joint in holds.joints
     )
-    holds = replace(holds, marks={}, first_valley=False, joints=joints, valleys=s)
+    holds = replace(holds, first_valley=False, joints=joints)
     if edge.loop:
-        return holds
-    left = (s[0], edge.measured.length - s[-1])
-    if min(left) < -_SAME:
-        raise RequestError(
-            f"the edge is {edge.measured.length:.2f} mm long now, and a match held a valley {s[-1]:.2f} mm along it: "
-            "make the run anew, and then `refit`"
-        )
-    start = _end_in_phase(holds.start, left[0], s[1] - s[0])
-    end = _end_in_phase(holds.end, left[1], s[-1] - s[-2])
-    # Where the trim begins at a valley, that is the end's own hold.
-    inner = s[start.kind in (VALLEY, GAP) or left[0] < _SAME :]
-    inner = inner[: len(inner) - (end.kind in (VALLEY, GAP) or left[1] < _SAME)]
-    return replace(holds, start=start, end=end, valleys=inner)
-
-
-def _end_in_phase(own: End, left: float, beside: float) -> End:
-    """What the trim does at an end, so far beyond the last valley that is held; `beside` is the width next to it."""
-    if left < _SAME:
-        return End(FOLD, VALLEY) if own.kind == FOLD else End(VALLEY)
-    if own.kind == FOLD:
-        return End(FOLD, CREST)
-    if own.kind == CREST or (own.kind == VALLEY and abs(2.0 * left / beside - 1.0) < _HALF):
-        return End(CREST)
-    return End(GAP, gap=left)
+        return replace(holds, valleys=s)
+    # Where the trim begins or ends at a valley, that is the end's own hold.
+    begin, end = holds.start.gap, edge.measured.length - holds.end.gap
+    return replace(holds, valleys=tuple(at for at in s if begin + _AT_END < at < end - _AT_END))
 
 
 def _off_allowance(edge: Edge, allowance: str, end: End) -> End:
@@ -597,7 +580,8 @@ def _width_warnings(fitted: Fit, wish: Wish, edge: Edge, held: bool) -> list[War
         out.append(Warn("width-outside-limits", f"{text}: no whole count stays inside them", piece))
     if fitted.spread > _SEEN:
         text = f"the spans' widths run from {narrow:.2f} to {wide:.2f} mm, {100.0 * fitted.spread:.1f}% apart"
-        out.append(Warn("spans-differ", f"{text}: more than 3% is seen; move a hold or let one pass", piece))
+        cure = "a match holds its valleys, in pleats too" if held else "move a hold or let one pass"
+        out.append(Warn("spans-differ", f"{text}: more than 3% is seen; {cure}", piece))
     for span, width in zip(fitted.spans, fitted.widths, strict=True):
         if width < fitted.target * (1.0 - FARTHEST) and not held:
             between = f'"{span.start.name}" and "{span.end.name}"'

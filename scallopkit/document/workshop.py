@@ -644,7 +644,7 @@ def _again(drawing: Drawing, recipe: Recipe, known: Mapping[str, Recipe]) -> Run
     except ScallopkitError:
         if recipe.phased is None:
             raise
-        return make_run(drawing, replace(recipe, phased=None), known)
+        return make_run(drawing, recipe.own, known)
 
 
 def change_of(before: dict[str, Any], run: Run) -> str:

@@ -113,8 +113,7 @@ def test_brought_in_phase_valley_meets_valley_over_ease() -> None:
     assert [run["name"] for run in report["runs"]] == ["low"]
     # What the maker said of the run stays said.
     kept = kept_recipes(data)["low"]
-    assert kept.edge.start == "gap:4mm"
-    assert kept.phased is not None
+    assert (kept.edge.start, kept.own.edge.start, kept.own.phased) == ("", "gap:4mm", None)
 
 
 def test_valleys_meet_over_pleats_and_scallops_keep_their_width_between_them() -> None:
@@ -142,6 +141,7 @@ def test_an_offset_of_half_a_scallop_sets_valleys_below_crests_with_halves_at_th
     assert places(made.brought) == pytest.approx(12.5 + 25.0 * np.arange(8), abs=EXACT)
     assert made.brought is not None
     assert made.brought.count == 8
+    assert all(finding.ok for finding in examine(with_runs(drawing, [], matches=[made]), "a.svg"))
     assert [stop.hold for stop in made.brought.stops][:: len(made.brought.stops) - 1] == ["crest", "crest"]
     other = match(drawing, "top", "low", phase="-5mm", in_phase=True)
     assert places(other.brought) == pytest.approx(20.0 + 25.0 * np.arange(8), abs=EXACT)

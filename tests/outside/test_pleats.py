@@ -69,8 +69,8 @@ def test_cloth_over_finished_length_is_one_and_twice_the_underlay_over_the_spaci
     assert fullness(KNIFE, share * 20.0, 20.0) == ratio
 
 
-# Conover, Textbook on dressmaking, vol. 5 (public domain, wikisource): half a skirt, 44 in of cloth in 8 pleats. At each
-# level the finished width and what is to lose; the first pleat takes 2 1/8 in at waist and hip, and the other seven share
+# Conover, Textbook on dressmaking, vol. 5 (public domain, wikisource): half a skirt, 44 in of cloth, 8 pleats. At each
+# level the finished width and what is to lose; the first pleat takes 2 1/8 in at waist and hip, the other seven share
 # the rest, as printed: 27 7/8 and 21 7/8 in.
 _CLOTH, _FIRST = 44.0, 2.125
 
