@@ -221,7 +221,7 @@ def _phased(seam: Seam) -> Phased:
     places = _apart(there.s[~there.inside], b.length if b.run.course.loop else None)
     if len(places) < _ENDS:
         raise NoFitError(f'fewer than two valleys of "{a.name}" lie over it: give another --phase')
-    tucks = sorted(_tucks(seam))
+    tucks = _tucks(seam)
     around = [*places, places[0] + b.length] if b.run.course.loop else places
     spans = list(pairwise(around))
     # As wide as the widest over which no pleat lies.
@@ -245,12 +245,19 @@ def _apart(places: Array, around: float | None) -> list[float]:
     return out
 
 
-def _tucks(seam: Seam) -> Iterator[tuple[float, float]]:
-    """Where pleats of the second edge take up cloth, from where to where along it as it is sewn."""
+def _tucks(seam: Seam) -> list[tuple[float, float]]:
+    """Where pleats of the second edge take up cloth, from where to where along it as it is sewn, in order.
+
+    Folds that are laid on one line, as of an inverted pleat, take it up as one.
+    """
+    out: list[tuple[float, float]] = []
     for one in seam.pairs:
-        if not one.stretch.long_a:
-            for tuck in one.tucks:
-                yield one.stretch.first.b + tuck.begin, one.stretch.first.b + tuck.end
+        first = one.stretch.first.b
+        for tuck in () if one.stretch.long_a else one.tucks:
+            begin, end = first + tuck.begin, first + tuck.end
+            touching = bool(out) and begin - out[-1][1] < _SAME
+            out = [*out[:-1], (out[-1][0], end)] if touching else [*out, (begin, end)]
+    return out
 
 
 def _between(tucks: Sequence[tuple[float, float]], begin: float, end: float) -> list[tuple[float, float]]:

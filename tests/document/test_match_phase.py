@@ -135,6 +135,22 @@ def test_valleys_meet_over_pleats_and_scallops_keep_their_width_between_them() -
     assert len(plain) >= 6
 
 
+@pytest.mark.parametrize("how", ["knife:1", "knife:4", "box:1", "box:2", "inverted:1", "inverted:3"])
+@pytest.mark.parametrize("turned", [False, True])
+def test_no_valley_is_seen_beside_a_pleat_that_has_none_to_meet(how: str, turned: bool) -> None:
+    drawing = two(260.0, {"count": 9})
+    edge = "skirt:c1..c0" if turned else LOW
+    drawing = redrawn(drawing, [scallop(drawing, edge, count=13, name="low")])
+    made = match(drawing, "top", "low", take_up=[how], turned=turned, in_phase=True)
+    its = 260.0 - places(made.brought)[::-1] if turned else places(made.brought)
+    tucks = made.pairs[0].tucks
+    # The two folds of an inverted pleat are laid on one line, behind which the cloth of both is out of sight.
+    behind = [(t.begin, t.end) for t in tucks] + [(a.begin, b.end) for a, b in pairwise(tucks) if b.sewn == a.sewn]
+    seen = [s for s in its if not any(begin + EXACT < s < end - EXACT for begin, end in behind)]
+    folded = [s - sum(min(max(s - t.begin, 0.0), t.take) for t in tucks) for s in seen]
+    assert folded == pytest.approx(places(made.sides[0].full).tolist(), abs=EXACT)
+
+
 def test_an_offset_of_half_a_scallop_sets_valleys_below_crests_with_halves_at_the_ends() -> None:
     drawing = two(low={"count": 8})
     made = match(drawing, "top", "low", phase="12.5mm", in_phase=True)
