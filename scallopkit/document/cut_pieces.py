@@ -425,8 +425,10 @@ def _open_darts(cut: CutPiece) -> Iterator[Warn]:
     for before, after in zip(cut.sides, [*cut.sides[1:], *cut.sides[:1]], strict=True):
         forth, onward = cubics.ends_direction(before.stitching)[1], cubics.ends_direction(after.stitching)[0]
         turn = outside * math.atan2(float(cubics.cross(forth, onward)), float(forth @ onward))
+        if turn > -_POINTED or before.cut is not None or after.cut is not None:
+            continue
         legs = [measure(side.stitching).length for side in (before, after)]
-        if turn > -_POINTED or abs(legs[0] - legs[1]) > _LEGS or before.cut is not None or after.cut is not None:
+        if abs(legs[0] - legs[1]) > _LEGS:
             continue
         x, y = after.stitching[0, 0]
         text = (

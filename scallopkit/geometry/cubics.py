@@ -213,13 +213,15 @@ def meets_line(curve: Array, place: Array, normal: Array) -> tuple[Ints, Array]:
 
 def _polished(power: Array, t: float) -> float:
     """A root of a cubic, highest power first, after two steps of Newton as far as they bring it nearer."""
-    miss = float(np.polyval(power, t))
+    a, b, c, d = power.tolist()
+    miss = ((a * t + b) * t + c) * t + d
     for _ in range(2):
-        slope = float(np.polyval(np.polyder(power), t))
+        slope = (3.0 * a * t + 2.0 * b) * t + c
         nearer = t - miss / slope if slope != 0.0 else t
-        if abs(float(np.polyval(power, nearer))) >= abs(miss):
+        left_over = ((a * nearer + b) * nearer + c) * nearer + d
+        if abs(left_over) >= abs(miss):
             break
-        t, miss = nearer, float(np.polyval(power, nearer))
+        t, miss = nearer, left_over
     return t
 
 
@@ -232,11 +234,16 @@ def flatten(curve: Array, accuracy: float) -> Array:
     bend = np.maximum(
         norm(curve[:, 2] - 2.0 * curve[:, 1] + curve[:, 0]), norm(curve[:, 3] - 2.0 * curve[:, 2] + curve[:, 1])
     )
-    steps = np.maximum(np.ceil(np.sqrt(6.0 * bend / (8.0 * accuracy))), 1.0).astype(np.intp)
-    segment = np.repeat(np.arange(len(curve)), steps)
-    first = np.repeat(np.cumsum(steps) - steps, steps)
-    t = (np.arange(len(segment)) - first) / steps[segment]
+    segment, t = in_steps(np.ceil(np.sqrt(6.0 * bend / (8.0 * accuracy))))
     return np.concatenate([point(curve, segment, t), curve[-1:, 3]])
+
+
+def in_steps(count: Array) -> tuple[Ints, Array]:
+    """Places (segment, t) in even steps of the parameter, `count` (n,) of them on each segment, from its start on."""
+    steps = np.maximum(count, 1.0).astype(np.intp)
+    segment = np.repeat(np.arange(len(steps)), steps)
+    first = np.repeat(np.cumsum(steps) - steps, steps)
+    return segment, (np.arange(len(segment)) - first) / steps[segment]
 
 
 def norm(vectors: Array) -> Array:
