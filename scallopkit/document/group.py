@@ -162,14 +162,16 @@ def _beside(pen: Pen, places: Places) -> Iterator[etree._Element]:
     if pen.run.lacing is not None:
         from .lacing import lacing_groups
 
-        yield from (_together(*one) for one in lacing_groups(pen, pen.run.lacing, places.lacing))
+        for name, elements, role in lacing_groups(pen, pen.run.lacing, places.lacing):
+            group = _together(name, elements)
+            if role:
+                group.attrib.update({"data-role": role, "data-run": pen.name, "data-piece": name})
+            yield group
 
 
-def _together(name: str, elements: list[etree._Element], role: str = "") -> etree._Element:
+def _together(name: str, elements: list[etree._Element]) -> etree._Element:
     group = etree.Element(f"{{{SVG}}}g")
     group.set(f"{{{INKSCAPE}}}label", name)
-    if role:
-        group.set("data-role", role)
     group.extend(elements)
     return group
 

@@ -260,7 +260,7 @@ def _shape(strap: MadeStrap, piece: StrapPiece) -> _Shape:
     room, middle = max(rooms, key=lambda one: (round(one[0], _PLACES), -one[1]))
     text = _label(strap, piece)
     width, _ = text_extent((text,), 1.0)
-    long, share = (piece.length, 0.5) if drawn == piece.cut else (0.5 * drawn, 0.25)
+    long, share = (piece.length, 0.5) if drawn == piece.cut else (0.35 * drawn, 0.3)
     size = max(_LEAST_LABEL, min(_LABEL, 0.6 * room, 0.9 * long / width))
     at = np.array([low[0] + share * (high[0] - low[0]), middle + 0.35 * size])
     return _Shape(low, high, tuple(lines), at, size, (text,))
