@@ -556,3 +556,21 @@ def test_the_readmes_commands_do_what_it_says(tmp_path: Path, monkeypatch: pytes
     assert "closing underlay: cut 1, 90.0 by 240.0 mm, with 10 mm allowance" in ended.output
     checked = CliRunner().invoke(app, ["check", "bodice-laced.svg"])
     assert checked.exit_code == 0, checked.output
+
+
+def test_a_spiral_from_the_command_line(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.chdir(tmp_path)
+    Path("a.svg").write_text(page(LEFT + RIGHT, size=WIDE))
+    for command in (
+        "eyelets a.svg --along left:c0..c1 --eyelet 5mm --count 6 --name a -o b.svg",
+        "eyelets b.svg --along right:c3..c0 --eyelet 5mm --level-with a --staggered --name b --in-place",
+        "lacing b.svg --run a --with b --path spiral --underlay-allowance 12mm --in-place",
+        "refit b.svg --in-place",
+    ):
+        ended = CliRunner().invoke(app, shlex.split(command))
+        assert ended.exit_code == 0, ended.output
+        if command.startswith("lacing"):
+            # 6 holes and one more, so 12 runs.
+            assert "laced spiral with b: 6 and 7 holes, 12 runs" in ended.output
+            assert "with 12 mm allowance" in ended.output
+    assert re.findall(r"(\w)\s+unchanged", ended.output) == ["a", "b"]
