@@ -397,6 +397,14 @@ def eyelets(
             "opening face each other. Name the edge from the end at which that row starts.",
         ),
     ] = "",
+    staggered: Annotated[
+        bool,
+        typer.Option(
+            "--staggered",
+            help="With --level-with: half way between the parts of that row, the first and the last pair level, so "
+            "that a cord can wind up through both in a spiral.",
+        ),
+    ] = False,
     patch: Annotated[
         str, _option("--patch", metavar="LENGTH", help="Draw a patch to strengthen each, so far beyond its flange.")
     ] = "",
@@ -465,6 +473,7 @@ def eyelets(
             step=step,
             off=off,
             level_with=level_with,
+            staggered=staggered or None,
             patch=patch,
             layers=layers,
             cloth_thickness=cloth_thickness,
@@ -640,6 +649,14 @@ def lacing(
         str,
         _option("--underlay", metavar="LENGTH", help="How far an underlay reaches under each side (25mm); 0 for none."),
     ] = "",
+    underlay_allowance: Annotated[
+        str,
+        _option(
+            "--underlay-allowance",
+            metavar="LENGTH",
+            help="What is cut beyond the underlay's stitching lines (the piece's seam allowance, or 10mm).",
+        ),
+    ] = "",
     channel: Annotated[
         str,
         _option("--channel", metavar="LENGTH", help="Draw a channel this wide for a bone beside the row."),
@@ -671,6 +688,7 @@ def lacing(
             tails=tails,
             cords=cords,
             underlay=underlay,
+            underlay_allowance=underlay_allowance,
             channel=channel,
         )
     _finish(drawing, [made], file, output, in_place, report)

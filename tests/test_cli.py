@@ -234,7 +234,7 @@ OPTIONS = {
     "lacing": EVERYWHERE
     | {
         *("--run", "--with", "--path", "--gap", "--thickness", "--cord", "--ends", "--tails", "--cords", "--underlay"),
-        *("--channel", "--wearer"),
+        *("--underlay-allowance", "--channel", "--wearer"),
     },
     "match": EVERYWHERE
     | {

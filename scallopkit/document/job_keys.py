@@ -189,6 +189,11 @@ EYELET_KEYS: Mapping[str, Key] = {
     "level_with": _text(
         "The run with whose row this one is level, where both edges of the opening face each other.", "left-front"
     ),
+    "staggered": Key(
+        Takes.SWITCH,
+        "With level_with: half way between the parts of that row, its first and last pair level, for a spiral.",
+        True,
+    ),
     "patch": _value("A patch to strengthen each, so far beyond its flange.", "5mm"),
     "layers": _value("How many layers of cloth there are, facings and linings too.", 3),
     "cloth_thickness": _value("How thick a layer is; else as [cloth] has it.", "0.5mm"),
@@ -319,6 +324,9 @@ LACING_KEYS: Mapping[str, Key] = {
     "ends": _text("How the ends are tied.", "bow", tuple(TYING)),
     "cords": _value("Among how many cords the holes are shared out.", 1),
     "underlay": _value("How far an underlay reaches under each side; 0 for none.", "25mm"),
+    "underlay_allowance": _value(
+        "What is cut beyond the stitching lines of the underlay; else as [cut] has it, or 10 mm.", "10mm"
+    ),
     "channel": _value("How wide a channel for a bone beside the row is.", "12mm"),
     "cord": _value("How thick the cord is at its thickest part.", "4mm"),
 }

@@ -102,6 +102,7 @@ class EyeletWords:
     snap: str = ""
     off: str = ""
     level_with: str = ""
+    staggered: str = ""
     patch: str = ""
     layers: str = ""
     cloth_thickness: str = ""
@@ -211,6 +212,7 @@ class LacingWords:
     underlay: str = ""
     channel: str = ""
     cord: str = ""
+    underlay_allowance: str = ""
 
 
 @dataclass(frozen=True)

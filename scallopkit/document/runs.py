@@ -381,6 +381,7 @@ def _with_trims(drawing: Drawing, run: Run, known: Mapping[str, Recipe]) -> Run:
             eyelets=EYELET in parts,
             metal=SNAP in parts,
             small_parts=bool(parts & {SNAP, BUTTON}),
+            cord=any(words.cord for words in run.recipe.eyelets),
             wearer=run.recipe.wearer,
         ),
     )
