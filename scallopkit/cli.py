@@ -576,6 +576,8 @@ def facing(
     longest: Annotated[
         str, _option("--longest", metavar="LENGTH", help="Of a strip or band, the longest that the cloth allows.")
     ] = "",
+    cloth: Annotated[str, _option("--cloth", metavar="NAME", help="What it is cut from, for its label.")] = "",
+    size: Annotated[str, _option("--size", metavar="NAME", help="The size, for its label.")] = "",
     output: Output = None,
     in_place: InPlace = False,
     report: Report = "",
@@ -602,6 +604,8 @@ def facing(
             turn=turn,
             interlining=interlining,
             longest=longest,
+            cloth=cloth,
+            size=size,
         )
     _save(drawing, [made], file, output, in_place, report)
     _say(facing_tables(drawing, made, kind, terminal=_terminal(report)), report)

@@ -491,7 +491,7 @@ def _run(
     finish = [_finish(defaults.finish, row) for row in _rows(toml, path, "finish")]
     if not finish and defaults.finish and scallop:
         finish = [defaults.finish]
-    facings = [_facing(row, cloth) for row in _rows(toml, path, "facing")]
+    facings = [_facing(row, cloth, cut) for row in _rows(toml, path, "facing")]
     template, trim = _rows(toml, path, "template"), _rows(toml, path, "trim")
     lacing = [_laced(row, cut if "allowance" not in edge else {}) for row in _rows(toml, path, "lacing")]
     recipe = Recipe(
@@ -533,13 +533,14 @@ def _tables(
         yield JobTable(field, toml.line_of(place), dotted(place), tuple(words.values()))
 
 
-def _facing(own: dict[str, Given], cloth: dict[str, Given]) -> dict[str, Given]:
-    """What a run says of a facing; straight ones are cut no longer than the cloth is wide."""
+def _facing(own: dict[str, Given], cloth: dict[str, Given], cut: dict[str, Given]) -> dict[str, Given]:
+    """What a run says of a facing, cut from the pieces' cloth; straight ones are no longer than that is wide."""
     # Loaded only where there are facings.
     from .facings import SHAPED
 
     straight = "kind" in own and own["kind"].value != SHAPED
-    return ({"longest": replace(cloth["width"], key="longest")} if straight and "width" in cloth else {}) | own
+    told = _of_cloth(cloth) | {key: cut[key] for key in ("cloth", "size") if key in cut}
+    return told | ({"longest": replace(cloth["width"], key="longest")} if straight and "width" in cloth else {}) | own
 
 
 def _eyelets(defaults: dict[str, Given], own: dict[str, Given], cloth: dict[str, Given]) -> dict[str, Given]:

@@ -147,6 +147,8 @@ class FacingWords:
     turn: str = ""
     interlining: str = ""
     longest: str = ""
+    cloth: str = ""
+    size: str = ""
 
 
 @dataclass(frozen=True)

@@ -44,11 +44,11 @@ from .layer import replace_groups
 from .lettering import one_line, text_extent
 from .reader import read_drawing
 from .recipe import StrapRecipe, StrapWords, strap_to_text
-from .runs import UNWRITABLE, Run
+from .runs import Run
 from .sheet import opened
 from .tables import table
 from .units import parse_length
-from .wishes import one_of, whole_number, yes
+from .wishes import one_of, refuse_unwritable, whole_number, yes
 
 # Letters of labels, mm: as large as there is room for, up to the first and no smaller than the second.
 _LABEL, _LEAST_LABEL = 7.0, 2.5
@@ -115,8 +115,7 @@ def made_strap(drawing: Drawing, words: StrapWords, run_called: Callable[[str], 
     """
     named = words.name or f"{words.along} strap".strip()
     for option, text in (("--name", named), ("--cloth", words.cloth)):
-        if UNWRITABLE.search(text):
-            raise RequestError(f"{option} {text!r} holds a character that no drawing can: give it without")
+        refuse_unwritable(text, option)
     if bool(words.length) == bool(words.along):
         raise RequestError("say how long the strap is: give --length, or --along an edge or a run, one of the two")
     making = _making(words)
