@@ -42,7 +42,7 @@ from ..construction.repeats import (
     ways,
 )
 from ..construction.strip import ease
-from ..errors import RequestError
+from ..errors import RequestError, counted
 from ..geometry import cubics, motion
 from ..geometry.cubics import Array
 from ..geometry.length import Measured
@@ -378,7 +378,7 @@ def trim_lines(made: MadeTrim, terminal: bool) -> list[str]:
         (p.name, f"{p.at:.2f}", f"{p.phase:.2f}", f"{p.share:.3f}", _plus(p.from_motif), f"{p.apart:.2f}")
         for p in made.laid.places
     ]
-    ends, joins = _counted(buy.ends, "turned end"), _counted(buy.joins, "join")
+    ends, joins = counted(buy.ends, "turned end"), counted(buy.joins, "join")
     kept = f"{buy.allowed:g} mm for {ends} and {joins}, {buy.reserve:.0f} mm reserve"
     return [
         f"{line}: {_told(way)}",
@@ -421,10 +421,6 @@ def _told(way: Way) -> str:
         NONE: f"{-way.over:.2f} mm without a whole repeat",
     }
     return texts[way.kind]
-
-
-def _counted(n: int, what: str) -> str:
-    return f"{n} {what}{'' if n == 1 else 's'}"
 
 
 def _plus(length: float) -> str:

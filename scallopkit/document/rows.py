@@ -9,7 +9,7 @@ import numpy as np
 
 from ..construction.level_rows import heights, level_places, staggered
 from ..construction.setting import Barrel, barrel_for, refuse_thick_cord
-from ..errors import NoFitError, RequestError
+from ..errors import NoFitError, RequestError, counted
 from ..geometry.cubics import Array
 from ..geometry.length import measure
 from ..pattern.joins import BUTT, DART, FOLD, SEAM
@@ -297,7 +297,7 @@ def _barrel_warning(
 ) -> Warn:
     """One warning for all numbers of layers for which a barrel is too short, or too long."""
     parts = [
-        f"{_counted(int((layers == n).sum()), 'eyelet')} through {_counted(n, 'layer')} of {thickness:g} mm: "
+        f"{counted(int((layers == n).sum()), 'eyelet')} through {counted(n, 'layer')} of {thickness:g} mm: "
         f"{one.fits:.4g} mm"
         for n, one in wrong.items()
     ]
@@ -309,10 +309,6 @@ def _barrel_warning(
     text = f"a barrel of {length:g} mm {why}; what fits is 2 mm more than the layers (common practice), "
     text += f"for {'; for '.join(parts)}"
     return Warn(code, text, run.edge.piece.name, float(x), float(y))
-
-
-def _counted(n: int, what: str) -> str:
-    return f"{n} {what}{'' if n == 1 else 's'}"
 
 
 def _layers(recipe: Recipe) -> int:
