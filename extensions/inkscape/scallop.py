@@ -8,55 +8,42 @@ import sys
 import start  # noqa: F401  # finds the library
 
 from scallopkit.document.drawing import Drawing
+from scallopkit.editors import effect
 from scallopkit.editors.chosen import Chosen
-from scallopkit.editors.effect import Done, drawn, length, main, options
 from scallopkit.editors.trimming import scalloped
 
 
 def fields() -> argparse.ArgumentParser:
     """What the dialogue asks for."""
-    parser = options("Scallops")
-    parser.add_argument("--width", type=float, default=30.0)
-    parser.add_argument("--width-unit", default="mm")
-    parser.add_argument("--count", type=float, default=0.0)
-    parser.add_argument("--depth", type=float, default=40.0)
-    parser.add_argument("--depth-unit", default="%")
-    parser.add_argument("--profile", default="arc")
-    parser.add_argument("--side", default="")
-    parser.add_argument("--start", default="")
-    parser.add_argument("--end", default="")
-    parser.add_argument("--start-gap", type=float, default=0.0)
-    parser.add_argument("--end-gap", type=float, default=0.0)
-    parser.add_argument("--touch", default="valley")
-    parser.add_argument("--corner", default="")
-    parser.add_argument("--space", type=float, default=0.0)
-    parser.add_argument("--allowance", type=float, default=0.0)
-    parser.add_argument("--small-unit", default="mm")
-    parser.add_argument("--name", default="")
+    parser = effect.options("Scallops")
+    effect.add_lengths(parser, width=30.0, start_gap=15.0, end_gap=15.0, space=0.0, allowance=0.0)
+    effect.add_lengths(parser, unit="%", depth=40.0)
+    effect.add_numbers(parser, count=0.0)
+    effect.add_texts(parser, profile="arc", side="", start="", end="", touch="valley", corner="", name="")
     return parser
 
 
-def work(drawing: Drawing, chosen: Chosen, given: argparse.Namespace) -> Done:
-    """The scallops as asked for."""
-    words = {
-        "width": "" if given.count else length(given.width, given.width_unit),
-        "count": f"{given.count:g}" if given.count else "",
-        "depth": length(given.depth, given.depth_unit),
+def words(given: argparse.Namespace) -> dict[str, str]:
+    """The options of scallops as the library takes them."""
+    return {
+        "width": "" if given.count else effect.length(given, "width"),
+        "count": effect.number(given, "count"),
+        "depth": effect.length(given, "depth"),
         "profile": given.profile,
         "side": given.side,
+        "start": effect.end(given, "start"),
+        "end": effect.end(given, "end"),
         "touch": given.touch,
         "corner": given.corner,
-        "space": length(given.space, given.small_unit),
-        "allowance": length(given.allowance, given.small_unit),
+        "space": effect.length(given, "space"),
+        "allowance": effect.length(given, "allowance"),
     }
-    ends = {"start": hold(given.start, given.start_gap, given), "end": hold(given.end, given.end_gap, given)}
-    return drawn(drawing, scalloped(drawing, chosen, {**words, **ends}, given.name))
 
 
-def hold(kind: str, gap: float, given: argparse.Namespace) -> str:
-    """What the scallops do at an end; a gap has its length."""
-    return f"gap:{gap:g}{given.small_unit}" if kind == "gap" else kind
+def work(drawing: Drawing, chosen: Chosen, given: argparse.Namespace) -> effect.Done:
+    """The scallops as asked for."""
+    return effect.drawn(drawing, scalloped(drawing, chosen, words(given), given.name))
 
 
 if __name__ == "__main__":
-    sys.exit(main(fields(), work))
+    sys.exit(effect.main(fields(), work))

@@ -41,11 +41,13 @@ class Chosen:
         edges: edges by their names, in the order of the selection; a whole outline is one.
         starts: for each edge the place where a whole closed outline is to start, by its name; else an empty text.
         runs: names of our own groups in which something is selected, in the order of the selection.
+        both: edges and runs together, in the order of the selection.
     """
 
     edges: tuple[str, ...]
     starts: tuple[str, ...]
     runs: tuple[str, ...]
+    both: tuple[str, ...] = ()
 
 
 def read_node(text: str) -> Node:
@@ -82,7 +84,17 @@ def chosen(drawing: Drawing, ids: Sequence[str], nodes: Sequence[Node] = ()) -> 
     places = {piece: _nodes_on(drawing, piece, nodes, by_id) or _marks_on(piece, marks) for piece in outlines}
     _refuse_stray(marks, outlines)
     named = [_edge(piece, names) for piece, names in places.items()]
-    return Chosen(tuple(edge for edge, _ in named), tuple(start for _, start in named), runs)
+    by_piece = {piece.name: edge for piece, (edge, _) in zip(places, named, strict=True)}
+    both = dict.fromkeys(
+        name
+        for element in elements
+        for name in (
+            [_own(element)] if _own(element) else (by_piece.get(p.name, "") for p in _pieces(drawing, element))
+        )
+    )
+    return Chosen(
+        tuple(edge for edge, _ in named), tuple(start for _, start in named), runs, tuple(name for name in both if name)
+    )
 
 
 def _own(element: etree._Element) -> str:

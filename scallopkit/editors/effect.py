@@ -23,6 +23,7 @@ from ..document.runs import Run
 from ..document.sheet_places import off_page
 from ..document.workshop import with_runs
 from ..errors import DrawingError, ScallopkitError
+from ..pattern.piece import Warn
 from .chosen import Chosen, chosen, read_node
 from .note import with_note
 from .told import caution_lines, run_lines, warning_lines
@@ -59,27 +60,75 @@ def switch(text: str) -> bool:
     return text.strip().lower() in ("true", "1", "yes")
 
 
-def length(value: float, unit: str) -> str:
-    """A length of a dialogue, a number and its unit; an empty text for 0, which stands for: not given."""
-    return f"{value:g}{unit}" if value else ""
+def add_lengths(parser: argparse.ArgumentParser, unit: str = "mm", **defaults: float) -> None:
+    """Lengths of a dialogue, each with its unit beside it."""
+    for name, default in defaults.items():
+        option = f"--{name.replace('_', '-')}"
+        parser.add_argument(option, type=float, default=default)
+        parser.add_argument(f"{option}-unit", default=unit)
+
+
+def add_texts(parser: argparse.ArgumentParser, **defaults: str) -> None:
+    """Choices and names of a dialogue, as texts."""
+    for name, default in defaults.items():
+        parser.add_argument(f"--{name.replace('_', '-')}", default=default)
+
+
+def add_numbers(parser: argparse.ArgumentParser, **defaults: float) -> None:
+    """Numbers of a dialogue."""
+    for name, default in defaults.items():
+        parser.add_argument(f"--{name.replace('_', '-')}", type=float, default=default)
+
+
+def add_switches(parser: argparse.ArgumentParser, *names: str) -> None:
+    """Switches of a dialogue, off unless they are given."""
+    for name in names:
+        parser.add_argument(f"--{name}", type=switch, default=False)
+
+
+def length(given: argparse.Namespace, name: str) -> str:
+    """A length of a dialogue with its unit; an empty text for 0, which stands for: not given."""
+    value = getattr(given, name)
+    return f"{value:g}{getattr(given, f'{name}_unit')}" if value else ""
+
+
+def number(given: argparse.Namespace, name: str) -> str:
+    """A number of a dialogue; an empty text for 0, which stands for: not given."""
+    value = getattr(given, name)
+    return f"{value:g}" if value else ""
+
+
+def end(given: argparse.Namespace, name: str) -> str:
+    """What lies at an end; a gap has its length with it."""
+    kind = str(getattr(given, name))
+    return f"gap:{length(given, f'{name}_gap')}" if kind == "gap" else kind
 
 
 def drawn(drawing: Drawing, runs: Sequence[Run]) -> Done:
     """The drawing with runs put in, and what there is to say about them."""
     lines = [line for run in runs for line in run_lines(run)]
-    warnings = [*drawing.pattern.warnings, *(warn for run in runs for warn in run.warnings), *off_page(drawing, runs)]
-    return Done(with_runs(drawing, runs), [*lines, *warning_lines(warnings), *caution_lines(runs)])
+    return Done(with_runs(drawing, runs), [*lines, *told(drawing, runs)])
 
 
-def main(parser: argparse.ArgumentParser, work: Work, arguments: Sequence[str] | None = None) -> int:
+def told(drawing: Drawing, runs: Sequence[Run], more: Sequence[Warn] = ()) -> list[str]:
+    """Warnings about a drawing and its runs, and further ones; then the cautions."""
+    own = [warn for run in runs for warn in run.warnings]
+    return [*warning_lines([*drawing.pattern.warnings, *own, *more, *off_page(drawing, runs)]), *caution_lines(runs)]
+
+
+def main(
+    parser: argparse.ArgumentParser, work: Work, arguments: Sequence[str] | None = None, selected: bool = True
+) -> int:
     """Does the work on the drawing and writes the result to stdout; gives the process's exit status.
+
+    Of an effect on the whole drawing, `selected` is false: what is selected does not matter.
 
     A refusal is one sentence on stderr, and stdout stays empty, so that the drawing stays as it is. A fault of our own
     writes a report into a file and says where.
     """
     try:
         given, _ = parser.parse_known_args(arguments)
-        done = _noted(given, work)
+        done = _noted(given, work, selected)
     except (ScallopkitError, argparse.ArgumentError) as error:
         return _failed(" ".join(str(error).split()))
     except Exception as error:  # whatever it is, no traceback reaches a user
@@ -91,13 +140,14 @@ def main(parser: argparse.ArgumentParser, work: Work, arguments: Sequence[str] |
     return 0
 
 
-def _noted(given: argparse.Namespace, work: Work) -> Done:
+def _noted(given: argparse.Namespace, work: Work, selected: bool) -> Done:
     try:
         data = Path(given.file).read_bytes()
     except OSError as error:
         raise DrawingError(f"the drawing cannot be read ({error.strerror}): save it, and try again") from None
     drawing = read_drawing(data, _NAME)
-    done = work(drawing, chosen(drawing, given.id, [read_node(text) for text in given.selected_nodes]), given)
+    nodes = [read_node(text) for text in given.selected_nodes] if selected else []
+    done = work(drawing, chosen(drawing, given.id, nodes) if selected else Chosen((), (), ()), given)
     return Done(with_note(drawing, done.source, done.lines), done.lines) if given.note and done.lines else done
 
 

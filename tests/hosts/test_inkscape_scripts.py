@@ -190,7 +190,7 @@ def test_a_mistake_is_one_plain_sentence_and_an_empty_result(
 
 
 def test_a_fault_of_our_own_is_reported_in_a_file(folder: Path, drawing: Path, tmp_path: Path) -> None:
-    code = "import scallop, sys; scallop.main(scallop.fields(), lambda *_: 1 / 0)"
+    code = "import scallop; scallop.effect.main(scallop.fields(), lambda *_: 1 / 0)"
     environment = {**clean(), "TMPDIR": str(tmp_path)}
     command = [sys.executable, "-c", code, "--id=neck", str(drawing)]
     done = subprocess.run(command, cwd=folder, capture_output=True, check=False, env=environment, timeout=60)
@@ -200,3 +200,101 @@ def test_a_fault_of_our_own_is_reported_in_a_file(folder: Path, drawing: Path, t
     assert str(report) in message
     assert "Traceback" not in message
     assert "ZeroDivisionError" in report.read_text(encoding="utf-8")
+
+
+# ---------------------------------------------------------------- the other effects
+
+
+def roles(data: bytes, run_name: str) -> set[str]:
+    every = etree.fromstring(data).iter("{http://www.w3.org/2000/svg}*")
+    return {element.get("data-role") or "" for element in every if element.get("data-run") == run_name} - {""}
+
+
+@pytest.fixture(params=pythons(), ids=str)
+def python(request: pytest.FixtureRequest) -> Path:
+    return Path(str(request.param))
+
+
+FRONT = ("--id=front", "--selected-nodes=front:0:0", "--selected-nodes=front:0:1")
+SIDE = ("--id=front", "--selected-nodes=front:0:1", "--selected-nodes=front:0:2")
+
+
+def test_eyelets_in_scallops_and_along_edges(folder: Path, drawing: Path, python: Path) -> None:
+    drawing.write_bytes(effect(folder, "scallop", drawing, *FRONT, "--width=36", "--depth=50", python=python))
+    row = effect(folder, "eyelets", drawing, "--id=front", "--size=e4", "--margin=2", python=python)
+    assert "eyelet" in roles(row, "front:c0..c1")
+    assert "7 eyelets" in " ".join(note_of(row))
+    along = effect(folder, "eyelets", drawing, *SIDE, "--place=along", "--count=4", "--margin=3", python=python)
+    assert "eyelet" in roles(along, "front:c1..c2 eyelets")
+
+
+def test_notches_and_clips_of_a_line_of_scallops(folder: Path, drawing: Path, python: Path) -> None:
+    drawing.write_bytes(effect(folder, "scallop", drawing, *FRONT, "--width=36", python=python))
+    out = effect(folder, "notches", drawing, "--id=scallopkit-front-c0..c1", "--finish=faced", python=python)
+    assert {"notch", "clip", "wedge", "stitching"} <= roles(out, "front:c0..c1")
+    alone = effect(folder, "notches", drawing, "--id=neck", "--at=parts", "--parts=3", python=python)
+    assert "notch" in roles(alone, "neck notches")
+
+
+def test_a_facing_lies_beside_the_pattern(folder: Path, drawing: Path, python: Path) -> None:
+    drawing.write_bytes(effect(folder, "scallop", drawing, *FRONT, "--width=36", python=python))
+    out = effect(folder, "facing", drawing, "--id=front", "--depth=4", "--depth-unit=cm", python=python)
+    assert "facing" in roles(out, "front:c0..c1")
+    assert "40 mm deep" in " ".join(note_of(out))
+
+
+def test_two_edges_are_matched(folder: Path, drawing: Path, python: Path) -> None:
+    select = ("--id=neck", *FRONT)
+    out = effect(folder, "match", drawing, *select, "--take-up=knife", "--number=3", python=python)
+    assert "pleat" in roles(out, "match neck to front:c0..c1")
+
+
+def test_edges_are_sewn_in_the_order_of_the_selection(folder: Path, drawing: Path, python: Path) -> None:
+    nodes = (
+        "--selected-nodes=front:0:0",
+        "--selected-nodes=front:0:1",
+        "--selected-nodes=neck:0:0",
+        "--selected-nodes=neck:0:1",
+    )
+    out = effect(
+        folder,
+        "sew",
+        drawing,
+        "--id=front",
+        "--id=neck",
+        *nodes,
+        "--join=butt",
+        "--width=15",
+        "--depth=25",
+        "--name=all",
+        python=python,
+    )
+    assert "stitching" in roles(out, "all")
+    assert len(lines_of(out, "all")) == 2
+
+
+def test_all_is_fitted_again_after_a_change(folder: Path, drawing: Path, python: Path) -> None:
+    before = effect(folder, "scallop", drawing, "--id=neck", "--width=9", python=python)
+    longer = before.replace(b"420,40", b"480,40")
+    drawing.write_bytes(longer)
+    out = effect(folder, "refit", drawing, python=python)
+    assert lines_of(out, "neck") != lines_of(before, "neck")
+    assert re.match(r"neck: edge [\d.]+ to [\d.]+ mm, count \d+ to \d+", note_of(out)[0])
+
+
+def test_a_survey_writes_names_and_takes_them_away(folder: Path, drawing: Path, python: Path) -> None:
+    out = effect(folder, "survey", drawing, python=python)
+    names = {text[0].text for text in etree.fromstring(out).iter("{http://www.w3.org/2000/svg}text")}
+    assert {"front", "neck", "c0", "c1", "start", "end"} <= names
+    drawing.write_bytes(out)
+    assert effect(folder, "survey", drawing, "--names=hide", "--note=false", python=python).count(b"<text") == 1
+
+
+def test_the_makers_own_elements_stay_byte_for_byte(folder: Path, drawing: Path) -> None:
+    own = DRAWING.encode()[: DRAWING.index("</svg>")]
+    for script, arguments in (
+        ("scallop", ("--id=neck", "--width=9")),
+        ("survey", ()),
+        ("notches", ("--id=neck", "--at=parts")),
+    ):
+        assert effect(folder, script, drawing, *arguments).startswith(own.rstrip())
