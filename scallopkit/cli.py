@@ -952,7 +952,7 @@ def match(
             "--take-up",
             metavar="[STRETCH=]HOW",
             help="What the longer edge does: ease, gathers, knife:3, box:3 or inverted:3 (so many pleats), darts:2, or "
-            "edit (told only). For one stretch by its number or FROM..TO, else for all; may be repeated.",
+            "edit (told, drawn at its end). For one stretch by its number or FROM..TO, else for all; may be repeated.",
             show_default=False,
         ),
     ] = [],  # noqa: B006  # typer's way to say: none given
@@ -990,8 +990,23 @@ def match(
         str, _option("--notches", metavar="KIND", help="At each pair front-back (one in front, two behind), or none.")
     ] = "",
     phase: Annotated[
-        str, _option("--phase", metavar="LENGTH", help="How far valleys of both may lie from each other (1mm).")
+        str,
+        _option(
+            "--phase",
+            metavar="LENGTH",
+            help="How far beyond A's valleys those of B should lie as sewn (0: valley meets valley).",
+        ),
     ] = "",
+    phase_within: Annotated[
+        str, _option("--phase-within", metavar="LENGTH", help="How far they may lie from there (0.5mm).")
+    ] = "",
+    bring: Annotated[
+        bool,
+        typer.Option(
+            "--in-phase",
+            help="Fit run B anew with its valleys there, over ease and pleats; its own width, count and holds yield.",
+        ),
+    ] = False,
     move: Annotated[
         list[str],
         typer.Option(
@@ -1012,8 +1027,8 @@ def match(
     """
     from .document.match_figures import match_table
     from .document.summary import caution_lines
+    from .document.workshop import in_phase, read
     from .document.workshop import match as make
-    from .document.workshop import read
 
     drawing = read(file)
     with _about(drawing):
@@ -1037,9 +1052,11 @@ def match(
             line_length=line_length,
             notches=notches,
             phase=phase,
+            phase_within=phase_within,
+            in_phase=bring or None,
             move=move,
         )
-    _save(drawing, [], file, output, in_place, report, matches=(made,))
+    _save(drawing, in_phase([], [made]), file, output, in_place, report, matches=(made,))
     _say(match_table([made], terminal=_terminal(report)), report)
     _say(caution_lines([], made.cautions), report)
 
@@ -1051,15 +1068,30 @@ def refit(file: File, output: Output = None, in_place: InPlace = False, report: 
     Example: scallopkit refit blouse-scalloped.svg --in-place
     """
     from .document.tables import table
-    from .document.workshop import cut_changes, match_changes, read, recut, rematched, strap_changes, strapped
+    from .document.workshop import (
+        change_of,
+        cut_changes,
+        in_phase,
+        match_changes,
+        read,
+        recut,
+        rematched,
+        strap_changes,
+        strapped,
+    )
     from .document.workshop import refit as again
 
     drawing = read(file)
     made = again(drawing)
     runs = [one.run for one in made]
-    pieces, straps, matches = recut(drawing, runs), strapped(drawing, runs), rematched(drawing, runs)
+    matches = rematched(drawing, runs)
+    runs = in_phase(runs, matches)
+    pieces, straps = recut(drawing, runs), strapped(drawing, runs)
     _save(drawing, runs, file, output, in_place, report, pieces=pieces, straps=straps, matches=matches)
-    rows = [*((one.run.name, one.change) for one in made), *cut_changes(drawing, pieces)]
+    rows = [
+        *((run.name, change_of(one.before, run)) for run, one in zip(runs, made, strict=True)),
+        *cut_changes(drawing, pieces),
+    ]
     rows += [*strap_changes(drawing, straps), *match_changes(drawing, matches)]
     _say(table(("run", "change"), rows, terminal=_terminal(report)), report)
 

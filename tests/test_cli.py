@@ -582,6 +582,27 @@ def test_completion_for_the_shell(run: Runner, monkeypatch: pytest.MonkeyPatch) 
     assert run("").out.split() == ["--min-width"]
 
 
+# --- trim on two edges in phase -------------------------------------------------------------------------------------
+
+
+def test_trim_that_is_out_of_phase_is_brought_there_and_stays(run: Runner) -> None:
+    run("scallop p.svg --along a --count 6 --name top -o q.svg")
+    run("scallop q.svg --along b --width 30 --start gap:4mm --name low --in-place")
+    told = run("match q.svg top low -o told.svg")
+    assert (
+        'warning (out-of-phase): valleys of "low" lie up to 4.00 mm from those of "top": fit "low" with --count 6'
+        in told.err
+    )
+    ended = run("match q.svg top low --phase -3mm --phase-within 0.1mm --in-phase --report - -o r.svg")
+    assert (ended.status, "out-of-phase" in ended.err) == (0, False)
+    report = json.loads(ended.out)
+    assert [v["s_mm"] for v in report["runs"][0]["valleys"]] == pytest.approx([27.0 + 30.0 * k for k in range(6)])
+    assert report["matches"][0]["in_phase"] is True
+    again = run("refit r.svg -o s.svg")
+    assert re.findall(r"\tunchanged$", again.out, re.MULTILINE) == ["\tunchanged"] * 3
+    assert Path("s.svg").read_bytes() == Path("r.svg").read_bytes()
+
+
 # --- what is told, and what is not told again -----------------------------------------------------------------------
 
 

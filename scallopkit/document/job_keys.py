@@ -299,7 +299,9 @@ MATCH_KEYS: Mapping[str, Key] = {
     "notches": _text(
         "Notches at each pair: one in front and two behind, or none.", NO_NOTCHES, (FRONT_BACK, NO_NOTCHES)
     ),
-    "phase": _value("How far valleys of both may lie from each other.", "1mm"),
+    "phase": _value("How far beyond the first edge's valleys those of the second should lie as sewn.", "10mm"),
+    "phase_within": _value("How far they may lie from there.", "0.5mm"),
+    "in_phase": Key(Takes.SWITCH, "The second run is fitted anew with its valleys there.", True),
     "move": Key(Takes.TEXTS, "The runs on the first edge whose eyelets and notches the second gets too.", ["row"]),
 }
 

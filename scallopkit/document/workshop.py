@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 from ..construction.cautions import checked_wearer
 from ..errors import DrawingError, OutputError, RequestError, ScallopkitError
+from ..geometry.cubics import Array
 from ..pattern.edge import find_edge, find_piece, same_stretch
 from ..pattern.joins import FOLD
 from ..pattern.piece import Warn
@@ -542,13 +543,23 @@ def match(drawing: Drawing, a: str, b: str, **words: Value) -> MadeMatch:
         b: the edge or run that it is sewn to.
         words: the options of the `match` command: pair (a list of "A-MARK=B-MARK"), turned, allowance, take_up (a list
             of "HOW" or "STRETCH=HOW"), cloth, most_ease, depth, number, toward, spacing, margin, dart_length, lines,
-            line_length, notches, phase, move (a list of runs on the first edge).
+            line_length, notches, phase, phase_within, in_phase, move (a list of runs on the first edge).
 
     Raises:
         ScallopkitError: a value is refused, or the edges can't be matched so; the text says what to do.
     """
     (asked,) = _sorted_words(words, MatchWords)
-    return _match_on(drawing, replace(asked, a=a, b=b), {})
+    made = _match_on(drawing, replace(asked, a=a, b=b), {})
+    if made.brought is None or made.brought.recipe == kept_recipes(drawing.source).get(made.brought.name):
+        return made
+    stale = [w for w in _matched_before(drawing, made.brought) if not w.message.startswith(f'"{made.name}" ')]
+    return replace(made, warnings=(*made.warnings, *stale))
+
+
+def in_phase(runs: Sequence[Run], matches: Sequence[MadeMatch]) -> list[Run]:
+    """The runs with those that a match has brought in phase, which take the places of what they were before."""
+    brought = {made.brought.name: made.brought for made in matches if made.brought is not None}
+    return [*(brought.pop(run.name, run) for run in runs), *brought.values()]
 
 
 def _match_on(drawing: Drawing, words: MatchWords, runs: Mapping[str, Run]) -> MadeMatch:
@@ -658,14 +669,24 @@ def refit(drawing: Drawing) -> list[Refit]:
         # The group's name counts: the maker may have renamed it in the editor.
         recipe = replace(from_text(group.recipe, group.name), name=group.name)
         try:
-            run = make_run(drawing, recipe, known)
+            run = _again(drawing, recipe, known)
         except ScallopkitError as error:
             raise type(error)(f'the run "{group.name}" can\'t be made again: {error}') from None
-        out.append(Refit(run, recipe.made, _change(recipe.made, run)))
+        out.append(Refit(run, recipe.made, change_of(recipe.made, run)))
     return out
 
 
-def _change(before: dict[str, Any], run: Run) -> str:
+def _again(drawing: Drawing, recipe: Recipe, known: Mapping[str, Recipe]) -> Run:
+    """A run made again; one that can't be held in phase any more by its own words, until its match does it anew."""
+    try:
+        return make_run(drawing, recipe, known)
+    except ScallopkitError:
+        if recipe.phased is None:
+            raise
+        return make_run(drawing, recipe.own, known)
+
+
+def change_of(before: dict[str, Any], run: Run) -> str:
     """What became of a run, in a few words."""
     length, count, widths = (before.get(key) for key in ("length_mm", "count", "widths_mm"))
     if not isinstance(widths, list) or not all(isinstance(v, float | int) for v in (length, count, *widths)):
@@ -695,6 +716,7 @@ def with_runs(
         RequestError: a run is called as the group of a cut piece, of a strap, or of a match, is.
     """
     taken = {group_name(piece.name): piece.name for piece in drawing.pattern.pieces}
+    runs = in_phase(runs, matches)
     for run in runs:
         if run.name in taken:
             text = (
@@ -710,7 +732,7 @@ def with_runs(
     kept, given = kept_pieces(drawing.source), {run.name for run in runs}
     # A piece that is cut for the first time takes over the notches that the groups of its runs have drawn.
     notched = {run.name: run for made in pieces if made.name not in kept for run in made.notched}
-    matches = [*matches, *_marked_before(drawing, runs, matches, notched.keys())]
+    matches = [*matches, *_marked_before(drawing, runs, matches, {made.name for made in pieces})]
     given |= {made.name for made in matches}
     runs = [*runs, *(run for name, run in notched.items() if name not in given)]
     places, cut_there = places_of(drawing, runs), {*kept, *(made.name for made in pieces)}
@@ -724,7 +746,8 @@ def with_runs(
         # Loaded only where edges are matched.
         from .match_figures import match_group
 
-        groups |= {made.name: match_group(made, drawing, cut_there) for made in matches}
+        cuttings = _cuttings(drawing, cut_there, pieces)
+        groups |= {made.name: match_group(made, drawing, cuttings) for made in matches}
     source = replace_groups(drawing.source, groups)
     if straps:
         # Loaded only where there are straps, which find their places beside all the rest.
@@ -732,6 +755,19 @@ def with_runs(
 
         source = with_straps(source, drawing.name, straps)
     return source
+
+
+def _cuttings(drawing: Drawing, names: Collection[str], pieces: Sequence[MadePiece]) -> dict[str, Array]:
+    """The cutting lines of pieces on the sheet by their names: as they are made, else as the drawing holds them."""
+    out = {made.name: made.cut.cutting.curve for made in pieces}
+    left = [name for name in names if name not in out]
+    if left:
+        # Loaded only where pieces are cut that are not made now.
+        from .written import read_written
+
+        written = read_written(drawing)
+        out |= {name: line for name in left for line in written.cutting(group_name(name))[:1]}
+    return out
 
 
 def _refuse_matches_taken(drawing: Drawing, runs: Sequence[Run], matches: Sequence[MadeMatch]) -> None:
@@ -743,11 +779,13 @@ def _refuse_matches_taken(drawing: Drawing, runs: Sequence[Run], matches: Sequen
 
 
 def _marked_before(
-    drawing: Drawing, runs: Sequence[Run], matches: Sequence[MadeMatch], notched: Set[str]
+    drawing: Drawing, runs: Sequence[Run], matches: Sequence[MadeMatch], pieces: Set[str]
 ) -> list[MadeMatch]:
-    """The matches that the drawing holds and whose notches a piece that is cut for the first time takes over."""
-    names = notched & kept_matches(drawing.source).keys() - {made.name for made in matches}
-    return [made for made in rematched(drawing, runs) if made.name in names] if names else []
+    """The matches that the drawing holds along pieces that are cut now: what they draw goes out to the cut."""
+    left_out = [made.name for made in matches]
+    if not pieces or not kept_matches(drawing.source).keys() - set(left_out):
+        return []
+    return [made for made in rematched(drawing, runs, left_out=left_out) if made.piece_names & pieces]
 
 
 def _notched_anew(
@@ -764,7 +802,13 @@ def _notched_anew(
     before, kept = kept_recipes(drawing.source), kept_pieces(drawing.source)
     changed = [run for run in runs if run.recipe.notches != (before[run.name].notches if run.name in before else ())]
     matched = kept_matches(drawing.source)
-    anew = [made for made in matches if made.name not in matched or matched[made.name].words != made.recipe.words]
+    anew = [
+        made
+        for made in matches
+        if made.name not in matched
+        or matched[made.name].words != made.recipe.words
+        or (made.brought is not None and made.brought.recipe != before.get(made.brought.name))
+    ]
     changed += [side.run for made in anew for side in made.sides]
     names = {part.edge.piece.name for run in changed for part in run.laid.parts} & kept.keys() - set(done)
     if not names:
@@ -938,5 +982,5 @@ def report_text(
     matches: Sequence[MadeMatch] = (),
 ) -> str:
     """The report as JSON text, other letters as numbers where it must pass through any screen."""
-    entry = report_of(drawing, runs, warnings, pieces, straps, matches)
+    entry = report_of(drawing, in_phase(runs, matches), warnings, pieces, straps, matches)
     return json.dumps(entry, indent=1, ensure_ascii=ascii_only, allow_nan=False) + "\n"
