@@ -19,7 +19,7 @@ def fields() -> argparse.ArgumentParser:
     effect.add_texts(parser, take_up="ease", toward="", cloth="", pairs="", lines="", notches="")
     effect.add_numbers(parser, number=0.0)
     effect.add_lengths(parser, depth=0.0, spacing=0.0, margin=0.0, dart_length=0.0, line_length=0.0, phase=0.0)
-    effect.add_switches(parser, "turned")
+    effect.add_switches(parser, "turned", "in-phase")
     return parser
 
 
@@ -30,7 +30,8 @@ def work(drawing: Drawing, chosen: Chosen, given: argparse.Namespace) -> effect.
     words: dict[str, str | list[str]] = {name: effect.length(given, name) for name in names}
     words["take_up"] = [given.take_up]
     words["pair"] = [pair.strip() for pair in given.pairs.split(",") if pair.strip()]
-    words |= {"turned": "yes" if given.turned else "", "cloth": given.cloth, "notches": given.notches}
+    words |= {"turned": "yes" if given.turned else "", "in_phase": "yes" if given.in_phase else ""}
+    words |= {"cloth": given.cloth, "notches": given.notches}
     if pleated or darted:
         words["number"] = effect.number(given, "number")
     if pleated:
