@@ -21,7 +21,8 @@ BELOW = {
     "trim": {"errors", "geometry", "pattern"},
     "construction": {"errors", "geometry", "pattern", "trim"},
     "document": {"__init__", "errors", "geometry", "pattern", "trim", "construction"},
-    "cli": {"__init__", "errors", "geometry", "pattern", "trim", "construction", "document", "demo"},
+    "editors": {"__init__", "errors", "geometry", "pattern", "trim", "construction", "document"},
+    "cli": {"__init__", "errors", "geometry", "pattern", "trim", "construction", "document", "editors", "demo"},
     "demo": {
         *("__init__", "errors", "geometry", "pattern", "trim", "construction", "document"),
         *("cli", "demo_apron", "demo_waistcoat"),
@@ -39,6 +40,7 @@ LIBRARIES = {
     "trim": {"numpy"},
     "construction": {"numpy"},
     "document": {"numpy", "lxml"},
+    "editors": {"numpy", "lxml"},
     "cli": {"typer"},
     "demo": set(),
     "demo_apron": set(),

@@ -12,6 +12,8 @@ from ..construction.cautions import checked_wearer
 from ..errors import DrawingError
 
 VERSION = 3
+# The key by which a note of what was done is told from recipes.
+NOTE = "note"
 
 Value = str | float | Sequence[str | float] | None
 
@@ -407,7 +409,12 @@ def is_match(text: str) -> bool:
 
 def is_run(text: str) -> bool:
     """Whether a text kept in a drawing is the recipe of a run rather than of something else of ours."""
-    return not (is_piece(text) or is_strap(text) or is_match(text))
+    return not (is_piece(text) or is_strap(text) or is_match(text) or _holds(text, NOTE))
+
+
+def note_to_text() -> str:
+    """What is kept with a note in the drawing, so that nobody takes it for a run."""
+    return _compact({"version": VERSION, NOTE: True})
 
 
 def _holds(text: str, key: str) -> bool:

@@ -33,21 +33,26 @@ def run_tables(drawing: Drawing, run: Run, terminal: bool) -> str:
         parts.append(_join_table(run, terminal))
     if altered(run):
         parts.append(_alteration_table(drawing, run, terminal))
-    parts += _row_lines(run) if run.eyelets else []
-    parts += [
+    if run.trim is not None:
+        parts += _trim_lines(run.trim, terminal)
+    return _parted([*parts, *detail_lines(run)], terminal)
+
+
+def detail_lines(run: Run) -> list[str]:
+    """What else a run has, each in a line: rows, notches, finish, facings, cards and lacing."""
+    lines = _row_lines(run) if run.eyelets else []
+    lines += [
         f"{counted(len(placed), 'notch', 'notches')} ({placed.kind}), {placed.length:g} mm" for placed in run.notches
     ]
     if run.finish is not None:
-        parts += _finish_lines(run, run.finish)
-    if run.trim is not None:
-        parts += _trim_lines(run.trim, terminal)
+        lines += _finish_lines(run, run.finish)
     if run.facings or run.templates:
-        parts += _beside_lines(run)
+        lines += _beside_lines(run)
     if run.lacing is not None:
         from .lacing import lacing_lines
 
-        parts += lacing_lines(run.lacing)
-    return _parted(parts, terminal)
+        lines += lacing_lines(run.lacing)
+    return lines
 
 
 def caution_lines(runs: Sequence[Run], more: Sequence[str] = ()) -> str:

@@ -140,6 +140,45 @@ def scallop(
     return replace(run, warnings=(*run.warnings, *_edge_taken(drawing, run, kept), *stale))
 
 
+def changed(drawing: Drawing, run: str, **words: Value) -> Run:
+    """A run of the drawing with other scallops on the same edges; what else it has stays.
+
+    Args:
+        drawing: the drawing.
+        run: the name of the run.
+        words: options as for `scallop`, but for along, join, lap and name. Holds at marks, the start of a loop and how
+            often it is sewn stay unless they are given; all else that is not given goes back to its default.
+
+    Raises:
+        ScallopkitError: there is no such run, a value is refused or nothing fits.
+    """
+    edge, trim = _sorted_words(words, EdgeWords, ScallopWords)
+    kept = kept_recipe(drawing, run)
+    stay = {
+        name: getattr(kept.edge, name) for name in ("along", "hold", "start_at", "times") if not getattr(edge, name)
+    }
+    asked = replace(kept, edge=replace(edge, **stay), scallop=trim)
+    made = _still_laced(drawing, asked, kept.lacing, kept_recipes(drawing.source))
+    return replace(made, warnings=(*made.warnings, *_cut_before(drawing, made)))
+
+
+def finished(drawing: Drawing, run: str, **words: Value) -> Run:
+    """A run of the drawing with its edge finished otherwise; all else that it has stays.
+
+    Args:
+        drawing: the drawing.
+        run: the name of the run.
+        words: finish, cut, trim, clip_short, widest_wedge, widest_gap, stitch, as for `scallop`.
+
+    Raises:
+        ScallopkitError: there is no such run, it has no scallops, or a value is refused.
+    """
+    (finish,) = _sorted_words(words, FinishWords)
+    kept = kept_recipe(drawing, run)
+    made = _still_laced(drawing, replace(kept, finish=finish), kept.lacing, kept_recipes(drawing.source))
+    return replace(made, warnings=(*made.warnings, *_cut_before(drawing, made)))
+
+
 def _over(recipe: Recipe, along: str | Sequence[str], join: str | Sequence[str], lap: str | float | None) -> Recipe:
     """The recipe over one edge, or over several with the joins between them."""
     edges = [along] if isinstance(along, str) else list(along)
