@@ -261,12 +261,15 @@ def _program(host: Host, build: Build, around: Around) -> tuple[Sequence[str], s
 
 
 def _named_profile(host: Host, program: Sequence[str], around: Around) -> Path | None:
-    """The profile folder that the editor itself tells: the last line that is a whole path."""
+    """The profile folder that the editor itself tells: the last line that is one.
+
+    Editors make it when they are asked; what is no folder is a warning, or a name whose letters got lost on the way.
+    """
     if not program or not host.profile_option:
         return None
     lines = around.ask([*program, host.profile_option]).splitlines()
-    paths = [Path(line.strip()) for line in lines if Path(line.strip()).is_absolute()]
-    return paths[-1] if paths else None
+    told = [Path(line.strip()) for line in lines if line.strip()]
+    return next((path for path in reversed(told) if path.is_absolute() and path.is_dir()), None)
 
 
 def _expanded(written: str, around: Around) -> Path:

@@ -78,11 +78,20 @@ def test_variables_move_the_folder(system: str, variable: str, within: str, tmp_
 def test_what_the_editor_itself_says_comes_first(system: str, program: str, tmp_path: Path) -> None:
     told = {
         f"{program} --version": f"a warning of 9.9.9\n{VERSION}",
-        f"{program} --user-data-directory": f"a warning\n{tmp_path / 'own'}\n",
+        f"{program} --user-data-directory": f"a warning\n{tmp_path / 'own'}\n\n",
     }
+    (tmp_path / "own").mkdir()
     (tmp_path / ".config/inkscape").mkdir(parents=True)
     (found,) = find(INKSCAPE, around(tmp_path, system, told=told))
     assert (found.folder, found.version, found.named) == (tmp_path / "own" / "extensions", "1.2.2", True)
+
+
+def test_a_folder_whose_name_got_garbled_is_not_believed(tmp_path: Path) -> None:
+    """Else the effects would go where no editor looks."""
+    (tmp_path / ".config/inkscape").mkdir(parents=True)
+    told = {"inkscape --version": VERSION, "inkscape --user-data-directory": str(tmp_path / "M\ufffdller")}
+    (found,) = find(INKSCAPE, around(tmp_path, told=told))
+    assert (found.folder, found.named) == (tmp_path / ".config/inkscape/extensions", False)
 
 
 def test_the_windows_program_is_asked_where_it_is_installed(tmp_path: Path) -> None:
