@@ -145,7 +145,12 @@ def strange_link(own: Path) -> None:
     (own / "out").symlink_to(own.parent / "theirs")
 
 
-@pytest.mark.parametrize("add", [strange_file, strange_folder, strange_cache, strange_link])
+def link_for_leaving(own: Path) -> None:
+    """Named as what a file manager leaves, but it leads to somebody's file."""
+    (own / ".DS_Store").symlink_to(own.parent / "theirs" / "a.py")
+
+
+@pytest.mark.parametrize("add", [strange_file, strange_folder, strange_cache, strange_link, link_for_leaving])
 def test_what_is_somebody_elses_stops_an_update_and_outlives_a_removal(add: Edit, folder: Path) -> None:
     install(folder, FILES, "0.1.0")
     ours = set(tree(folder / OWN))
@@ -190,10 +195,14 @@ def test_a_list_that_is_none_of_ours_is_not_gone_by(text: bytes, folder: Path) -
     assert state(look(folder), FILES, "0.1.0") == "a folder of that name that scallopkit did not write"
 
 
-@pytest.mark.parametrize("kind", ["file", "link"])
-def test_what_stands_in_the_place_of_our_folder_is_left_alone(kind: str, folder: Path) -> None:
+@pytest.mark.parametrize("kind", ["file", "link", "link for list"])
+def test_what_stands_in_the_place_of_our_folder_or_list_is_left_alone(kind: str, folder: Path) -> None:
     if kind == "file":
         (folder / OWN).write_text("mine")
+    elif kind == "link for list":
+        install(folder, FILES, "0.1.0")
+        (folder / OWN / LIST).rename(folder / LIST)
+        (folder / OWN / LIST).symlink_to(folder / LIST)
     else:
         install(folder / "theirs", FILES, "0.1.0")
         (folder / OWN).symlink_to(folder / "theirs" / OWN)
