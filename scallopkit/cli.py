@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Annotated, Any, NoReturn
 import typer
 
 from . import __version__
+from .cli_editors import app as editors_app
 from .errors import RequestError, ScallopkitError
 
 if TYPE_CHECKING:
@@ -1197,6 +1198,9 @@ def demo(
     from .demo import run_demo
 
     typer.echo(run_demo(folder, terminal=sys.stdout.isatty()))
+
+
+app.add_typer(editors_app, name="editors")
 
 
 # ---------------------------------------------------------------- what commands share

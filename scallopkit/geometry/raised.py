@@ -181,7 +181,7 @@ def _closed_between(
 ) -> tuple[float, Raised] | None:
     """The shift between two of them, on either side of it, with which the row closes, and that row; None if unsound."""
     (a, b), (at_a, at_b) = shifts, gaps
-    # Illinois, as in `feet`. On a nearly round loop the start is hardly told: rows a hundredth of a mm on close as well.
+    # Illinois, as in `feet`. On a nearly round loop the start is hardly told: rows 0.01 mm on close as well.
     for _ in range(30):
         middle = (a * at_b - b * at_a) / (at_b - at_a)
         found, gap = _slid(m, bases, middle)
