@@ -77,7 +77,7 @@ def test_counts_are_whole(played: tuple[Path, str], name: str) -> None:
     for run in runs_of(played[0], name):
         assert run["totals"]["scallops"] == int(run["totals"]["scallops"])
         if not run["spans"]:
-            # The valance's report is of its last command, which only sets notches; the waistcoat's front is laced.
+            # The valance has quarter notches on its upper edge; the waistcoat's front is laced.
             assert (name, run["name"]) in (("valance", "quarters"), ("waistcoat", "closing"))
             assert run["notches"] or run["lacing"]
             continue
