@@ -134,6 +134,26 @@ RunName = Annotated[
     _option("--run", metavar="NAME", help="The run of the drawing to add to, by its name."),
 ]
 
+Show = Annotated[
+    list[str],
+    typer.Option(
+        "--show",
+        metavar="LINES",
+        help="Only these: outline, cutting, stitching, facing …; may be repeated.",
+        show_default=False,
+    ),
+]
+Hide = Annotated[
+    list[str],
+    typer.Option("--hide", metavar="LINES", help="All but these; may be repeated.", show_default=False),
+]
+OnlyPieces = Annotated[
+    list[str],
+    typer.Option(
+        "--piece", metavar="PIECE", help="Only what belongs to this piece; may be repeated.", show_default=False
+    ),
+]
+
 
 # ---------------------------------------------------------------- commands
 
@@ -1208,16 +1228,9 @@ def paper(
     overlap: Annotated[
         str, _option("--overlap", metavar="LENGTH", help="How far neighbouring pages show the same (10mm).")
     ] = "",
-    show: Annotated[
-        list[str],
-        typer.Option(
-            "--show", metavar="LINES", help="Only these: outline, cutting, stitching, facing …; may be repeated."
-        ),
-    ] = [],  # noqa: B006  # typer's way to say: none given
-    hide: Annotated[list[str], typer.Option("--hide", metavar="LINES", help="All but these; may be repeated.")] = [],  # noqa: B006  # typer's way to say: none given
-    piece: Annotated[
-        list[str], typer.Option("--piece", metavar="PIECE", help="Only what belongs to this piece; may be repeated.")
-    ] = [],  # noqa: B006  # typer's way to say: none given
+    show: Show = [],  # noqa: B006  # typer's way to say: none given
+    hide: Hide = [],  # noqa: B006  # typer's way to say: none given
+    piece: OnlyPieces = [],  # noqa: B006  # typer's way to say: none given
     black: Annotated[bool, typer.Option("--black", help="All lines in black; their dashes tell them apart.")] = False,
     weight: Annotated[
         str, _option("--weight", metavar="KIND", help="Lines as wide as their kind is (role), or all hairline.")
@@ -1252,6 +1265,42 @@ def paper(
     typer.echo(f"a first page to measure, and {len(tiles.tiles)} of {tiles.page.name}, {size}: {page_names(tiles)}")
     _warn(drawing.pattern.warnings)
     _warn(made.warnings)
+
+
+@app.command()
+def cutter(
+    file: File,
+    output: Annotated[
+        Path | None,
+        _option("--output", "-o", metavar="FILE", help="Where it is written, .dxf or .svg; else FILE.dxf."),
+    ] = None,
+    lines: Annotated[
+        str,
+        _option("--lines", metavar="KIND", help="polylines, or curves (splines in DXF); else polylines in DXF only."),
+    ] = "",
+    within: Annotated[
+        str, _option("--within", metavar="LENGTH", help="How far polylines may lie off the curves (0.05mm).")
+    ] = "",
+    show: Show = [],  # noqa: B006  # typer's way to say: none given
+    hide: Hide = [],  # noqa: B006  # typer's way to say: none given
+    piece: OnlyPieces = [],  # noqa: B006  # typer's way to say: none given
+) -> None:
+    """Write a drawing for a plotter or a cutting machine, with a layer for each kind of line.
+
+    Example: scallopkit cutter blouse-scalloped.svg --show cutting --show notch
+    """
+    from .document.atomic import write_all_atomic
+    from .document.cutter import cutter as made_for
+    from .document.workshop import read
+
+    target = output if output is not None else file.with_suffix(".dxf")
+    if _same(target, file):
+        raise RequestError(f"--output {target} would overwrite the drawing: give it another name")
+    drawing = read(file)
+    data = made_for(drawing, target.suffix, kind=lines, within=within, show=show, hide=hide, pieces=piece)
+    write_all_atomic({target: data})
+    typer.echo(f"wrote {target}")
+    _warn(drawing.pattern.warnings)
 
 
 @app.command()

@@ -8,9 +8,10 @@ from dataclasses import dataclass
 import numpy as np
 from lxml import etree
 
-from ..errors import DrawingError
+from ..errors import DrawingError, NameUnknownError
 from ..geometry.cubics import Array
 from ..geometry.motion import apply, compose
+from ..pattern.edge import find_piece
 from .drawing import Drawing
 from .markup import SVG
 from .names import kind_of, words_in
@@ -98,6 +99,34 @@ def drawn_texts(drawing: Drawing) -> list[DrawnText]:
     root = parse_xml(drawing.source, drawing.name)
     found = [_text_of(drawing, root, element) for element in root.iter(f"{{{SVG}}}text") if is_seen(element)]
     return [text for text in found if text is not None]
+
+
+def chosen_lines(
+    drawing: Drawing, show: Sequence[str] = (), hide: Sequence[str] = (), pieces: Sequence[str] = ()
+) -> tuple[list[DrawnLine], list[DrawnText]]:
+    """The lines and texts of the roles and pieces that are named.
+
+    Args:
+        drawing: the drawing.
+        show: the roles that are wanted; all if none are named.
+        hide: the roles that are not.
+        pieces: names of pieces; all if none are named.
+
+    Raises:
+        NameUnknownError: the drawing has no such lines, or no such piece.
+    """
+    lines, texts = drawn_lines(drawing), drawn_texts(drawing)
+    roles = dict.fromkeys([*(line.role for line in lines), *(text.role for text in texts)])
+    for option, named in (("--show", show), ("--hide", hide)):
+        for role in named:
+            if role not in roles:
+                raise NameUnknownError(f"{option} {role}: the drawing has no such lines; it has {', '.join(roles)}")
+    wanted = {role for role in show or roles if role not in hide}
+    names = {find_piece(drawing.pattern, name).name for name in pieces}
+    return (
+        [line for line in lines if line.role in wanted and (not names or line.piece in names)],
+        [text for text in texts if text.role in wanted and (not names or text.piece in names)],
+    )
 
 
 def is_seen(element: etree._Element) -> bool:

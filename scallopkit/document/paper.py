@@ -8,20 +8,20 @@ from datetime import date
 
 import numpy as np
 
-from ..errors import NameUnknownError, RequestError
+from ..errors import RequestError
 from ..geometry import cubics
 from ..geometry.cubics import Array
 from ..geometry.motion import apply
-from ..pattern.edge import find_piece
 from ..pattern.piece import Warn
 from .drawing import Drawing
-from .drawn import OUTLINE, DrawnLine, DrawnText, drawn_lines, drawn_texts
+from .drawn import OUTLINE, DrawnLine, DrawnText, chosen_lines
 from .lettering import one_line, text_extent
 from .page_sizes import page_size
 from .pdf import Pages
 from .styles import BLACK, GREY, LineStyle
 from .tiling import Tile, Tiling, fewest, tiling
 from .units import parse_length
+from .wishes import one_of
 
 UPRIGHT, LYING, ANY_WAY = "upright", "lying", "any"
 WAYS = (ANY_WAY, UPRIGHT, LYING)
@@ -108,7 +108,9 @@ def paper(drawing: Drawing, wish: PaperWish) -> Paper:
     margin = parse_length(wish.margin or _MARGIN, "--margin", "not-negative")
     overlap = parse_length(wish.overlap or _OVERLAP, "--overlap", "not-negative")
     page = page_size(wish.page)
-    lines, texts = _chosen(drawing, wish)
+    one_of(wish.way, WAYS, "--way")
+    one_of(wish.weight, WEIGHTS, "--weight")
+    lines, texts = chosen_lines(drawing, wish.show, wish.hide, wish.pieces)
     curves, boxes = [line.curve for line in lines], [_box(text) for text in texts]
     if wish.way == ANY_WAY:
         tiles = fewest(page, margin, overlap, _FOOT, curves, boxes)
@@ -123,21 +125,6 @@ def paper(drawing: Drawing, wish: PaperWish) -> Paper:
 
 
 # ---------------------------------------------------------------- what is printed
-
-
-def _chosen(drawing: Drawing, wish: PaperWish) -> tuple[list[DrawnLine], list[DrawnText]]:
-    lines, texts = drawn_lines(drawing), drawn_texts(drawing)
-    roles = dict.fromkeys([*(line.role for line in lines), *(text.role for text in texts)])
-    for option, named in (("--show", wish.show), ("--hide", wish.hide)):
-        for role in named:
-            if role not in roles:
-                raise NameUnknownError(f"{option} {role}: the drawing has no such lines; it has {', '.join(roles)}")
-    wanted = {role for role in wish.show or roles if role not in wish.hide}
-    names = {find_piece(drawing.pattern, name).name for name in wish.pieces}
-    return (
-        [line for line in lines if line.role in wanted and (not names or line.piece in names)],
-        [text for text in texts if text.role in wanted and (not names or text.piece in names)],
-    )
 
 
 def _box(text: DrawnText) -> Array:
