@@ -134,6 +134,26 @@ RunName = Annotated[
     _option("--run", metavar="NAME", help="The run of the drawing to add to, by its name."),
 ]
 
+Show = Annotated[
+    list[str],
+    typer.Option(
+        "--show",
+        metavar="LINES",
+        help="Only these: outline, cutting, stitching, facing …; may be repeated.",
+        show_default=False,
+    ),
+]
+Hide = Annotated[
+    list[str],
+    typer.Option("--hide", metavar="LINES", help="All but these; may be repeated.", show_default=False),
+]
+OnlyPieces = Annotated[
+    list[str],
+    typer.Option(
+        "--piece", metavar="PIECE", help="Only what belongs to this piece; may be repeated.", show_default=False
+    ),
+]
+
 
 # ---------------------------------------------------------------- commands
 
@@ -1183,6 +1203,104 @@ def check(
     _say(tables(findings, terminal=_terminal(report)), report)
     if not all(finding.ok for finding in findings):
         raise typer.Exit(1)
+
+
+@app.command()
+def paper(
+    file: File,
+    output: Annotated[
+        Path | None, _option("--output", "-o", metavar="FILE", help="Where the pages are written; else FILE.pdf.")
+    ] = None,
+    page: Annotated[
+        str,
+        _option(
+            "--page",
+            metavar="SIZE",
+            help="A4, A3, A2, A1, A0, Letter, Legal, Tabloid, roll:610mm, or width x height as 30cm x 40cm (A4).",
+        ),
+    ] = "A4",
+    way: Annotated[
+        str, _option("--way", metavar="WAY", help="upright, lying, or any: whichever takes fewer pages (any).")
+    ] = "any",
+    margin: Annotated[
+        str, _option("--margin", metavar="LENGTH", help="What the printer leaves white on all sides (10mm).")
+    ] = "",
+    overlap: Annotated[
+        str, _option("--overlap", metavar="LENGTH", help="How far neighbouring pages show the same (10mm).")
+    ] = "",
+    show: Show = [],  # noqa: B006  # typer's way to say: none given
+    hide: Hide = [],  # noqa: B006  # typer's way to say: none given
+    piece: OnlyPieces = [],  # noqa: B006  # typer's way to say: none given
+    black: Annotated[bool, typer.Option("--black", help="All lines in black; their dashes tell them apart.")] = False,
+    weight: Annotated[
+        str, _option("--weight", metavar="KIND", help="Lines as wide as their kind is (role), or all hairline.")
+    ] = "role",
+    title: Annotated[str, _option("--title", metavar="TEXT", help="What the first page is called.")] = "",
+    dated: Annotated[bool, typer.Option("--dated", help="Write today's date on the first page.")] = False,
+) -> None:
+    """Print a drawing at full size, on as many pages as it needs.
+
+    Example: scallopkit paper blouse-scalloped.svg --page A4
+    """
+    from datetime import date
+
+    from .document.atomic import write_all_atomic
+    from .document.paper import PaperWish, page_names
+    from .document.paper import paper as made_on
+    from .document.workshop import read
+
+    target = output if output is not None else file.with_suffix(".pdf")
+    if _same(target, file):
+        raise RequestError(f"--output {target} would overwrite the drawing: give it another name")
+    drawing = read(file)
+    day = date.today() if dated else None
+    made = made_on(
+        drawing,
+        PaperWish(page, way, margin, overlap, tuple(show), tuple(hide), tuple(piece), black, weight, title, day),
+    )
+    write_all_atomic({target: made.data})
+    tiles = made.tiling
+    typer.echo(f"wrote {target}")
+    size = f"{tiles.page.width:g} x {tiles.page.height:g} mm"
+    typer.echo(f"a first page to measure, and {len(tiles.tiles)} of {tiles.page.name}, {size}: {page_names(tiles)}")
+    _warn(drawing.pattern.warnings)
+    _warn(made.warnings)
+
+
+@app.command()
+def cutter(
+    file: File,
+    output: Annotated[
+        Path | None,
+        _option("--output", "-o", metavar="FILE", help="Where it is written, .dxf or .svg; else FILE.dxf."),
+    ] = None,
+    lines: Annotated[
+        str,
+        _option("--lines", metavar="KIND", help="polylines, or curves (splines in DXF); else polylines in DXF only."),
+    ] = "",
+    within: Annotated[
+        str, _option("--within", metavar="LENGTH", help="How far polylines may lie off the curves (0.05mm).")
+    ] = "",
+    show: Show = [],  # noqa: B006  # typer's way to say: none given
+    hide: Hide = [],  # noqa: B006  # typer's way to say: none given
+    piece: OnlyPieces = [],  # noqa: B006  # typer's way to say: none given
+) -> None:
+    """Write a drawing for a plotter or a cutting machine, with a layer for each kind of line.
+
+    Example: scallopkit cutter blouse-scalloped.svg --show cutting --show notch
+    """
+    from .document.atomic import write_all_atomic
+    from .document.cutter import cutter as made_for
+    from .document.workshop import read
+
+    target = output if output is not None else file.with_suffix(".dxf")
+    if _same(target, file):
+        raise RequestError(f"--output {target} would overwrite the drawing: give it another name")
+    drawing = read(file)
+    data = made_for(drawing, target.suffix, kind=lines, within=within, show=show, hide=hide, pieces=piece)
+    write_all_atomic({target: data})
+    typer.echo(f"wrote {target}")
+    _warn(drawing.pattern.warnings)
 
 
 @app.command()

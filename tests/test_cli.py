@@ -162,6 +162,10 @@ TABLE = [
     ),
     ("strap c.svg --length 30cm --width 1cm --number 2", ["strap\t2\t300.0\t320.0\t40\t2\t640"], ["c-scalloped.svg"]),
     ("editors pack -o e.zip", ["wrote e.zip"], ["e.zip"]),
+    ("paper r.svg", ["wrote r.pdf", "a first page to measure, and 2 of A4, 210 x 297 mm: A1, A2"], ["r.pdf"]),
+    ("paper r.svg -o p.pdf --page '11in x 17in' --show stitching --black --title Hem", ["wrote p.pdf"], ["p.pdf"]),
+    ("cutter r.svg", ["wrote r.dxf"], ["r.dxf"]),
+    ("cutter r.svg -o c2.svg --lines polylines --within 0.1mm --hide outline", ["wrote c2.svg"], ["c2.svg"]),
     (
         "match p.svg a b --pair 50=50 --report m.json",
         ["match a to b: 180.00 mm to 180.00 mm", "start\t50\t50.00\t50.00\t0.00"],
@@ -247,6 +251,11 @@ OPTIONS = {
     "check": {"--report", "--limit", "--all"},
     # A group of commands, with tests of their own.
     "editors": set(),
+    "paper": {
+        *("-o", "--output", "--page", "--way", "--margin", "--overlap", "--show", "--hide", "--piece", "--black"),
+        *("--weight", "--title", "--dated"),
+    },
+    "cutter": {"-o", "--output", "--lines", "--within", "--show", "--hide", "--piece"},
     "demo": set(),
 }
 
@@ -429,6 +438,14 @@ REFUSED = {
     "a cut that is none": ("scallop a.svg --width 30 --cut round", "--cut can be"),
     "a cut of a raw edge": ("scallop a.svg --width 30 --finish raw --cut scalloped", "--cut goes with --finish faced"),
     "more left than cut": ("scallop a.svg --width 30 --trim 7mm", "--trim 7 mm is more than"),
+    "no such page": ("paper a.svg --page A12", "--page 'A12' is no size of paper"),
+    "pages over the input": ("paper a.svg -o a.svg", "would overwrite the drawing"),
+    "no such way": ("paper a.svg --way crooked", "--way"),
+    "no such weight": ("paper a.svg --weight heavy", "--weight"),
+    "no such lines on paper": ("paper a.svg --show lace", "--show lace: the drawing has no such lines"),
+    "no such format": ("cutter a.svg -o a.plt", "ends in .dxf or .svg"),
+    "lines for a machine that are none": ("cutter a.svg --lines arcs", "--lines can be"),
+    "a cutter over the input": ("cutter a.svg -o a.svg", "would overwrite the drawing"),
     "no such file": ("survey gone.svg", "gone.svg cannot be read"),
     "no such file to trim": ("scallop gone.svg --width 30mm", "gone.svg cannot be read"),
     "a folder as the file": ("survey sub", "sub"),

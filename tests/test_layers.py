@@ -57,6 +57,8 @@ LIBRARIES = {
 LATE = {
     "document/paths.py": {"svgpathtools"},
     "document/picture.py": {"resvg_py"},
+    "document/pdf.py": {"reportlab"},
+    "document/cutter.py": {"ezdxf"},
     # TOML came into the standard library with Python 3.11.
     "document/toml_lines.py": {"tomli", "tomllib"},
 }
