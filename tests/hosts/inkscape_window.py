@@ -13,8 +13,6 @@ from typing import TypeVar
 
 import numpy as np
 
-from scallopkit.geometry.cubics import Array
-
 from .inkscape_runs import environment
 
 NEEDED = ("inkscape", "Xvfb", "xauth", "xdotool", "import")
@@ -99,8 +97,10 @@ class Editor:
 
     def seen(self, left: int, top: int, right: int, bottom: int) -> bytes:
         """What is seen in a part of the screen, for a comparison."""
-        taken = subprocess.run(["import", "-window", "root", "-depth", "8", "ppm:-"], env=self.env, check=True, capture_output=True)
-        pixels: Array = np.frombuffer(taken.stdout[-WIDTH * HEIGHT * 3 :], np.uint8).reshape(HEIGHT, WIDTH, 3)
+        taken = subprocess.run(
+            ["import", "-window", "root", "-depth", "8", "ppm:-"], env=self.env, check=True, capture_output=True
+        )
+        pixels = np.frombuffer(taken.stdout[-WIDTH * HEIGHT * 3 :], np.uint8).reshape(HEIGHT, WIDTH, 3)
         return pixels[top:bottom, left:right].tobytes()
 
     def at_rest(self, left: int, top: int, right: int, bottom: int) -> bytes:
