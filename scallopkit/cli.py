@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Annotated, Any, NoReturn
 import typer
 
 from . import __version__
+from .cli_editors import app as editors_app
 from .errors import RequestError, ScallopkitError
 
 if TYPE_CHECKING:
@@ -397,6 +398,14 @@ def eyelets(
             "opening face each other. Name the edge from the end at which that row starts.",
         ),
     ] = "",
+    staggered: Annotated[
+        bool,
+        typer.Option(
+            "--staggered",
+            help="With --level-with: half way between the parts of that row, the first and the last pair level, so "
+            "that a cord can wind up through both in a spiral.",
+        ),
+    ] = False,
     patch: Annotated[
         str, _option("--patch", metavar="LENGTH", help="Draw a patch to strengthen each, so far beyond its flange.")
     ] = "",
@@ -465,6 +474,7 @@ def eyelets(
             step=step,
             off=off,
             level_with=level_with,
+            staggered=staggered or None,
             patch=patch,
             layers=layers,
             cloth_thickness=cloth_thickness,
@@ -567,6 +577,8 @@ def facing(
     longest: Annotated[
         str, _option("--longest", metavar="LENGTH", help="Of a strip or band, the longest that the cloth allows.")
     ] = "",
+    cloth: Annotated[str, _option("--cloth", metavar="NAME", help="What it is cut from, for its label.")] = "",
+    size: Annotated[str, _option("--size", metavar="NAME", help="The size, for its label.")] = "",
     output: Output = None,
     in_place: InPlace = False,
     report: Report = "",
@@ -593,6 +605,8 @@ def facing(
             turn=turn,
             interlining=interlining,
             longest=longest,
+            cloth=cloth,
+            size=size,
         )
     _save(drawing, [made], file, output, in_place, report)
     _say(facing_tables(drawing, made, kind, terminal=_terminal(report)), report)
@@ -640,6 +654,14 @@ def lacing(
         str,
         _option("--underlay", metavar="LENGTH", help="How far an underlay reaches under each side (25mm); 0 for none."),
     ] = "",
+    underlay_allowance: Annotated[
+        str,
+        _option(
+            "--underlay-allowance",
+            metavar="LENGTH",
+            help="What is cut beyond the underlay's stitching lines (the piece's seam allowance, or 10mm).",
+        ),
+    ] = "",
     channel: Annotated[
         str,
         _option("--channel", metavar="LENGTH", help="Draw a channel this wide for a bone beside the row."),
@@ -671,6 +693,7 @@ def lacing(
             tails=tails,
             cords=cords,
             underlay=underlay,
+            underlay_allowance=underlay_allowance,
             channel=channel,
         )
     _finish(drawing, [made], file, output, in_place, report)
@@ -1175,6 +1198,9 @@ def demo(
     from .demo import run_demo
 
     typer.echo(run_demo(folder, terminal=sys.stdout.isatty()))
+
+
+app.add_typer(editors_app, name="editors")
 
 
 # ---------------------------------------------------------------- what commands share

@@ -161,6 +161,7 @@ TABLE = [
         ["r.svg"],
     ),
     ("strap c.svg --length 30cm --width 1cm --number 2", ["strap\t2\t300.0\t320.0\t40\t2\t640"], ["c-scalloped.svg"]),
+    ("editors pack -o e.zip", ["wrote e.zip"], ["e.zip"]),
     (
         "match p.svg a b --pair 50=50 --report m.json",
         ["match a to b: 180.00 mm to 180.00 mm", "start\t50\t50.00\t50.00\t0.00"],
@@ -234,7 +235,7 @@ OPTIONS = {
     "lacing": EVERYWHERE
     | {
         *("--run", "--with", "--path", "--gap", "--thickness", "--cord", "--ends", "--tails", "--cords", "--underlay"),
-        *("--channel", "--wearer"),
+        *("--underlay-allowance", "--channel", "--wearer"),
     },
     "match": EVERYWHERE
     | {
@@ -244,6 +245,8 @@ OPTIONS = {
     "refit": EVERYWHERE,
     "make": {"--check", "--schema"},
     "check": {"--report", "--limit", "--all"},
+    # A group of commands, with tests of their own.
+    "editors": set(),
     "demo": set(),
 }
 

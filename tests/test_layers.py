@@ -22,7 +22,11 @@ BELOW = {
     "construction": {"errors", "geometry", "pattern", "trim"},
     "document": {"__init__", "errors", "geometry", "pattern", "trim", "construction"},
     "editors": {"__init__", "errors", "geometry", "pattern", "trim", "construction", "document"},
-    "cli": {"__init__", "errors", "geometry", "pattern", "trim", "construction", "document", "editors", "demo"},
+    "cli_editors": {"__init__", "errors", "document", "editors"},
+    "cli": {
+        *("__init__", "errors", "geometry", "pattern", "trim", "construction", "document", "editors"),
+        *("cli_editors", "demo"),
+    },
     "demo": {
         *("__init__", "errors", "geometry", "pattern", "trim", "construction", "document"),
         *("cli", "demo_apron", "demo_waistcoat"),
@@ -41,6 +45,7 @@ LIBRARIES = {
     "construction": {"numpy"},
     "document": {"numpy", "lxml"},
     "editors": {"numpy", "lxml"},
+    "cli_editors": {"typer"},
     "cli": {"typer"},
     "demo": set(),
     "demo_apron": set(),
@@ -56,7 +61,10 @@ LATE = {
     "document/toml_lines.py": {"tomli", "tomllib"},
 }
 
-MODULES = sorted(path.relative_to(ROOT).as_posix() for path in ROOT.rglob("*.py"))
+# In an installed package the editors' scripts lie beside the modules; they stand alone, and have tests of their own.
+SCRIPTS = "extensions/"
+PLACES = sorted(path.relative_to(ROOT).as_posix() for path in ROOT.rglob("*.py"))
+MODULES = [place for place in PLACES if not place.startswith(SCRIPTS)]
 
 
 def layer_of(module: str) -> str:

@@ -12,7 +12,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from ..errors import RequestError, ScallopkitError
+from ..errors import RequestError, ScallopkitError, counted
 from ..geometry.cubics import Array, ends_direction
 from ..geometry.nearest import nearest
 from ..pattern.joins import FOLD
@@ -307,7 +307,7 @@ class _SewnLines:
             text = "the recipe does not tell how many scallops were made: run `refit`"
             return Finding(self.name, "whole", "run", count, None, "", False, text)
         ok = count == made and self.unknown == 0
-        text = f"{count:g} scallops"
+        text = counted(count, "scallop")
         if not ok:
             text += f" of {made:g} are there whole"
             text += f", and {self.unknown} segments that are part of none" if self.unknown else ""

@@ -36,10 +36,10 @@ from .kept import group_name
 from .lettering import text_extent
 from .recipe import PieceRecipe, PieceWords, piece_to_text
 from .roomy import roomiest
-from .runs import UNWRITABLE, Run
+from .runs import Run
 from .tables import table
 from .units import parse_length
-from .wishes import one_of, whole_number
+from .wishes import one_of, refuse_unwritable, whole_number
 
 if TYPE_CHECKING:
     from .lining import MadeLining
@@ -118,7 +118,8 @@ def made_piece(drawing: Drawing, words: PieceWords, runs: Sequence[Run]) -> Made
     """
     pattern, piece = drawing.pattern, _piece(drawing.pattern, words.piece)
     words = replace(words, piece=piece.name)
-    _refuse_unwritable(words)
+    refuse_unwritable(words.cloth, "--cloth")
+    refuse_unwritable(words.size, "--size")
     on_it = [run for run in runs if run.scallops is not None and _parts_on(run, piece)]
     allowance = _allowance(words, piece, on_it)
     folds = _folds(pattern, words, piece, on_it)
@@ -210,13 +211,6 @@ def matched(made: Sequence[MadePiece], runs: Sequence[Run], beside: Sequence[Mad
                 for warn in [warn for warn in warnings if warn.piece in names][:1]:
                     told[warn.piece or ""].append(warn)
     return tuple(replace(one, warnings=(*one.warnings, *told[one.name])) for one in made)
-
-
-def _refuse_unwritable(words: PieceWords) -> None:
-    """Refuses a label that no drawing can hold."""
-    for option, text in (("--cloth", words.cloth), ("--size", words.size)):
-        if UNWRITABLE.search(text):
-            raise RequestError(f"{option} {text!r} holds a character that no drawing can: give it without")
 
 
 def _piece(pattern: Pattern, name: str) -> Piece:

@@ -48,7 +48,7 @@ from .recipe import FacingWords
 from .runs import Run
 from .sheet import on_sheet, to_sheet
 from .units import parse_length
-from .wishes import one_of, whole_number
+from .wishes import one_of, refuse_unwritable, whole_number
 
 if TYPE_CHECKING:
     from ..construction.match_marks import MatchMark
@@ -204,6 +204,8 @@ class _Wish:
     turn: float
     interlining: str
     longest: float
+    cloth: str
+    size: str
 
 
 @dataclass(frozen=True, eq=False)
@@ -295,6 +297,8 @@ def _wish(words: FacingWords) -> _Wish:
     for name in (*unfit[kind], *(("inner", "interlining") if kind == BAND else ())):
         if getattr(words, name):
             raise RequestError(f"--{name.replace('_', '-')} is no word for a {kind} facing: leave it out")
+    for option, text in (("--cloth", words.cloth), ("--size", words.size)):
+        refuse_unwritable(text, option)
     most_gap = _length(words.most_gap, "most-gap", _MOST_GAP)
     if most_gap == 0.0:
         raise RequestError(
@@ -310,6 +314,8 @@ def _wish(words: FacingWords) -> _Wish:
         _length(words.turn, "turn", 0.0),
         one_of(words.interlining, (NO_INTERLINING, NET, FULL), "--interlining"),
         _length(words.longest, "longest", math.inf, positive=True),
+        words.cloth,
+        words.size,
     )
 
 
@@ -424,7 +430,8 @@ def _texts(name: str, pieces: Sequence[str], cut: str, wish: _Wish) -> list[tupl
         f"{'straight strip, ' if wish.kind == STRIP else ''}{_mm(wish.depth)} {'wide' if wish.kind == BAND else 'deep'}"
     )
     lined = {NO_INTERLINING: (), NET: ("interlining to the stitching lines",), FULL: ("interlining as it is cut",)}
-    own = (one_line(name), cut, whose, how, *lined[wish.interlining])
+    made_of = [text for text in (wish.cloth, wish.size and f"size {wish.size}") if text]
+    own = (one_line(name), cut, whose, how, *map(one_line, made_of), *lined[wish.interlining])
     pairs = tuple(", ".join(own[k : k + 2]) for k in range(0, len(own), 2))
     return [own, pairs, (", ".join(own),)]
 

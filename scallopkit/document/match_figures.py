@@ -11,6 +11,7 @@ from lxml import etree
 
 from ..construction.matching import EASE, EDIT, GATHERS, PLEATED, Anchor, Matched
 from ..construction.pleats import END, KNIFE, START, Tuck, called
+from ..errors import counted
 from ..geometry.cubics import Array, lines
 from ..geometry.motion import apply
 from ..trim.eyelets import Eyelets
@@ -177,7 +178,7 @@ def _table(made: MadeMatch, terminal: bool) -> str:
         off = "apart mm" if not made.how.phase else f"off {made.how.phase:g} mm by"
         out.append(table(("at", "to first's valley mm", "to second's mm", off), places, terminal=terminal))
         out.append(_phase_told(made, made.phases))
-    out += [f'{len(row.a)} {_several(row.what, len(row.a))} of "{row.run}" moved to "{b.name}"' for row in made.rows]
+    out += [f'{counted(len(row.a), row.what, _many(row.what))} of "{row.run}" moved to "{b.name}"' for row in made.rows]
     return ("\n\n" if terminal else "\n").join(out)
 
 
@@ -189,8 +190,8 @@ def _phase_told(made: MadeMatch, found: InPhase) -> str:
     return f'valleys of "{b.name}" lie up to {found.off:.2f} mm from {where} "{a.name}"'
 
 
-def _several(what: str, n: int) -> str:
-    return what if n == 1 else f"{what}es" if what.endswith("h") else f"{what}s"
+def _many(what: str) -> str:
+    return f"{what}es" if what.endswith("h") else f"{what}s"
 
 
 def match_entry(drawing: Drawing, made: MadeMatch) -> dict[str, Any]:

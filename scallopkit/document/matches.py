@@ -32,10 +32,10 @@ from .match_phase import InPhase, Seam, brought, cure_for, in_phase
 from .match_words import NO_NOTCHES, Drawn, anchors_of, drawn_of, ways_of
 from .recipe import EdgeWords, MatchRecipe, MatchWords, NotchWords, Recipe
 from .row_words import margin_of
-from .runs import UNWRITABLE, Run, make_run
+from .runs import Run, make_run
 from .sheet import on_sheet, placed_on_sheet, to_sheet
 from .surroundings import cutting_line, lines_near
-from .wishes import yes
+from .wishes import refuse_unwritable, yes
 
 # Several notches side by side stand so far apart, mm; common practice, no source.
 _APART = 6.0
@@ -277,8 +277,7 @@ def _side(
 ) -> Side:
     """An edge, or a run of the drawing without what is on it."""
     group = match_group_name(words.a, words.b)
-    if UNWRITABLE.search(group):
-        raise RequestError(f"{group!r} holds a character that no drawing can: rename the piece or the mark")
+    refuse_unwritable(group, "the name", "rename the piece or the mark")
     if name in known:
         full = run_called(name)
         bare = Recipe(group, known[name].edge, edges=known[name].edges, joins=known[name].joins)

@@ -104,6 +104,7 @@ class EyeletWords:
     snap: str = ""
     off: str = ""
     level_with: str = ""
+    staggered: str = ""
     patch: str = ""
     layers: str = ""
     cloth_thickness: str = ""
@@ -148,6 +149,8 @@ class FacingWords:
     turn: str = ""
     interlining: str = ""
     longest: str = ""
+    cloth: str = ""
+    size: str = ""
 
 
 @dataclass(frozen=True)
@@ -213,6 +216,7 @@ class LacingWords:
     underlay: str = ""
     channel: str = ""
     cord: str = ""
+    underlay_allowance: str = ""
 
 
 @dataclass(frozen=True)

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from functools import cached_property
@@ -33,7 +32,17 @@ from .kept import kept_pieces
 from .recipe import EdgeWords, FinishWords, LacingWords, Phased, Recipe, ScallopWords, TemplateWords, TrimWords
 from .sheet import on_sheet, opened, parts_at, placed_on_sheet, to_sheet
 from .surroundings import cutting_line, lines_near, outlines_near
-from .wishes import SIDES, allowances_of, holds_of, one_of, positive_number, sharpest_of, whole_number, wish_of
+from .wishes import (
+    SIDES,
+    allowances_of,
+    holds_of,
+    one_of,
+    positive_number,
+    refuse_unwritable,
+    sharpest_of,
+    whole_number,
+    wish_of,
+)
 
 if TYPE_CHECKING:
     from ..construction.match_marks import SewnNotch
@@ -47,8 +56,6 @@ if TYPE_CHECKING:
     from .lacing import MadeLacing
     from .templates import MadeTemplate
 
-# What XML 1.0 leaves out of its characters: https://www.w3.org/TR/xml/#charsets
-UNWRITABLE = re.compile("[^\t\n\r\u0020-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
 # Spans whose widths differ by more than this are seen; common practice, no source.
 _SEEN = 0.03
 # Halves of one piece are alike within this, mm: a hundredth of what is promised of their coordinates.
@@ -228,8 +235,7 @@ def make_run(drawing: Drawing, recipe: Recipe, known: Mapping[str, Recipe] | Non
     """
     words = recipe.edge
     recipe = replace(recipe, name=name_of(recipe, drawing.pattern))
-    if UNWRITABLE.search(recipe.name):
-        raise RequestError(f"the run's name {recipe.name!r} holds a character that no drawing can: give it another")
+    refuse_unwritable(recipe.name, "the run's name", "give it another")
     laid = laid_run(drawing.pattern, recipe, recipe.name)
     _refuse_loop_ends(laid.line, recipe)
     side = side_of(laid.line, one_of(words.side, SIDES, "--side") if words.side else None)
@@ -381,6 +387,7 @@ def _with_trims(drawing: Drawing, run: Run, known: Mapping[str, Recipe]) -> Run:
             eyelets=EYELET in parts,
             metal=SNAP in parts,
             small_parts=bool(parts & {SNAP, BUTTON}),
+            cord=any(words.cord for words in run.recipe.eyelets),
             wearer=run.recipe.wearer,
         ),
     )

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
+from ..errors import counted
 from ..pattern.edge import find_edge
 from ..trim.fit import Fit
 from .altering import alterations, altered
@@ -41,7 +42,7 @@ def detail_lines(run: Run) -> list[str]:
     """What else a run has, each in a line: rows, notches, finish, facings, cards and lacing."""
     lines = _row_lines(run) if run.eyelets else []
     lines += [
-        f"{_counted(len(placed), 'notch', 'notches')} ({placed.kind}), {placed.length:g} mm" for placed in run.notches
+        f"{counted(len(placed), 'notch', 'notches')} ({placed.kind}), {placed.length:g} mm" for placed in run.notches
     ]
     if run.finish is not None:
         lines += _finish_lines(run, run.finish)
@@ -103,7 +104,7 @@ def _run_line(run: Run) -> str:
 
 
 def _line(name: str, length: float, count: float) -> str:
-    return f"run {name}: {length:.2f} mm" + (f", {_counted(count, 'scallop', 'scallops')}" if count else "")
+    return f"run {name}: {length:.2f} mm" + (f", {counted(count, 'scallop', 'scallops')}" if count else "")
 
 
 def _parted(parts: Sequence[str], terminal: bool) -> str:
@@ -162,24 +163,20 @@ def _finish_lines(run: Run, finish: Finish) -> list[str]:
         beyond = "the crests" if finish.cut.beyond_crests else "the stitching line"
         lines = [
             f"finish {finish.kind}: cut {finish.cut.kind}, {finish.cut.distance:g} mm beyond {beyond}; at "
-            f"{finish.trimmed:g} mm {_counted(clips, 'clip', 'clips')} and {_counted(wedges, 'wedge', 'wedges')} of "
+            f"{finish.trimmed:g} mm {counted(clips, 'clip', 'clips')} and {counted(wedges, 'wedge', 'wedges')} of "
             f"{finish.clipping.taken_out:.1f} mm together"
         ]
         trims = ", ".join(f"{layer.name} to {layer.allowance:g} mm" for layer in finish.grading)
         lines.append(f"trim the layers of the allowance: {trims}")
     for one in finish.stitches.scallops:
         shown = (
-            _counted(len(one.scallops), "scallop", "scallops") if len(finish.stitches.scallops) > 1 else "each scallop"
+            counted(len(one.scallops), "scallop", "scallops") if len(finish.stitches.scallops) > 1 else "each scallop"
         )
         lines.append(
             f"stitches: {one.per_scallop} of {one.length_mm:.2f} mm round {shown}, and one of {one.across_mm:g} mm "
             "across each valley"
         )
     return lines
-
-
-def _counted(n: float, one: str, many: str) -> str:
-    return f"{n:g} {one if n == 1 else many}"
 
 
 def _percent(share: float) -> str:

@@ -241,8 +241,8 @@ def eyelets(
         wearer: who wears what is sewn, for cautions, as for `scallop`; else what the run tells.
         words: the options of the `eyelets` command (one set for each from_crest): part (eyelet, buttonhole, snap or
             button), eyelet, barrel, barrel_length, flange, hole, button, button_thickness, bulky, lies, snap, every,
-            from_crest, margin, spacing, count, ends, inset, step, off, level_with, patch, layers, cloth_thickness,
-            cord, passes, and for the edge those of `scallop`.
+            from_crest, margin, spacing, count, ends, inset, step, off, level_with, staggered, patch, layers,
+            cloth_thickness, cord, passes, and for the edge those of `scallop`.
 
     Raises:
         ScallopkitError: a value is refused, or an eyelet has no room; the text says what to do.
@@ -398,7 +398,7 @@ def lacing(drawing: Drawing, run: str = "", *, wearer: str = "", **words: Value)
         run: the name of the run; may be left out where there is one with eyelets.
         wearer: who wears what is sewn, for cautions, as for `scallop`; else what the run tells.
         words: the options of the `lacing` command: path, with_row (the run of the second row, or "mirror"), gap,
-            thickness, tails, ends, cords, underlay, channel, cord.
+            thickness, tails, ends, cords, underlay, underlay_allowance, channel, cord.
 
     Raises:
         ScallopkitError: a value is refused, or the rows can't be laced so; the text says what to do.

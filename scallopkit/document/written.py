@@ -12,7 +12,7 @@ from ..errors import DrawingError
 from ..geometry.cubics import Array, reverse
 from ..geometry.motion import apply, compose
 from .drawing import Drawing
-from .markup import SVG
+from .markup import SEWN_FOR, SVG
 from .number_lists import NUMBER, SEPARATOR
 from .path_data import read_path
 from .presentation import declared
@@ -80,7 +80,8 @@ class Written:
             DrawingError: one can't be read, or was distorted.
         """
         group = next(element for name, element in self.groups if name == run)
-        found = [element for element in group.iter(f"{{{SVG}}}path") if element.get("data-role") == role]
+        paths = [element for element in group.iter(f"{{{SVG}}}path") if element.get(SEWN_FOR) is None]
+        found = [element for element in paths if element.get("data-role") == role]
         return tuple(self._line(element) for element in found if element.get("data-run") == run)
 
     def cutting(self, group: str) -> tuple[Array, ...]:

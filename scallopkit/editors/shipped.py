@@ -8,7 +8,12 @@ from ..errors import OutputError
 
 _PACKAGE = Path(__file__).resolve().parents[1]
 # In the library these serve the command line alone.
-_LEFT_OUT = frozenset({"cli.py", "__main__.py", "demo.py", "demo_apron.py", "demo_waistcoat.py"})
+_LEFT_OUT = frozenset(
+    {
+        *("cli.py", "cli_editors.py", "__main__.py", "demo.py", "demo_apron.py", "demo_waistcoat.py"),
+        *(f"editors/{name}.py" for name in ("hosts", "installing", "packing", "shipped")),
+    }
+)
 
 
 def extension_folder(host: str) -> Path:

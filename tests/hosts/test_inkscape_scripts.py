@@ -352,3 +352,25 @@ def test_the_makers_own_elements_stay_byte_for_byte(folder: Path, drawing: Path)
         ("notches", ("--id=neck", "--at=parts")),
     ):
         assert effect(folder, script, drawing, *arguments).startswith(own.rstrip())
+
+
+# ---------------------------------------------------------------- an editor's Python that can't
+
+
+@pytest.mark.parametrize(
+    ("spoil", "told"),
+    [
+        ("import sys; sys.version_info = (3, 9, 2)", "The Python of this editor is 3.9, and scallopkit needs 3.10"),
+        ("import sys; sys.modules['numpy'] = None", "The Python of this editor has no numpy"),
+        ("import sys; sys.modules['lxml'] = sys.modules['lxml.etree'] = None", "The Python of this editor has no lxml"),
+    ],
+)
+def test_an_editor_whose_python_can_not_says_so(folder: Path, drawing: Path, spoil: str, told: str) -> None:
+    code = f"{spoil}; import runpy; sys.argv = ['scallop.py', {str(drawing)!r}]; runpy.run_path('scallop.py')"
+    command = [sys.executable, "-c", code]
+    done = subprocess.run(command, cwd=folder, capture_output=True, check=False, env=clean(), timeout=60)
+    message = done.stderr.decode()
+    assert message.startswith(told)
+    assert message.endswith("Nothing was changed.\n")
+    assert message.count("\n") == 1
+    assert (done.stdout, done.returncode) == (b"", 1)
