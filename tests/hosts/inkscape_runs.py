@@ -8,7 +8,8 @@ from __future__ import annotations
 import os
 import shutil
 import subprocess
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from pathlib import Path
 from xml.sax.saxutils import quoteattr
 
@@ -16,7 +17,9 @@ from scallopkit.editors.shipped import inkscape_files
 
 # What a value of a dialogue is stored as.
 Value = str | float
-NEEDED = ("inkscape", "xvfb-run", "xauth")
+NEEDED = ("inkscape", "Xvfb")
+# The screen in pixels.
+WIDTH, HEIGHT = 1400, 1000
 
 
 def missing(programs: Sequence[str] = NEEDED) -> str:
@@ -45,14 +48,30 @@ def environment(profile: Path) -> dict[str, str]:
 
 def run_actions(profile: Path, actions: Sequence[str], *drawings: Path, timeout: float = 60.0) -> str:
     """Does all actions on each of the drawings, in one start of the editor; gives what it said."""
-    command = ["xvfb-run", "-a", "inkscape", "-g", "--batch-process", f"--actions={';'.join(actions)}"]
-    done = subprocess.run(
-        [*command, *(str(drawing) for drawing in drawings)],
-        cwd=drawings[0].parent,
-        env=environment(profile),
-        capture_output=True,
-        text=True,
-        check=False,
-        timeout=timeout,
-    )
+    command = ["inkscape", "-g", "--batch-process", f"--actions={';'.join(actions)}"]
+    with screen() as display:
+        done = subprocess.run(
+            [*command, *(str(drawing) for drawing in drawings)],
+            cwd=drawings[0].parent,
+            env={**environment(profile), "DISPLAY": display},
+            capture_output=True,
+            text=True,
+            check=False,
+            timeout=timeout,
+        )
     return done.stdout + done.stderr
+
+
+@contextmanager
+def screen() -> Iterator[str]:
+    """The name of a new screen; the server itself finds a free number."""
+    reader, writer = os.pipe()
+    command = ["Xvfb", "-displayfd", str(writer), "-screen", "0", f"{WIDTH}x{HEIGHT}x24", "-nolisten", "tcp"]
+    server = subprocess.Popen(command, pass_fds=[writer], stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
+    os.close(writer)
+    try:
+        with os.fdopen(reader) as told:
+            yield f":{told.readline().strip()}"
+    finally:
+        server.terminate()
+        server.wait()

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 import subprocess
 import time
 from collections.abc import Callable, Iterator, Sequence
@@ -13,10 +12,9 @@ from typing import TypeVar
 
 import numpy as np
 
-from .inkscape_runs import environment
+from .inkscape_runs import HEIGHT, WIDTH, environment, screen
 
-NEEDED = ("inkscape", "Xvfb", "xauth", "xdotool", "import")
-WIDTH, HEIGHT = 1400, 1000
+NEEDED = ("inkscape", "Xvfb", "xdotool", "import")
 # Seconds that something may take to show up while other work goes on.
 PATIENCE = 20.0
 # Looks at the screen that must be alike for it to be at rest.
@@ -124,7 +122,7 @@ class Editor:
 @contextmanager
 def opened(profile: Path, drawing: Path, actions: Sequence[str]) -> Iterator[Editor]:
     """The editor with a drawing open, on a screen of its own; both are ended afterwards."""
-    with _screen() as display:
+    with screen() as display:
         env = {**environment(profile), "DISPLAY": display, "GTK_THEME": "Adwaita"}
         command = ["inkscape", "-g", f"--actions={';'.join(actions)}", str(drawing)]
         with (drawing.parent / "editor.log").open("wb") as log:
@@ -134,18 +132,3 @@ def opened(profile: Path, drawing: Path, actions: Sequence[str]) -> Iterator[Edi
         finally:
             editor.kill()
             editor.wait()
-
-
-@contextmanager
-def _screen() -> Iterator[str]:
-    """The name of a new screen; the server itself finds a free number."""
-    reader, writer = os.pipe()
-    command = ["Xvfb", "-displayfd", str(writer), "-screen", "0", f"{WIDTH}x{HEIGHT}x24", "-nolisten", "tcp"]
-    server = subprocess.Popen(command, pass_fds=[writer], stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
-    os.close(writer)
-    try:
-        with os.fdopen(reader) as told:
-            yield f":{told.readline().strip()}"
-    finally:
-        server.terminate()
-        server.wait()

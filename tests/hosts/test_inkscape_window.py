@@ -10,8 +10,8 @@ from lxml import etree
 
 from scallopkit.document.layer import read_groups
 
-from .inkscape_runs import missing, write_profile
-from .inkscape_window import HEIGHT, NEEDED, WIDTH, opened
+from .inkscape_runs import HEIGHT, WIDTH, missing, write_profile
+from .inkscape_window import NEEDED, opened
 
 pytestmark = [
     pytest.mark.host,
