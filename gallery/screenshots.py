@@ -101,7 +101,7 @@ def take(picture: Picture, folder: Path) -> None:
         editor.at_rest(*whole)
         editor.shot(HERE / f"inkscape-{picture.name}.png")
         editor.click(dialogue, *APPLY)
-        editor.click(dialogue, *CLOSE)
+        editor.dismiss(dialogue, *CLOSE)
         editor.press(main, "Escape")
         editor.at_rest(*whole)
         editor.shot(HERE / f"inkscape-{picture.name}-result.png")

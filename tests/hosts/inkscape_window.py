@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import TypeVar
 
 import numpy as np
+from numpy.typing import NDArray
 
 from .inkscape_runs import HEIGHT, WIDTH, environment, screen
 
@@ -71,10 +72,29 @@ class Editor:
         self._do("windowmove", window.number, str(x), str(y))
         self._do("windowraise", window.number)
 
-    def click(self, window: Window, x: int, y: int) -> None:
-        """Clicks at a place of a window; places below 0 count from its right and lower edges."""
+    def click(self, window: Window, x: int, y: int, held: str = "") -> None:
+        """Clicks at a place of a window, with a key held perhaps; below 0 it counts from its right and lower edges."""
         at = (x if x >= 0 else window.width + x, y if y >= 0 else window.height + y)
-        self._do("mousemove", "--window", window.number, *map(str, at), "click", "1")
+        self._do("mousemove", "--window", window.number, *map(str, at))
+        self._do(*(["keydown", held] if held else []), "click", "1", *(["keyup", held] if held else []))
+
+    def dismiss(self, window: Window, x: int, y: int) -> None:
+        """Clicks the button there until the window is gone, since one that is at work takes no clicks."""
+
+        def gone() -> bool:
+            if window.number not in self._told("search", "--onlyvisible", "--name", ".").split():
+                return True
+            self.click(window, x, y)
+            time.sleep(0.5)
+            return False
+
+        self.until(gone, "the window does not close")
+
+    def middle_of(self, red: int, green: int, blue: int) -> tuple[int, int]:
+        """Where on the screen the middle of all that has a colour lies."""
+        y, x = np.nonzero((self._pixels() == (red, green, blue)).all(axis=2))
+        assert len(x), f"nothing is of that colour; see {self.shot(self.folder / 'screen.png')}"
+        return round(float(x.mean())), round(float(y.mean()))
 
     def write(self, window: Window, x: int, y: int, text: str) -> None:
         """Writes into the field at a place of a window, over what stands there."""
@@ -95,11 +115,12 @@ class Editor:
 
     def seen(self, left: int, top: int, right: int, bottom: int) -> bytes:
         """What is seen in a part of the screen, for a comparison."""
-        taken = subprocess.run(
-            ["import", "-window", "root", "-depth", "8", "ppm:-"], env=self.env, check=True, capture_output=True
-        )
-        pixels = np.frombuffer(taken.stdout[-WIDTH * HEIGHT * 3 :], np.uint8).reshape(HEIGHT, WIDTH, 3)
-        return pixels[top:bottom, left:right].tobytes()
+        return self._pixels()[top:bottom, left:right].tobytes()
+
+    def _pixels(self) -> NDArray[np.uint8]:
+        command = ["import", "-window", "root", "-depth", "8", "ppm:-"]
+        taken = subprocess.run(command, env=self.env, check=True, capture_output=True).stdout
+        return np.frombuffer(taken[-WIDTH * HEIGHT * 3 :], np.uint8).reshape(HEIGHT, WIDTH, 3)
 
     def at_rest(self, left: int, top: int, right: int, bottom: int) -> bytes:
         """What is seen there, once it no longer changes."""
