@@ -165,7 +165,7 @@ TABLE = [
     ("paper r.svg", ["wrote r.pdf", "a first page to measure, and 2 of A4, 210 x 297 mm: A1, A2"], ["r.pdf"]),
     ("paper r.svg -o p.pdf --page '11in x 17in' --show stitching --black --title Hem", ["wrote p.pdf"], ["p.pdf"]),
     ("cutter r.svg", ["wrote r.dxf"], ["r.dxf"]),
-    ("sheet r.svg", ["wrote r-sheet.html", "0.20 hours"], ["r-sheet.html"]),
+    ("sheet r.svg", ["wrote r-sheet.html", "0.21 hours"], ["r-sheet.html"]),
     (
         "sheet e.svg -o s.html --price eyelet=0.5 --minutes eyelet=2 --currency EUR --without eyelet",
         ["as drawn: 0.20 hours, 3.00 EUR", "without eyelet: 0.00 hours"],
@@ -608,7 +608,7 @@ def test_completion_for_the_shell(run: Runner, monkeypatch: pytest.MonkeyPatch) 
     monkeypatch.setenv("_SCALLOPKIT_COMPLETE", "complete_bash")
     monkeypatch.setenv("COMP_CWORD", "1")
     monkeypatch.setenv("COMP_WORDS", "scallopkit s")
-    assert run("").out.split() == ["survey", "scallop", "strap"]
+    assert run("").out.split() == ["survey", "scallop", "strap", "sheet"]
     monkeypatch.setenv("COMP_CWORD", "2")
     monkeypatch.setenv("COMP_WORDS", "scallopkit scallop --min")
     assert run("").out.split() == ["--min-width"]
