@@ -41,6 +41,9 @@ _WEAK = 0.02
 # How far a row may slide along a loop, in base lines, and how many stretches of that are tried. Half a base line
 # would do if they were spaced evenly along the curve.
 _SLIDE, _SLIDES = 0.65, 10
+# Two places for the first valley are equally near to the line if they differ by less, in base lines: far more than
+# rounding moves them, far less than anyone sees.
+_ALIKE = 1e-4
 # A base line may lean by 35 degrees against the curve at its raised point; beyond that the row only zigzags.
 _LEAN = float(np.cos(np.radians(35.0)))
 _SAMPLES = 8
@@ -152,29 +155,63 @@ def lay_sliding(m: Measured, bases: Bases) -> Raised | None:
 
     An even number of base lines closes only from certain starts: where it does not, the last valley lies nearer to
     the curve than the first, or farther from it, and one base line further on it is the other way about. The start
-    nearest to the line at which both are one is found between.
+    nearest to the line at which both are one is found between; of two equally near ones that beyond the line.
     """
     pitch = m.length / max(len(bases.share), 1)
     shifts = pitch * np.linspace(-_SLIDE, _SLIDE, _SLIDES + 1)
-    gaps = np.array([_slid(m, bases, shift)[1] for shift in shifts])
-    brackets = np.flatnonzero(gaps[:-1] * gaps[1:] < 0.0)
-    for i in brackets[np.argsort(np.abs(shifts[brackets] + shifts[brackets + 1]), kind="stable")]:
-        a, b, at_a, at_b = shifts[i], shifts[i + 1], gaps[i], gaps[i + 1]
-        # Illinois, as in `feet`.
-        for _ in range(30):
-            middle = (a * at_b - b * at_a) / (at_b - at_a)
-            found, gap = _slid(m, bases, middle)
-            if found is None:
-                break
-            if abs(gap) <= _ACCEPT * float(found.widths.min()):
-                found.valleys[-1] = m.carried(found.valleys[0])
-                if _sound(m, bases, found):
-                    return _with_lengths(m, bases, found)
-                break
-            if gap * at_a < 0.0:
-                b, at_b, at_a = middle, gap, 0.5 * at_a
-            else:
-                a, at_a, at_b = middle, gap, 0.5 * at_b
+    gaps = [_slid(m, bases, shift)[1] for shift in shifts]
+    brackets = [
+        _Bracket(*both)
+        for both in zip(shifts[:-1], shifts[1:], gaps[:-1], gaps[1:], strict=True)
+        if both[2] * both[3] < 0
+    ]
+    best: tuple[float, Raised] | None = None
+    for bracket in sorted(brackets, key=lambda b: b.nearest):
+        if best is not None and bracket.nearest > abs(best[0]) + _ALIKE * pitch:
+            break
+        closed = _closed_within(m, bases, bracket)
+        if closed is not None and (best is None or _sooner(closed[0], best[0], _ALIKE * pitch)):
+            best = closed
+    return None if best is None else _with_lengths(m, bases, best[1])
+
+
+def _sooner(shift: float, than: float, alike: float) -> bool:
+    """Whether a start is nearer to the line than another, or as near and beyond it; rounding decides nothing."""
+    nearer = abs(than) - abs(shift)
+    return shift > than if abs(nearer) <= alike else nearer > 0.0
+
+
+@dataclass(frozen=True)
+class _Bracket:
+    """Two moves of the first valley's line, mm, between which the row closes, and by how much it fails to at each."""
+
+    a: float
+    b: float
+    at_a: float
+    at_b: float
+
+    @property
+    def nearest(self) -> float:
+        """How near to the line the row may close."""
+        return 0.0 if self.a * self.b <= 0.0 else min(abs(self.a), abs(self.b))
+
+
+def _closed_within(m: Measured, bases: Bases, bracket: _Bracket) -> tuple[float, Raised] | None:
+    """The move at which the row closes, mm, and the row; None where it has no sound one there."""
+    a, b, at_a, at_b = bracket.a, bracket.b, bracket.at_a, bracket.at_b
+    # Illinois, as in `feet`.
+    for _ in range(30):
+        middle = (a * at_b - b * at_a) / (at_b - at_a)
+        found, gap = _slid(m, bases, middle)
+        if found is None:
+            return None
+        if abs(gap) <= _ACCEPT * float(found.widths.min()):
+            found.valleys[-1] = m.carried(found.valleys[0])
+            return (middle, found) if _sound(m, bases, found) else None
+        if gap * at_a < 0.0:
+            b, at_b, at_a = middle, gap, 0.5 * at_a
+        else:
+            a, at_a, at_b = middle, gap, 0.5 * at_b
     return None
 
 
