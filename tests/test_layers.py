@@ -16,11 +16,12 @@ ROOT = Path(scallopkit.__file__).parent
 # What a module of each layer may use of the package, and of other people's libraries.
 BELOW = {
     "errors": set(),
+    "wording": set(),
     "geometry": {"errors"},
-    "pattern": {"errors", "geometry"},
-    "trim": {"errors", "geometry", "pattern"},
-    "construction": {"errors", "geometry", "pattern", "trim"},
-    "document": {"__init__", "errors", "geometry", "pattern", "trim", "construction"},
+    "pattern": {"errors", "wording", "geometry"},
+    "trim": {"errors", "wording", "geometry", "pattern"},
+    "construction": {"errors", "wording", "geometry", "pattern", "trim"},
+    "document": {"__init__", "errors", "wording", "geometry", "pattern", "trim", "construction"},
     "cli": {"__init__", "errors", "geometry", "pattern", "trim", "construction", "document", "demo"},
     "demo": {
         *("__init__", "errors", "geometry", "pattern", "trim", "construction", "document"),
@@ -34,6 +35,7 @@ BELOW = {
 }
 LIBRARIES = {
     "errors": set(),
+    "wording": set(),
     "geometry": {"numpy"},
     "pattern": {"numpy"},
     "trim": {"numpy"},

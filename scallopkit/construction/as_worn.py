@@ -13,6 +13,7 @@ from ..errors import RequestError
 from ..geometry import cubics
 from ..geometry.cubics import Array
 from ..geometry.motion import apply, compose, moved, scaled
+from ..wording import counted
 
 # Ends of a row nearer to each other than this, mm, give it no direction.
 _NO_CHORD = 1e-6
@@ -79,7 +80,7 @@ def beside_centre(row: Row, gap: float) -> Row:
     length = float(np.hypot(*chord))
     if len(row) < 2 or length < _NO_CHORD:
         raise RequestError(
-            f'the row "{row.name}" has {len(row)} {"hole" if len(row) == 1 else "holes"} and no direction to be laced '
+            f'the row "{row.name}" has {counted(len(row), "hole")} and no direction to be laced '
             "along: set 2 eyelets or more along an open edge"
         )
     x, y = (chord / length).tolist()

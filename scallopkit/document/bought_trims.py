@@ -49,7 +49,8 @@ from ..geometry.length import Measured, measure
 from ..pattern.corners import corners
 from ..pattern.joins import SEAM
 from ..pattern.piece import Warn
-from .numbers import path_text
+from ..wording import counted
+from .numbers import path_text, rounded
 from .recipe import TrimWords
 from .sheet import on_sheet, opened, to_sheet
 from .tables import table
@@ -280,8 +281,8 @@ def _left_over(run: Run, made: MadeTrim) -> Iterator[Warn]:
     way, piece = made.way, run.laid.parts[-1].edge.piece.name
     if way.kind == NONE and abs(way.over) > NOTHING:
         others = [f"{other.kind} ({_told(other)})" for other in made.ways if other.possible and other.kind != NONE]
-        text = f"the line is {-way.over:.2f} mm longer than {way.count:g} repeats of {made.trim.repeat:g} mm, so the "
-        text += "motif does not end whole; --take-up can be " + ", ".join(others)
+        text = f"the line is {-way.over:.2f} mm longer than {counted(way.count, 'repeat')} of "
+        text += f"{made.trim.repeat:g} mm, so the motif does not end whole; --take-up can be " + ", ".join(others)
         yield Warn("repeat-left-over", text, piece)
 
 
@@ -325,47 +326,47 @@ def trim_entry(made: MadeTrim) -> dict[str, Any]:
     """What the report says of a trim; lengths in mm, along its middle unless they say otherwise."""
     trim, way = made.trim, made.way
     return {
-        "repeat_mm": _mm(trim.repeat),
-        "width_mm": _mm(trim.width),
-        "offset_mm": _mm(made.offset),
+        "repeat_mm": rounded(trim.repeat),
+        "width_mm": rounded(trim.width),
+        "offset_mm": rounded(made.offset),
         "motif": trim.motif,
-        "edge_mm": _mm(made.edge),
-        "near_mm": _mm(made.near),
-        "length_mm": _mm(made.line.length),
-        "far_mm": _mm(made.far),
-        "taken_mm": _mm(taken(made.line, trim.width)),
+        "edge_mm": rounded(made.edge),
+        "near_mm": rounded(made.near),
+        "length_mm": rounded(made.line.length),
+        "far_mm": rounded(made.far),
+        "taken_mm": rounded(taken(made.line, trim.width)),
         "count": way.count,
         "take_up": way.kind,
         "ways": [_way_entry(one) for one in made.ways],
-        "marks_mm": [_mm(at) for at in made.laid.marks],
+        "marks_mm": [rounded(at) for at in made.laid.marks],
         "joints": [
             {
                 "at": place.name,
-                "s_mm": _mm(place.at),
-                "phase_mm": _mm(place.phase),
+                "s_mm": rounded(place.at),
+                "phase_mm": rounded(place.phase),
                 "phase": round(place.share, 9),
-                "from_motif_mm": _mm(place.from_motif),
-                "apart_mm": _mm(place.apart),
+                "from_motif_mm": rounded(place.from_motif),
+                "apart_mm": rounded(place.apart),
             }
             for place in made.laid.places
         ],
         "corners": [
             {
                 "at": turn.name,
-                "s_mm": _mm(turn.at),
+                "s_mm": rounded(turn.at),
                 "turn_deg": round(math.degrees(turn.angle), 9),
-                "mitre_mm": _mm(mitre_takes(trim.width, turn.angle)),
+                "mitre_mm": rounded(mitre_takes(trim.width, turn.angle)),
             }
             for turn in made.line.turns
         ],
         "buy": {
-            "used_mm": _mm(made.bought.used),
+            "used_mm": rounded(made.bought.used),
             "ends": made.bought.ends,
             "joins": made.bought.joins,
-            "allowed_mm": _mm(made.bought.allowed),
-            "reserve_mm": _mm(made.bought.reserve),
+            "allowed_mm": rounded(made.bought.allowed),
+            "reserve_mm": rounded(made.bought.reserve),
             "pieces": made.bought.pieces,
-            "total_mm": _mm(made.bought.total),
+            "total_mm": rounded(made.bought.total),
             "repeats": made.bought.repeats,
         },
     }
@@ -377,10 +378,10 @@ def _way_entry(way: Way) -> dict[str, Any]:
         "possible": way.possible,
         "why": way.why,
         "count": way.count,
-        "over_mm": _mm(way.over),
+        "over_mm": rounded(way.over),
         "share": round(way.share, 9),
-        "moves": [{"at": move.at, "piece": move.piece, "add_mm": _mm(move.add)} for move in way.moves],
-        "hidden_mm": _mm(way.hidden),
+        "moves": [{"at": move.at, "piece": move.piece, "add_mm": rounded(move.add)} for move in way.moves],
+        "hidden_mm": rounded(way.hidden),
         "at": list(way.at),
     }
 
@@ -388,7 +389,7 @@ def _way_entry(way: Way) -> dict[str, Any]:
 def trim_lines(made: MadeTrim, terminal: bool) -> list[str]:
     """The trim as lines and tables: what is done, what else could be, how the motif lies, and what to buy."""
     trim, way, buy = made.trim, made.way, made.bought
-    line = f"trim: {way.count:g} repeats of {trim.repeat:g} mm on {made.line.length:.2f} mm along its middle"
+    line = f"trim: {counted(way.count, 'repeat')} of {trim.repeat:g} mm on {made.line.length:.2f} mm along its middle"
     if abs(made.edge - made.line.length) >= 0.005:
         line += f" ({made.edge:.2f} mm along the edge)"
     rows = [
@@ -399,7 +400,7 @@ def trim_lines(made: MadeTrim, terminal: bool) -> list[str]:
         (p.name, f"{p.at:.2f}", f"{p.phase:.2f}", f"{p.share:.3f}", _plus(p.from_motif), f"{p.apart:.2f}")
         for p in made.laid.places
     ]
-    ends, joins = _counted(buy.ends, "turned end"), _counted(buy.joins, "join")
+    ends, joins = counted(buy.ends, "turned end"), counted(buy.joins, "join")
     kept = f"{buy.allowed:g} mm for {ends} and {joins}, {buy.reserve:.0f} mm reserve"
     return [
         f"{line}: {_told(way)}",
@@ -407,7 +408,7 @@ def trim_lines(made: MadeTrim, terminal: bool) -> list[str]:
         table(
             ("at", "along mm", "into repeat mm", "of it", "from motif mm", "out of step mm"), placed, terminal=terminal
         ),
-        f"buy {buy.total:.0f} mm, {buy.repeats} repeats: {buy.used:.1f} mm used, {kept}"
+        f"buy {buy.total:.0f} mm, {counted(buy.repeats, 'repeat')}: {buy.used:.1f} mm used, {kept}"
         + (f"; in {buy.pieces} pieces" if buy.pieces > 1 else ""),
     ]
 
@@ -435,13 +436,5 @@ def _told(way: Way) -> str:
     return texts[way.kind]
 
 
-def _counted(n: int, what: str) -> str:
-    return f"{n} {what}{'' if n == 1 else 's'}"
-
-
 def _plus(length: float) -> str:
     return f"{length:+.2f}" if abs(length) >= 0.005 else "0.00"
-
-
-def _mm(length: float) -> float:
-    return round(float(length), _PLACES)

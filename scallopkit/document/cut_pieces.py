@@ -28,6 +28,7 @@ from ..pattern.joins import DART, FOLD, SEAM, Join
 from ..pattern.laying import LaidRun, Part, lay
 from ..pattern.piece import Pattern, Piece, Warn
 from ..pattern.sewing_order import Stretch
+from ..wording import counted
 from .drawing import Drawing
 from .finishing import REACH, cut_of
 from .group import empty_group
@@ -252,7 +253,8 @@ def _told_otherwise(piece: Piece, number: int, folds: Sequence[Array], runs: Seq
     for run in runs:
         if number and not folds and run.facings and run.copies != number:
             text = (
-                f'"{piece.name}" is cut {number} times, but the run "{run.name}" is told to be sewn {run.copies} times '
+                f'"{piece.name}" is cut {counted(number, "time")}, but the run "{run.name}" is told to be sewn '
+                f"{counted(run.copies, 'time')} "
                 f"and so are its facings cut: give that run --times {number}"
             )
             yield Warn("times-differ", text, piece.name)
@@ -465,7 +467,7 @@ def _how_many(number: int, folds: int) -> str:
     """How many are cut, as it is written on a piece."""
     if folds:
         return f"cut {number or 1} on " + (
-            "the fold" if folds == 1 else "both folds" if folds == 2 else f"{folds} folds"
+            "the fold" if folds == 1 else "both folds" if folds == 2 else counted(folds, "fold")
         )
     if number and number % 2 == 0:
         return f"cut {number}, {'a pair' if number == 2 else 'in pairs'}"

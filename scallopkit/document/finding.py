@@ -7,6 +7,7 @@ from dataclasses import asdict, dataclass
 from typing import Any
 
 from ..construction.rules import RULES, near
+from ..wording import counted
 from .numbers import decimal
 from .tables import table
 
@@ -61,8 +62,7 @@ def check_summary(findings: Sequence[Finding], terminal: bool) -> str:
 
 def _counted(run: str, findings: Sequence[Finding]) -> str:
     broken = sum(not finding.ok for finding in findings)
-    number = "1 finding" if len(findings) == 1 else f"{len(findings)} findings"
-    return f"{run}: {number}, {f'{broken} broken' if broken else 'all as promised'}"
+    return f"{run}: {counted(len(findings), 'finding')}, {f'{broken} broken' if broken else 'all as promised'}"
 
 
 def _is_near(finding: Finding) -> bool:

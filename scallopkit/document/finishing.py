@@ -31,6 +31,7 @@ from ..pattern.piece import Warn
 from ..trim.course import Stop
 from ..trim.meeting import valleys_between
 from ..trim.sharing import Trimmed
+from ..wording import counted
 from .caps import pressed
 from .recipe import FinishWords
 from .units import parse_length
@@ -192,7 +193,7 @@ def _binding_warnings(line: Trimmed, piece: str) -> tuple[Warn, ...]:
     k = int(np.argmin(found.open))
     x, y = line.placed.row.end[found.before[k]]
     text = (
-        f"{_counted(int(sharp.sum()), 'valley is', 'valleys are')} under 90 degrees, the sharpest "
+        f"{counted(int(sharp.sum()), 'valley is', 'valleys are')} under 90 degrees, the sharpest "
         f"{math.degrees(float(found.open[k])):.0f}: a binding has to be mitred or stretched there; make the scallops "
         "shallower, or face the edge"
     )
@@ -212,13 +213,9 @@ def _tight_warnings(made: Clipping, trimmed: float, grading: Grading, piece: str
         return (Warn("cannot-turn", text, piece),) if tight else ()
     worst = min(made.cannot_turn, key=lambda place: place.radius)
     x, y = worst.point
-    where = _counted(len(made.cannot_turn), "place", "places")
+    where = counted(len(made.cannot_turn), "place")
     text = (
         f"an allowance of {trimmed:g} mm can't be turned at {where}, where the line bulges with a radius of "
         f"{worst.radius:.1f} mm: trim it to {worst.trim_to:g} mm at most (--trim){tight}"
     )
     return (Warn("cannot-turn", text, piece, float(x), float(y)),)
-
-
-def _counted(n: int, one: str, many: str) -> str:
-    return f"{n} {one if n == 1 else many}"

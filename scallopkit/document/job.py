@@ -13,6 +13,7 @@ from typing import Any, NoReturn, TypeVar
 
 from ..construction.rules import THICKNESS
 from ..errors import NameUnknownError, RequestError, ScallopkitError
+from ..wording import counted
 from .finishing import FACED
 from .job_keys import EDGE_KEYS, TABLES, as_toml
 from .job_values import Given, given, given_in, refuse, refuse_no_file_name
@@ -619,7 +620,7 @@ def _joins(toml: TomlTable, path: KeyPath, edges: int) -> list[tuple[JoinWords, 
         refuse(toml, (*path, "joins"), "there are joins but no edges; name the edges too, in sewing order")
     if edges and len(rows) not in (edges - 1, edges):
         what = (
-            f"{edges} edges take {_counted(edges - 1)}, or {edges} for a loop"
+            f"{counted(edges, 'edge')} take {counted(edges - 1, 'join')}, or {edges} for a loop"
             if edges > 1
             else ("one edge takes no join, or one for a loop")
         )
@@ -716,7 +717,3 @@ def _limits(toml: TomlTable, cloth: dict[str, Given]) -> dict[str, str]:
         with _refused_at(toml, ("limits", code)):
             limits_of({code: text})
     return usual | words
-
-
-def _counted(joins: int) -> str:
-    return "1 join" if joins == 1 else f"{joins} joins"

@@ -37,6 +37,7 @@ from ..geometry.offset import offset
 from ..pattern.piece import Warn
 from ..trim.eyelets import EyeletSize
 from ..trim.fastenings import EYELET
+from ..wording import counted
 from .drawing import Drawing
 from .ink import LEADING, Ink
 from .lettering import one_line, text_extent, wrapped
@@ -370,9 +371,10 @@ def lacing_lines(made: MadeLacing) -> list[str]:
 
 def _how(made: MadeLacing) -> str:
     holes = " and ".join(str(len(row)) for row in made.rows)
+    runs = sum(len(cord.legs) for cord in made.cords)
     partner = f" with {made.partner}" if made.partner else ""
     apart = f", edges {made.gap:g} mm apart" if made.gap is not None else ""
-    return f"{made.path}{partner}: {holes} holes, {sum(len(cord.legs) for cord in made.cords)} runs{apart}"
+    return f"{made.path}{partner}: {holes} holes, {counted(runs, 'run')}{apart}"
 
 
 def _cord_lines(made: MadeLacing) -> list[str]:

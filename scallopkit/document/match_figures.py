@@ -14,10 +14,12 @@ from ..geometry.cubics import lines
 from ..geometry.motion import apply
 from ..trim.eyelets import Eyelets
 from ..trim.notches import Notches
+from ..wording import counted
 from .drawing import Drawing
 from .group import Pen, empty_group
 from .ink import Ink
 from .matches import MadeMatch, MovedRow, Side, pleat_lines, shift_of
+from .numbers import rounded
 from .recipe import match_to_text
 from .row_figures import row_elements
 from .sheet import parts_at, placed_on_sheet, to_sheet
@@ -27,6 +29,8 @@ from .tables import table
 # Letters of labels, mm, and how far they stand beyond the lines of pleats.
 _LABEL, _BEYOND = 3.5, 6.0
 _PLACES = 6
+# What is moved that takes more than an s when there are several.
+_MANY = {"notch": "notches"}
 
 
 # ---------------------------------------------------------------- in the drawing
@@ -129,12 +133,11 @@ def _table(made: MadeMatch, terminal: bool) -> str:
             for anchor, phase in zip(made.anchors, made.phases, strict=True)
         ]
         out.append(table(("at", "to first's valley mm", "to second's mm", "apart mm"), places, terminal=terminal))
-    out += [f'{len(row.a)} {_several(row.what, len(row.a))} of "{row.run}" moved to "{b.name}"' for row in made.rows]
+    out += [
+        f'{counted(len(row.a), row.what, _MANY.get(row.what, ""))} of "{row.run}" moved to "{b.name}"'
+        for row in made.rows
+    ]
     return ("\n\n" if terminal else "\n").join(out)
-
-
-def _several(what: str, n: int) -> str:
-    return what if n == 1 else f"{what}es" if what.endswith("h") else f"{what}s"
 
 
 def match_entry(drawing: Drawing, made: MadeMatch) -> dict[str, Any]:
@@ -145,12 +148,12 @@ def match_entry(drawing: Drawing, made: MadeMatch) -> dict[str, Any]:
         "a": a.name,
         "b": b.name,
         "turned": b.turned,
-        "length_a_mm": _mm(a.length),
-        "length_b_mm": _mm(b.length),
-        "difference_mm": _mm(b.length - a.length),
+        "length_a_mm": rounded(a.length),
+        "length_b_mm": rounded(b.length),
+        "difference_mm": rounded(b.length - a.length),
         "anchors": [_anchor_entry(made, k) for k in range(len(made.anchors))],
         "stretches": [_stretch_entry(drawing, made, one) for one in made.pairs],
-        "phase_shift_mm": _mm(shift_of(made)) if made.phases else None,
+        "phase_shift_mm": rounded(shift_of(made)) if made.phases else None,
         "cautions": list(made.cautions),
         "moved": [entry for row in made.rows for entry in _moved_entries(drawing, made, row)],
     }
@@ -162,12 +165,12 @@ def _anchor_entry(made: MadeMatch, k: int) -> dict[str, Any]:
     return {
         "a": anchor.name_a,
         "b": anchor.name_b,
-        "a_mm": _mm(anchor.a),
-        "b_mm": _mm(anchor.b),
+        "a_mm": rounded(anchor.a),
+        "b_mm": rounded(anchor.b),
         "notches": made.counts[k - 1] if 0 < k < last else 0,
-        "phase_a_mm": None if phase is None else _mm(phase.a),
-        "phase_b_mm": None if phase is None else _mm(phase.b),
-        "off_mm": None if phase is None else _mm(phase.off),
+        "phase_a_mm": None if phase is None else rounded(phase.a),
+        "phase_b_mm": None if phase is None else rounded(phase.b),
+        "off_mm": None if phase is None else rounded(phase.off),
     }
 
 
@@ -178,20 +181,20 @@ def _stretch_entry(drawing: Drawing, made: MadeMatch, one: Matched) -> dict[str,
     return {
         "from": stretch.first.name_a,
         "to": stretch.last.name_a,
-        "length_a_mm": _mm(stretch.length_a),
-        "length_b_mm": _mm(stretch.length_b),
+        "length_a_mm": rounded(stretch.length_a),
+        "length_b_mm": rounded(stretch.length_b),
         "longer": long,
-        "excess_mm": _mm(stretch.excess),
+        "excess_mm": rounded(stretch.excess),
         "ratio": round(one.ratio, 9),
         "how": one.kind or None,
-        "eased_mm": _mm(one.eased) if one.kind not in (GATHERS, EDIT) else 0.0,
+        "eased_mm": rounded(one.eased) if one.kind not in (GATHERS, EDIT) else 0.0,
         "eased_share": round(one.eased / stretch.sewn, 9) if one.kind not in (GATHERS, EDIT) else 0.0,
-        "closure_mm": _mm(abs(folded - stretch.sewn)),
+        "closure_mm": rounded(abs(folded - stretch.sewn)),
         "pleats": [
             {
                 "kind": pleat.kind,
-                "depth_mm": _mm(pleat.depth),
-                "take_mm": _mm(sum(tuck.take for tuck in pleat.tucks)),
+                "depth_mm": rounded(pleat.depth),
+                "take_mm": rounded(sum(tuck.take for tuck in pleat.tucks)),
                 "folds": [_fold_entry(drawing, made, one, tuck) for tuck in pleat.tucks],
             }
             for pleat in one.pleats
@@ -208,9 +211,9 @@ def _fold_entry(drawing: Drawing, made: MadeMatch, one: Matched, tuck: Tuck) -> 
         "piece": place.piece.name,
         "x": round(float(x), _PLACES),
         "y": round(float(y), _PLACES),
-        "fold_mm": _mm(fold),
-        "placement_mm": _mm(made.on_long(one, tuck.placement)),
-        "sewn_mm": _mm(made.on_short(one, tuck.sewn)),
+        "fold_mm": rounded(fold),
+        "placement_mm": rounded(made.on_long(one, tuck.placement)),
+        "sewn_mm": rounded(made.on_short(one, tuck.sewn)),
         "toward": tuck.toward or None,
     }
 
@@ -226,11 +229,7 @@ def _moved_entries(drawing: Drawing, made: MadeMatch, row: MovedRow) -> Iterator
             "piece": side.run.laid.parts[part].edge.piece.name,
             "x": round(float(units[i, 0]), _PLACES),
             "y": round(float(units[i, 1]), _PLACES),
-            "a_mm": _mm(row.a[i]),
-            "b_mm": _mm(row.b[i]),
+            "a_mm": rounded(row.a[i]),
+            "b_mm": rounded(row.b[i]),
             "in_pleat": bool(row.inside[i]),
         }
-
-
-def _mm(length: float) -> float:
-    return round(float(length), _PLACES)

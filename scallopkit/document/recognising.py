@@ -202,7 +202,7 @@ def _curves(nodes: Sequence[Node], i: int, way: Sequence[int], look: Look) -> bo
 
 
 def _space_round_corner(start: Node, middle: Node, end: Node, look: Look) -> bool:
-    """Whether two stretches that look like a scallop of straight lines are the halves of a space that a corner parts."""
+    """Whether what looks like a scallop of straight lines is two halves of a space that a corner parts."""
     half = 0.5 * look.space
     if not look.spaced or any(look.curved):
         return False

@@ -27,6 +27,7 @@ from ..trim.eyelets import (
 )
 from ..trim.keeping_off import Seam, Zone, kept_off, zones
 from ..trim.pairs import heights, level_places
+from ..wording import counted
 from .drawing import Drawing
 from .recipe import EdgeWords, EyeletWords, Recipe
 from .row_words import given, margin_of, off_of, refuse_given, setting_of, size_of
@@ -291,7 +292,7 @@ def _barrel_warning(
 ) -> Warn:
     """One warning for all numbers of layers for which a barrel is too short, or too long."""
     parts = [
-        f"{_counted(int((layers == n).sum()), 'eyelet')} through {_counted(n, 'layer')} of {thickness:g} mm: "
+        f"{counted(int((layers == n).sum()), 'eyelet')} through {counted(n, 'layer')} of {thickness:g} mm: "
         f"{one.fits:.4g} mm"
         for n, one in wrong.items()
     ]
@@ -303,10 +304,6 @@ def _barrel_warning(
     text = f"a barrel of {length:g} mm {why}; what fits is 2 mm more than the layers (common practice), "
     text += f"for {'; for '.join(parts)}"
     return Warn(code, text, run.edge.piece.name, float(x), float(y))
-
-
-def _counted(n: int, what: str) -> str:
-    return f"{n} {what}{'' if n == 1 else 's'}"
 
 
 def _layers(recipe: Recipe) -> int:

@@ -24,6 +24,7 @@ from ..pattern.net import net_edge
 from ..pattern.piece import Pattern
 from ..pattern.trueness import firm_direction
 from ..trim.holds import GAP
+from ..wording import counted
 from .flattening import MIRRORED, bare_name
 from .recipe import EdgeWords, JoinWords, Recipe
 from .units import parse_length
@@ -156,7 +157,7 @@ def sew(pattern: Pattern, recipe: Recipe) -> Sewn:
     """
     joins, count = recipe.joins, len(recipe.stretches)
     if len(joins) not in (count - 1, count):
-        raise RequestError(f"{count} edges and {len(joins)} joins make no run")
+        raise RequestError(f"{counted(count, 'edge')} and {counted(len(joins), 'join')} make no run")
     drawn = [_drawn(pattern, stretch.along, recipe.edge) for stretch in recipe.stretches]
     own = [stretch.allowance or recipe.edge.allowance for stretch in recipe.stretches]
     edges = [_stitched(edge, recipe, k, own[k]) for k, edge in enumerate(drawn)]

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from ..pattern.edge import find_edge
 from ..trim.fit import Fit
+from ..wording import counted
 from .altering import alterations, altered
 from .drawing import Drawing
 from .flattening import bare_name
@@ -34,7 +35,7 @@ def run_tables(drawing: Drawing, run: Run, terminal: bool) -> str:
         parts.append(_alteration_table(drawing, run, terminal))
     parts += _row_lines(run) if run.eyelets else []
     parts += [
-        f"{_counted(len(placed), 'notch', 'notches')} ({placed.kind}), {placed.length:g} mm" for placed in run.notches
+        f"{counted(len(placed), 'notch', 'notches')} ({placed.kind}), {placed.length:g} mm" for placed in run.notches
     ]
     if run.finish is not None:
         parts += _finish_lines(run, run.finish)
@@ -98,7 +99,7 @@ def _run_line(run: Run) -> str:
 
 
 def _line(name: str, length: float, count: float) -> str:
-    return f"run {name}: {length:.2f} mm" + (f", {_counted(count, 'scallop', 'scallops')}" if count else "")
+    return f"run {name}: {length:.2f} mm" + (f", {counted(count, 'scallop')}" if count else "")
 
 
 def _parted(parts: Sequence[str], terminal: bool) -> str:
@@ -157,24 +158,18 @@ def _finish_lines(run: Run, finish: Finish) -> list[str]:
         beyond = "the crests" if finish.cut.beyond_crests else "the stitching line"
         lines = [
             f"finish {finish.kind}: cut {finish.cut.kind}, {finish.cut.distance:g} mm beyond {beyond}; at "
-            f"{finish.trimmed:g} mm {_counted(clips, 'clip', 'clips')} and {_counted(wedges, 'wedge', 'wedges')} of "
+            f"{finish.trimmed:g} mm {counted(clips, 'clip')} and {counted(wedges, 'wedge')} of "
             f"{finish.clipping.taken_out:.1f} mm together"
         ]
         trims = ", ".join(f"{layer.name} to {layer.allowance:g} mm" for layer in finish.grading)
         lines.append(f"trim the layers of the allowance: {trims}")
     for one in finish.stitches.scallops:
-        shown = (
-            _counted(len(one.scallops), "scallop", "scallops") if len(finish.stitches.scallops) > 1 else "each scallop"
-        )
+        shown = counted(len(one.scallops), "scallop") if len(finish.stitches.scallops) > 1 else "each scallop"
         lines.append(
             f"stitches: {one.per_scallop} of {one.length_mm:.2f} mm round {shown}, and one of {one.across_mm:g} mm "
             "across each valley"
         )
     return lines
-
-
-def _counted(n: float, one: str, many: str) -> str:
-    return f"{n:g} {one if n == 1 else many}"
 
 
 def _percent(share: float) -> str:

@@ -21,6 +21,7 @@ from ..trim.profiles import arc_radius
 from ..trim.row import WHOLE
 from ..trim.scallops import Scallops
 from ..trim.shape import Shape
+from ..wording import counted
 from .drawing import Drawing
 from .ink import LEADING, Ink
 from .lettering import one_line, text_extent
@@ -388,8 +389,8 @@ def _short(placed: Scallops, made: Sequence[MadeTemplate], asked: int) -> Iterat
     if short:
         least = min(short, key=lambda one: one.template.count)
         text = (
-            f"{_and_more(least, short)} has {_counted(least.template.count)} instead of {asked}: no more of one size "
-            "stand side by side, or more would overlap on a straight card"
+            f"{_and_more(least, short)} has {counted(least.template.count, 'scallop')} instead of {asked}: "
+            "no more of one size stand side by side, or more would overlap on a straight card"
         )
         yield "short-strip", text, least
 
@@ -405,7 +406,7 @@ def _bent(placed: Scallops, made: Sequence[MadeTemplate], space: float, body: fl
     if fitting:
         text = (
             f"on this curved edge the straight strip of {_and_more(worst, bent)} lies up to {card.off:.2f} mm off: "
-            f"take cards of {_counted(fitting)} (--template {fitting})"
+            f"take cards of {counted(fitting, 'scallop')} (--template {fitting})"
         )
     else:
         text = (
@@ -440,7 +441,3 @@ def _narrow(made: Sequence[MadeTemplate]) -> Iterator[_Told]:
 
 def _and_more(one: MadeTemplate, of: Sequence[MadeTemplate]) -> str:
     return one.name if len(of) == 1 else f"{one.name} (one of {len(of)} such cards)"
-
-
-def _counted(n: int) -> str:
-    return f"{n} scallop{'' if n == 1 else 's'}"

@@ -18,6 +18,7 @@ from ..errors import RequestError
 from ..geometry import cubics, motion
 from ..geometry.cubics import Array
 from ..geometry.length import measure
+from ..wording import counted
 from .edge import Edge, Spot, joint_name, on_line, same_stretch
 from .joins import FOLD, LAP, Join, Meeting, meeting, straight_direction
 from .piece import Warn
@@ -139,7 +140,7 @@ def lay(
     loop = len(joins) == len(stretches)
     if len(stretches) - len(joins) not in (0, 1):
         raise RequestError(
-            f"{_counted(len(stretches), 'edge')} and {_counted(len(joins), 'join')} make no run: give a join between "
+            f"{counted(len(stretches), 'edge')} and {counted(len(joins), 'join')} make no run: give a join between "
             "any two edges that follow each other, and one more to close a loop"
         )
     meetings, stretches = _meetings(stretches, joins)
@@ -161,10 +162,6 @@ def lay(
         curves, joints, ends = _trued_up(curves, joints, ends, closing)
         stretches = [_on_trued(s, m, curve) for s, m, curve in zip(stretches, motions, curves, strict=True)]
     return _assembled(name, stretches, motions, over, curves, joints, ends, closing)
-
-
-def _counted(n: int, what: str) -> str:
-    return f"{n} {what}{'' if n == 1 else 's'}"
 
 
 def _meetings(stretches: Sequence[Stretch], joins: Sequence[Join]) -> tuple[list[Meeting], list[Stretch]]:

@@ -295,6 +295,12 @@ def test_a_space_round_a_corner_is_no_scallop(body: str, along: str, words: dict
     within(made(body, along, **words))
 
 
+def test_one_scallop_is_told_as_one() -> None:
+    (whole,) = found(made(LINE, "hem", width="", count=1), "whole")
+    assert whole.ok
+    assert whole.message == "1 scallop"
+
+
 @pytest.mark.parametrize("width", ["20mm", "27mm"])
 def test_a_space_on_a_fold_is_no_scallop(width: str) -> None:
     """Half the space ends the line on the fold, as half a scallop might."""
