@@ -567,6 +567,10 @@ def facing(
     longest: Annotated[
         str, _option("--longest", metavar="LENGTH", help="Of a strip or band, the longest that the cloth allows.")
     ] = "",
+    cloth: Annotated[
+        str,
+        _option("--cloth", metavar="TEXT", help="What it is cut from, for its label (as the pieces that it faces)."),
+    ] = "",
     output: Output = None,
     in_place: InPlace = False,
     report: Report = "",
@@ -593,6 +597,7 @@ def facing(
             turn=turn,
             interlining=interlining,
             longest=longest,
+            cloth=cloth,
         )
     _save(drawing, [made], file, output, in_place, report)
     _say(facing_tables(drawing, made, kind, terminal=_terminal(report)), report)

@@ -218,7 +218,7 @@ OPTIONS = {
     "facing": EVERYWHERE
     | {
         *("--run", "--kind", "--depth", "--across", "--most-gap", "--seam", "--inner", "--turn", "--interlining"),
-        "--longest",
+        *("--longest", "--cloth"),
     },
     "trim": EVERYWHERE
     | EDGE

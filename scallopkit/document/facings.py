@@ -9,7 +9,7 @@ role `stitching` in a run's group are those of the run itself.
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 from typing import TYPE_CHECKING, Any
@@ -42,10 +42,11 @@ from .facing_lines import crossed_lines
 from .finishing import FACED, Finish, flat_cut_of
 from .group import Pen
 from .inside import Writing, grain_inside, written
+from .kept import kept_pieces
 from .lettering import one_line
 from .numbers import decimals, path_text
-from .recipe import FacingWords
-from .runs import Run
+from .recipe import FacingWords, PieceRecipe, PieceWords
+from .runs import UNWRITABLE, Run
 from .sheet import on_sheet, to_sheet
 from .units import parse_length
 from .wishes import one_of, whole_number
@@ -204,6 +205,7 @@ class _Wish:
     turn: float
     interlining: str
     longest: float
+    cloth: str
 
 
 @dataclass(frozen=True, eq=False)
@@ -286,7 +288,19 @@ def facings_of(
     names = [f"{called} {first + k}" if several else called for k in range(len(drafts))]
     for facing, name in zip(found, names, strict=False):
         warnings += crossed_lines(drawing, run, facing, name, _least_depth(run, placed))
-    return tuple(_finished(run, wish, draft, name) for draft, name in zip(drafts, names, strict=True)), warnings
+    cut = kept_pieces(drawing.source)
+    told = [_cloth_and_size(cut, wish, draft) for draft in drafts]
+    made = zip(drafts, names, told, strict=True)
+    return tuple(_finished(run, wish, draft, name, own) for draft, name, own in made), warnings
+
+
+def _cloth_and_size(cut: Mapping[str, PieceRecipe], wish: _Wish, draft: _Draft) -> tuple[str, ...]:
+    """What is written of a facing's cloth and size: its own, else what is told alike of all pieces that it faces."""
+    words = [cut[piece].words if piece in cut else PieceWords() for piece in draft.pieces]
+    cloths, sizes = {one.cloth for one in words}, {one.size for one in words}
+    cloth = wish.cloth or (cloths.pop() if len(cloths) == 1 else "")
+    size = sizes.pop() if len(sizes) == 1 else ""
+    return tuple(one_line(text) for text in (cloth, size and f"size {size}") if text)
 
 
 def _wish(words: FacingWords) -> _Wish:
@@ -295,6 +309,8 @@ def _wish(words: FacingWords) -> _Wish:
     for name in (*unfit[kind], *(("inner", "interlining") if kind == BAND else ())):
         if getattr(words, name):
             raise RequestError(f"--{name.replace('_', '-')} is no word for a {kind} facing: leave it out")
+    if UNWRITABLE.search(words.cloth):
+        raise RequestError(f"--cloth {words.cloth!r} holds a character that no drawing can: give it without")
     most_gap = _length(words.most_gap, "most-gap", _MOST_GAP)
     if most_gap == 0.0:
         raise RequestError(
@@ -310,6 +326,7 @@ def _wish(words: FacingWords) -> _Wish:
         _length(words.turn, "turn", 0.0),
         one_of(words.interlining, (NO_INTERLINING, NET, FULL), "--interlining"),
         _length(words.longest, "longest", math.inf, positive=True),
+        words.cloth,
     )
 
 
@@ -342,8 +359,8 @@ def _merged(run: Run, across: Sequence[str]) -> set[int]:
     return {k for k, joint in enumerate(joints) if joint.name in across}
 
 
-def _finished(run: Run, wish: _Wish, draft: _Draft, name: str) -> MadeFacing:
-    """A facing turned over where it has to be, with its grain line and its label."""
+def _finished(run: Run, wish: _Wish, draft: _Draft, name: str, told: Sequence[str]) -> MadeFacing:
+    """A facing turned over where it has to be, with its grain line and its label, cloth and size on it."""
     count, cut, single = _cutting(run, draft)
     shape, mirrored = draft.shape, False
     if shape is not None and single and wish.kind != BAND:
@@ -355,7 +372,7 @@ def _finished(run: Run, wish: _Wish, draft: _Draft, name: str) -> MadeFacing:
     if shape is not None:
         grain = grain_inside(shape.net, shape.along, draft.grain)
         lines = (*shape.folds, cubics.lines(grain), *(cubics.lines(notch) for notch in shape.notches))
-        label = written(_texts(name, draft.pieces, cut, wish), shape.net, shape.along, lines)
+        label = written(_texts(name, draft.pieces, cut, wish, told), shape.net, shape.along, lines)
         box = [*(cubics.bounds(curve) for curve in shape.cutting), *shape.notches, label.box]
         low, high = np.concatenate(box).min(axis=0), np.concatenate(box).max(axis=0)
     return MadeFacing(
@@ -416,7 +433,7 @@ def _alike(shape: Shape, other: Shape) -> bool:
     return marks and all(bool(nearest(curve, some).distance.max() < _ALIKE) for some in looks)
 
 
-def _texts(name: str, pieces: Sequence[str], cut: str, wish: _Wish) -> list[tuple[str, ...]]:
+def _texts(name: str, pieces: Sequence[str], cut: str, wish: _Wish, told: Sequence[str]) -> list[tuple[str, ...]]:
     """What is written on a facing, in lines of several lengths."""
     *most, last = (one_line(piece) for piece in pieces)
     whose = f"for {', '.join(most)} and {last}" if most else f"for {last}"
@@ -424,7 +441,7 @@ def _texts(name: str, pieces: Sequence[str], cut: str, wish: _Wish) -> list[tupl
         f"{'straight strip, ' if wish.kind == STRIP else ''}{_mm(wish.depth)} {'wide' if wish.kind == BAND else 'deep'}"
     )
     lined = {NO_INTERLINING: (), NET: ("interlining to the stitching lines",), FULL: ("interlining as it is cut",)}
-    own = (one_line(name), cut, whose, how, *lined[wish.interlining])
+    own = (one_line(name), cut, whose, how, *told, *lined[wish.interlining])
     pairs = tuple(", ".join(own[k : k + 2]) for k in range(0, len(own), 2))
     return [own, pairs, (", ".join(own),)]
 

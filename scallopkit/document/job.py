@@ -481,7 +481,9 @@ def _run(
     finish = [_finish(defaults.finish, row) for row in _rows(toml, path, "finish")]
     if not finish and defaults.finish and scallop:
         finish = [defaults.finish]
-    facings = [_facing(row, cloth) for row in _rows(toml, path, "facing")]
+    # Facings take their cloth from the pieces that are cut, where there are any.
+    named = {} if {"cut", "piece"} & toml.data.keys() else _of_cloth(cloth)
+    facings = [named | _facing(row, cloth) for row in _rows(toml, path, "facing")]
     template, trim = _rows(toml, path, "template"), _rows(toml, path, "trim")
     lacing = _rows(toml, path, "lacing")
     recipe = Recipe(

@@ -234,6 +234,7 @@ FACING_KEYS: Mapping[str, Key] = {
     "turn": _value("By how much it is smaller at the crests, for the turn of the cloth.", "0.5mm"),
     "interlining": _text("Interlining: net (to the stitching line) or full (as it is cut).", "net", ("net", "full")),
     "longest": _value("Of a strip or a band, the longest that the cloth allows.", "1400mm"),
+    "cloth": _text("What it is cut from, for the label; else that of the pieces it faces.", "linen"),
 }
 
 TRIM_KEYS: Mapping[str, Key] = {

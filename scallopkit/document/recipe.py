@@ -146,6 +146,7 @@ class FacingWords:
     turn: str = ""
     interlining: str = ""
     longest: str = ""
+    cloth: str = ""
 
 
 @dataclass(frozen=True)

@@ -283,7 +283,7 @@ def facing(drawing: Drawing, run: str = "", **words: Value) -> Run:
         drawing: the drawing.
         run: the name of the run; may be left out where there is one of scallops.
         words: the options of the `facing` command: kind, depth, across (a list of names of joins, or "all"), most_gap,
-            seam, inner, turn, interlining, longest.
+            seam, inner, turn, interlining, longest, cloth.
 
     Raises:
         ScallopkitError: a value is refused, or no such facing can be made.
@@ -692,7 +692,42 @@ def with_runs(
         from .straps import with_straps
 
         source = with_straps(source, drawing.name, straps)
-    return source
+    names = _told_anew(drawing, pieces)
+    if not names:
+        return source
+    written = read_drawing(source, drawing.name)
+    faced = _faced(written, names)
+    return with_runs(written, faced) if faced else source
+
+
+def _told_anew(drawing: Drawing, pieces: Sequence[MadePiece]) -> set[str]:
+    """The names of pieces of which the drawing tells another cloth or size."""
+    kept = kept_pieces(drawing.source) if pieces else {}
+    before = {name: recipe.words for name, recipe in kept.items()}
+    return {
+        made.name
+        for made in pieces
+        if _cloth_and_size(made.recipe.words) != _cloth_and_size(before.get(made.name, PieceWords()))
+    }
+
+
+def _faced(drawing: Drawing, pieces: Set[str]) -> list[Run]:
+    """The runs with facings on some of the pieces, made again so that their labels tell cloth and size."""
+    known = kept_recipes(drawing.source)
+    return [
+        make_run(drawing, replace(recipe, name=name), known)
+        for name, recipe in known.items()
+        if recipe.facings and not pieces.isdisjoint(_pieces_of(drawing, recipe))
+    ]
+
+
+def _pieces_of(drawing: Drawing, recipe: Recipe) -> set[str]:
+    """The names of the pieces on which a run lies."""
+    return {find_edge(drawing.pattern, bare_name(one.along) or None).piece.name for one in recipe.stretches}
+
+
+def _cloth_and_size(words: PieceWords) -> tuple[str, str]:
+    return words.cloth, words.size
 
 
 def _refuse_matches_taken(drawing: Drawing, runs: Sequence[Run], matches: Sequence[MadeMatch]) -> None:

@@ -39,6 +39,7 @@ from scallopkit.document.recipe import (
 )
 from scallopkit.document.report import report_of
 from scallopkit.document.runs import Run, make_run
+from scallopkit.document.workshop import cut, facing, recut, refit, with_runs
 from scallopkit.errors import NameUnknownError, RequestError
 from scallopkit.geometry import cubics, motion
 from scallopkit.geometry.cubics import Array
@@ -656,6 +657,53 @@ def test_the_label_says_which_pieces_it_is_for() -> None:
         assert re.search(".*".join(re.escape(part) for part in told), text)
         assert text.count("hem") == text.count("facing") == 1
         assert ("interlining to the stitching lines" in text) == bool(words.interlining)
+
+
+def test_the_label_says_the_cloth_and_the_size() -> None:
+    drawing, run = of_waistcoat()
+    label = facings_of(drawing, run, FacingWords(across=("all",), cloth="silk"))[0][0].label
+    assert label is not None
+    assert "silk" in label.lines
+    with pytest.raises(RequestError, match="--cloth"):
+        facings_of(drawing, run, FacingWords(cloth="a\x00b"))
+
+
+@pytest.mark.parametrize(
+    ("own", "cloths", "told"),
+    [
+        ("", {"front": "linen", "back": "linen"}, ["linen", "size 40"]),
+        ("", {"front": "linen", "back": "wool"}, ["size 40"]),
+        ("silk", {"front": "linen", "back": "linen"}, ["silk", "size 40"]),
+    ],
+)
+def test_a_facing_takes_its_cloth_from_the_pieces_that_it_faces(
+    own: str, cloths: dict[str, str], told: list[str]
+) -> None:
+    """Whether they are cut before it is drawn or after."""
+    drawing, run = of_waistcoat()
+    drawing = read_drawing(with_runs(drawing, [run]), drawing.name)
+    words: dict[str, Any] = {"run": run.name, "across": ["all"], "cloth": own}
+
+    def cut_out(drawing: Drawing) -> Drawing:
+        for piece, cloth in cloths.items():
+            made = cut(drawing, piece, cloth=cloth, size="40")
+            drawing = read_drawing(with_runs(drawing, [], made), drawing.name)
+        return drawing
+
+    def labels(drawing: Drawing) -> list[list[str]]:
+        texts = etree.fromstring(drawing.source).iter("{*}text")
+        lines = [[line for line in (str(part).strip() for part in text.itertext()) if line] for text in texts]
+        return [one for one in lines if one and one[0] == f"{run.name} facing"]
+
+    faced = read_drawing(with_runs(drawing, [facing(drawing, **words)]), drawing.name)
+    after = cut_out(faced)
+    before = cut_out(drawing)
+    before = read_drawing(with_runs(before, [facing(before, **words)]), before.name)
+    (lines,) = labels(after)
+    assert labels(before) == [lines]
+    assert [line for line in lines if line in ("linen", "wool", "silk", "size 40")] == told
+    again = refit(after)
+    assert with_runs(after, [one.run for one in again], recut(after, [one.run for one in again])) == after.source
 
 
 # ---------------------------------------------------------------- elements
