@@ -14,7 +14,6 @@ from ..geometry.length import measure
 from ..geometry.nearest import nearest
 from ..pattern.joins import SEAM
 from ..pattern.laying import LaidRun
-from ..pattern.piece import Piece
 from ..trim.notches import SNIP, Notches, notch_length, square_out
 from .cut_piece import CutPiece
 
@@ -208,12 +207,7 @@ def _mark(seam: str, s: float, sewn: Array, cut: CutPiece) -> MatchMark:
     side, place = cut.sides[k], found[k]
     foot = cubics.point(side.stitching, place.segment, place.t)[0]
     along = cubics.direction(side.stitching, place.segment, place.t)[0]
-    outward = outside_of(cut.piece) * cubics.left(along)
+    outward = cut.piece.outside * cubics.left(along)
     edge = foot + side.allowance * outward
     length = min(_LENGTH, _SHARE * side.allowance) if side.allowance > 0.0 else _LENGTH
     return MatchMark(seam, s, np.stack([edge, edge - length * outward]), sewn, edge)
-
-
-def outside_of(piece: Piece) -> int:
-    """+1 where the outside of a closed piece lies on the left of someone who walks its outline, -1 on the right."""
-    return 1 if cubics.area(piece.curve) > 0.0 else -1

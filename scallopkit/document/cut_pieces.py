@@ -13,7 +13,7 @@ from lxml import etree
 from ..construction.cap import pressed_by_default
 from ..construction.cut_piece import CutPiece, Treated, cut_piece, outside_the_cut
 from ..construction.cutting import AFTER, BEFORE, CORNERS, MITRED, ROUNDED, TURNED, Corner
-from ..construction.match_marks import MatchMark, SewnNotch, match_marks, outside_of, run_marks
+from ..construction.match_marks import MatchMark, SewnNotch, match_marks, run_marks
 from ..construction.trimmed_edge import EdgeCut, drawn_along, seam_cut
 from ..errors import NameUnknownError, RequestError
 from ..geometry import cubics
@@ -21,7 +21,6 @@ from ..geometry.cubics import Array
 from ..geometry.length import measure
 from ..geometry.motion import apply, inverse
 from ..geometry.nearest import nearest
-from ..geometry.winding import winding
 from ..pattern.corners import corners
 from ..pattern.edge import Edge, find_edge, find_piece, places
 from ..pattern.joins import DART, FOLD, SEAM, Join
@@ -139,12 +138,12 @@ def made_piece(drawing: Drawing, words: PieceWords, runs: Sequence[Run]) -> Made
         *(_darted(seam, allowance) for seam in seams),
     ]
     usual, at_corners = Corner(one_of(words.corners, USUAL_CORNERS, "--corners")), _corners(words, piece)
-    cut = cut_piece(piece, treated, allowance, at_corners, usual, _is_hole(pattern, piece))
+    cut = cut_piece(piece, treated, allowance, at_corners, usual)
     number = whole_number(words.number, "--number") or 0
     how_many = _how_many(number, len(folds))
     lines = (piece.name, how_many, words.cloth, words.size and f"size {words.size}") if not cut.hole else ()
     made_lining = None
-    if words.lining:
+    if words.lining and not cut.hole:
         # Loaded only where linings are asked for.
         from .lining import Cloth, lining_of
 
@@ -223,17 +222,6 @@ def _refuse_unwritable(words: PieceWords) -> None:
 def _piece(pattern: Pattern, name: str) -> Piece:
     closed = [piece for piece in pattern.pieces if piece.closed]
     return closed[0] if not name and len(closed) == 1 else find_piece(pattern, name)
-
-
-def _is_hole(pattern: Pattern, piece: Piece) -> bool:
-    """Whether an outline is a further line of an element, inside another of its lines."""
-    element = piece.name.rpartition(".")[0]
-    place = piece.curve[:1, 0]
-    others = [one for one in pattern.pieces if one is not piece and one.closed]
-    return any(
-        element and element in (one.name, one.name.rpartition(".")[0]) and winding(one.curve, place)[0] != 0
-        for one in others
-    )
 
 
 def _cut_inside(cut: CutPiece, runs: Sequence[Run]) -> Iterator[Warn]:
@@ -386,7 +374,7 @@ def _dart_seam(pattern: Pattern, piece: Piece, name: str) -> _DartSeam:
     """The seam with the dart whose point is called so."""
     turning = corners(piece.curve, closed=True)
     # A dart has two legs, and the seam goes on at either side of them.
-    hollow = {c.node: k for k, c in enumerate(turning) if c.turn * outside_of(piece) < 0.0 and len(turning) >= 5}
+    hollow = {c.node: k for k, c in enumerate(turning) if c.turn * piece.outside < 0.0 and len(turning) >= 5}
     known = places(pattern, piece, measure(piece.curve))
     points = {
         other: hollow[place.segment]
@@ -423,7 +411,7 @@ def _lined(seam: _DartSeam, allowance: float) -> Treated:
 
 def _open_darts(cut: CutPiece) -> Iterator[Warn]:
     """A warning for each corner left between plain sides that looks like the point of a dart."""
-    outside = outside_of(cut.piece)
+    outside = cut.piece.outside
     for before, after in zip(cut.sides, [*cut.sides[1:], *cut.sides[:1]], strict=True):
         forth, onward = cubics.ends_direction(before.stitching)[1], cubics.ends_direction(after.stitching)[0]
         turn = outside * math.atan2(float(cubics.cross(forth, onward)), float(forth @ onward))

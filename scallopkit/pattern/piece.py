@@ -4,24 +4,39 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from ..geometry import cubics
 from ..geometry.cubics import Array
 
 
 @dataclass(frozen=True, eq=False)
 class Piece:
-    """One shape of cloth: a closed outline, or an open line that stands for one edge of it.
+    """One shape of cloth: a closed outline, or an open line that stands for one edge of it; or a hole in one.
 
     Attributes:
         name: what the piece is called in reports and data-piece.
         names: every name it answers to: id, label, or kind and place in document order.
         curve: the outline in mm, (n, 4, 2), without zero-length segments; a closed one ends at its first point.
         closed: whether the outline is closed.
+        around: of a hole the outline of the cloth round it; None of a piece.
     """
 
     name: str
     names: tuple[str, ...]
     curve: Array
     closed: bool
+    around: Array | None = None
+
+    @property
+    def hole(self) -> bool:
+        """Whether it bounds a hole, so that the cloth lies outside it."""
+        return self.around is not None
+
+    @property
+    def outside(self) -> int:
+        """+1 where the cloth ends on the left of someone who walks the outline, -1 on the right, 0 of an open line."""
+        if not self.closed:
+            return 0
+        return 1 if (cubics.area(self.curve) > 0.0) is not self.hole else -1
 
 
 @dataclass(frozen=True)

@@ -11,6 +11,7 @@ from typing import Any
 
 import numpy as np
 import pytest
+import shapely
 from hypothesis import HealthCheck, Phase, given, settings
 from lxml import etree
 
@@ -813,3 +814,44 @@ def test_a_narrow_facing_is_still_written_on() -> None:
     assert made.label is not None
     assert (made.label.box > made.low - 1e-9).all()
     assert (made.label.box < made.high + 1e-9).all()
+
+
+# ---------------------------------------------------------------- holes
+
+HOLE = "M 200,120 A 80,100 0 0 1 200,320 A 80,100 0 0 1 200,120 Z"
+TURNED = "M 200,120 A 80,100 0 0 0 200,320 A 80,100 0 0 0 200,120 Z"
+
+
+@pytest.mark.parametrize("hole", [HOLE, TURNED])
+def test_the_facing_of_a_hole_lies_on_the_cloth_round_it(hole: str) -> None:
+    """Scallops fill the hole, and what faces them reaches into the cloth; whichever way round the hole is drawn."""
+    drawing = read(f'<path id="body" fill-rule="evenodd" d="M 20,20 H 380 V 460 H 20 Z {hole}"/>')
+    run = made_run(drawing, ["body.2"], width="24mm", depth="25%")
+    rim = cubics.flatten(drawing.pattern.pieces[1].curve, 0.01)
+    inside = shapely.Polygon(rim)
+    assert run.scallops is not None
+    assert inside.contains(shapely.MultiPoint(run.scallops.crest))
+    (made,), warnings = facings_of(drawing, run, FacingWords(depth="40mm"))
+    assert not warnings
+    assert made.shape is not None
+    inner = shapely.Polygon(cubics.flatten(made.shape.inner, 0.01))
+    assert inner.contains(inside)
+    assert shapely.hausdorff_distance(inner.exterior, inside.exterior) == pytest.approx(40.0, abs=PAPER)
+
+
+def test_a_facing_that_leaves_the_cloth_round_a_hole_is_told() -> None:
+    drawing = read(f'<path id="body" d="M 20,20 H 380 V 460 H 20 Z {HOLE}"/>')
+    run = made_run(drawing, ["body.2"], width="24mm", depth="25%")
+    assert not facings_of(drawing, run, FacingWords(depth="95mm"))[1]
+    (warning,) = facings_of(drawing, run, FacingWords(depth="105mm"))[1]
+    assert (warning.code, warning.piece) == ("facing-too-deep", "body.2")
+
+
+def test_an_island_in_a_hole_is_cloth() -> None:
+    drawing = read(
+        f'<path id="body" d="M 20,20 H 380 V 460 H 20 Z {HOLE} M 180,200 H 220 V 240 H 180 Z M 400,20 H 460 V 90 Z"/>'
+    )
+    assert [piece.hole for piece in drawing.pattern.pieces] == [False, True, False, False]
+    around = drawing.pattern.pieces[1].around
+    assert around is not None
+    np.testing.assert_array_equal(around, drawing.pattern.pieces[0].curve)
