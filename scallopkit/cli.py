@@ -49,6 +49,14 @@ Output = Annotated[
     _option("--output", "-o", metavar="FILE", help="Where the drawing is written; else FILE-scalloped.svg."),
 ]
 InPlace = Annotated[bool, typer.Option("--in-place", help="Write the drawing back to FILE.")]
+Legend = Annotated[
+    bool | None,
+    typer.Option(
+        "--legend/--no-legend",
+        show_default=False,
+        help="Give the drawing a legend and a square to test prints by, or none; else as before, at first with.",
+    ),
+]
 Report = Annotated[
     str,
     _option("--report", metavar="FILE", help="Write all figures as JSON to this file; - for the screen."),
@@ -270,6 +278,7 @@ def scallop(
     name: Name = "",
     output: Output = None,
     in_place: InPlace = False,
+    legend: Legend = None,
     report: Report = "",
 ) -> None:
     """Fit whole scallops to an edge, or to several edges as they will lie once sewn.
@@ -321,7 +330,7 @@ def scallop(
             stitch=stitch,
             template=template,
         )
-    _finish(drawing, [run], file, output, in_place, report, flat)
+    _finish(drawing, [run], file, output, in_place, report, flat, legend=legend)
 
 
 @app.command()
@@ -423,6 +432,7 @@ def eyelets(
     name: Name = "",
     output: Output = None,
     in_place: InPlace = False,
+    legend: Legend = None,
     report: Report = "",
 ) -> None:
     """Set one eyelet a scallop on a run, or eyelets, buttonholes, snaps or buttons evenly along edges.
@@ -476,7 +486,7 @@ def eyelets(
             start_at=start_at,
             allowance=allowance,
         )
-    _finish(drawing, [made], file, output, in_place, report)
+    _finish(drawing, [made], file, output, in_place, report, legend=legend)
 
 
 @app.command()
@@ -506,6 +516,7 @@ def notches(
     name: Name = "",
     output: Output = None,
     in_place: InPlace = False,
+    legend: Legend = None,
     report: Report = "",
 ) -> None:
     """Put match marks on a run or along an edge.
@@ -533,7 +544,7 @@ def notches(
             start_at=start_at,
             allowance=allowance,
         )
-    _finish(drawing, [made], file, output, in_place, report)
+    _finish(drawing, [made], file, output, in_place, report, legend=legend)
 
 
 @app.command()
@@ -573,6 +584,7 @@ def facing(
     ] = "",
     output: Output = None,
     in_place: InPlace = False,
+    legend: Legend = None,
     report: Report = "",
 ) -> None:
     """Draw the facing of a run of scallops beside the pattern, ready to be cut.
@@ -599,7 +611,7 @@ def facing(
             longest=longest,
             cloth=cloth,
         )
-    _save(drawing, [made], file, output, in_place, report)
+    _save(drawing, [made], file, output, in_place, report, legend=legend)
     _say(facing_tables(drawing, made, kind, terminal=_terminal(report)), report)
 
 
@@ -652,6 +664,7 @@ def lacing(
     wearer: Wearer = "",
     output: Output = None,
     in_place: InPlace = False,
+    legend: Legend = None,
     report: Report = "",
 ) -> None:
     """Lace the eyelets of a run: how long the cord is cut, drawn as worn beside the pattern.
@@ -678,7 +691,7 @@ def lacing(
             underlay=underlay,
             channel=channel,
         )
-    _finish(drawing, [made], file, output, in_place, report)
+    _finish(drawing, [made], file, output, in_place, report, legend=legend)
 
 
 @app.command()
@@ -745,6 +758,7 @@ def trim(
     name: Name = "",
     output: Output = None,
     in_place: InPlace = False,
+    legend: Legend = None,
     report: Report = "",
 ) -> None:
     """Lay a bought trim with a fixed repeat along an edge: whole repeats, and how the rest can be taken up.
@@ -783,7 +797,7 @@ def trim(
             true_up=true_up or None,
             times=times,
         )
-    _save(drawing, [made], file, output, in_place, report)
+    _save(drawing, [made], file, output, in_place, report, legend=legend)
     _say(trim_tables(made, terminal=_terminal(report)), report)
 
 
@@ -834,6 +848,7 @@ def cut(
     ] = "",
     output: Output = None,
     in_place: InPlace = False,
+    legend: Legend = None,
     report: Report = "",
 ) -> None:
     """Draw the cutting lines of pieces, with the cut of their scalloped edges, notches and labels.
@@ -861,7 +876,7 @@ def cut(
             size=size,
             lining=lining,
         )
-    _save(drawing, [], file, output, in_place, report, pieces=made)
+    _save(drawing, [], file, output, in_place, report, pieces=made, legend=legend)
     _say(runs_on(drawing, [one.name for one in made]), report)
     _say(piece_table(made, terminal=_terminal(report)), report)
 
@@ -902,6 +917,7 @@ def strap(
     wearer: Wearer = "",
     output: Output = None,
     in_place: InPlace = False,
+    legend: Legend = None,
     report: Report = "",
 ) -> None:
     """Draw a strap, a band or a binding beside the pattern, ready to be cut, or tell how much cord is wanted.
@@ -931,7 +947,7 @@ def strap(
             window=window or None,
             wearer=wearer,
         )
-    _save(drawing, [], file, output, in_place, report, straps=(made,))
+    _save(drawing, [], file, output, in_place, report, straps=(made,), legend=legend)
     _say(strap_table([made], terminal=_terminal(report)), report)
     _say(caution_lines([], made.cautions), report)
 
@@ -1009,6 +1025,7 @@ def match(
     allowance: Allowance = "",
     output: Output = None,
     in_place: InPlace = False,
+    legend: Legend = None,
     report: Report = "",
 ) -> None:
     """Match two edges that will be sewn together: what the longer one takes up, and where marks on both meet.
@@ -1044,13 +1061,15 @@ def match(
             phase=phase,
             move=move,
         )
-    _save(drawing, [], file, output, in_place, report, matches=(made,))
+    _save(drawing, [], file, output, in_place, report, matches=(made,), legend=legend)
     _say(match_table([made], terminal=_terminal(report)), report)
     _say(caution_lines([], made.cautions), report)
 
 
 @app.command()
-def refit(file: File, output: Output = None, in_place: InPlace = False, report: Report = "") -> None:
+def refit(
+    file: File, output: Output = None, in_place: InPlace = False, legend: Legend = None, report: Report = ""
+) -> None:
     """Make every run of a drawing again, after its outlines were changed.
 
     Example: scallopkit refit blouse-scalloped.svg --in-place
@@ -1063,7 +1082,7 @@ def refit(file: File, output: Output = None, in_place: InPlace = False, report: 
     made = again(drawing)
     runs = [one.run for one in made]
     pieces, straps, matches = recut(drawing, runs), strapped(drawing, runs), rematched(drawing, runs)
-    _save(drawing, runs, file, output, in_place, report, pieces=pieces, straps=straps, matches=matches)
+    _save(drawing, runs, file, output, in_place, report, pieces=pieces, straps=straps, matches=matches, legend=legend)
     rows = [*((one.run.name, one.change) for one in made), *cut_changes(drawing, pieces)]
     rows += [*strap_changes(drawing, straps), *match_changes(drawing, matches)]
     _say(table(("run", "change"), rows, terminal=_terminal(report)), report)
@@ -1161,11 +1180,12 @@ def _finish(
     in_place: bool,
     report: str,
     flat: str = "",
+    legend: bool | None = None,
 ) -> None:
     """Writes what was made and shows it."""
     from .document.summary import caution_lines, run_tables
 
-    _save(drawing, runs, file, output, in_place, report, flat)
+    _save(drawing, runs, file, output, in_place, report, flat, legend=legend)
     for run in runs:
         _say(run_tables(drawing, run, terminal=_terminal(report)), report)
     _say(caution_lines(runs), report)
@@ -1182,6 +1202,7 @@ def _save(
     pieces: Sequence[MadePiece] = (),
     straps: Sequence[MadeStrap] = (),
     matches: Sequence[MadeMatch] = (),
+    legend: bool | None = None,
 ) -> None:
     from .document.sheet_places import off_page
     from .document.workshop import refuse_loss, report_text, save
@@ -1195,7 +1216,17 @@ def _save(
     picture = Path(flat) if flat else None
     if picture is not None and _same(picture, file):
         raise RequestError(f"--flat {picture} would overwrite the drawing: give it another name")
-    save(drawing, runs, target, report=beside, flat=picture, pieces=pieces, straps=straps, matches=matches)
+    save(
+        drawing,
+        runs,
+        target,
+        report=beside,
+        flat=picture,
+        pieces=pieces,
+        straps=straps,
+        matches=matches,
+        legend=legend,
+    )
     if report == "-":
         text = report_text(drawing, runs, ascii_only=True, pieces=pieces, straps=straps, matches=matches)
         sys.stdout.write(text)

@@ -196,7 +196,7 @@ def test_no_command_is_missing_from_the_table() -> None:
     assert {row[0].split()[0] for row in TABLE} | {"demo"} == set(COMMANDS)
 
 
-EVERYWHERE = {"-o", "--output", "--in-place", "--report"}
+EVERYWHERE = {"-o", "--output", "--in-place", "--report", "--legend", "--no-legend"}
 EDGE = {"--along", "--side", "--start-at", "--allowance", "--name"}
 OPTIONS = {
     "survey": {"--report"},
@@ -250,7 +250,7 @@ OPTIONS = {
 
 @pytest.mark.parametrize("command", OPTIONS)
 def test_every_promised_option_is_there(command: str) -> None:
-    there = {option for parameter in COMMANDS[command].params for option in parameter.opts}
+    there = {one for parameter in COMMANDS[command].params for one in (*parameter.opts, *parameter.secondary_opts)}
     assert there >= OPTIONS[command]
 
 
@@ -319,9 +319,15 @@ def test_warnings_go_to_stderr_and_leave_the_status(run: Runner) -> None:
 
 def test_runs_are_added_and_replaced(run: Runner) -> None:
     run("scallop r.svg --width 30mm --name second --in-place")
-    assert [group.name for group in read_groups(Path("r.svg").read_bytes())] == ["hem", "second"]
+    assert [group.name for group in read_groups(Path("r.svg").read_bytes())] == ["hem", "the legend", "second"]
     run("scallop r.svg --width 50mm --in-place")
-    assert [group.name for group in read_groups(Path("r.svg").read_bytes())] == ["hem", "second"]
+    assert [group.name for group in read_groups(Path("r.svg").read_bytes())] == ["hem", "the legend", "second"]
+
+
+def test_the_legend_can_be_left_out(run: Runner) -> None:
+    for options, there in (("", True), ("--no-legend", False), ("", False), ("--legend", True)):
+        run(f"scallop r.svg --width 30mm --name second --in-place {options}")
+        assert ("test square" in Path("r.svg").read_text()) is there
 
 
 # --- what is refused ------------------------------------------------------------------------------------------------

@@ -289,8 +289,7 @@ def facings_of(
     for facing, name in zip(found, names, strict=False):
         warnings += crossed_lines(drawing, run, facing, name, _least_depth(run, placed))
     cut = kept_pieces(drawing.source)
-    told = [_cloth_and_size(cut, wish, draft) for draft in drafts]
-    made = zip(drafts, names, told, strict=True)
+    made = zip(drafts, names, (_cloth_and_size(cut, wish, draft) for draft in drafts), strict=True)
     return tuple(_finished(run, wish, draft, name, own) for draft, name, own in made), warnings
 
 

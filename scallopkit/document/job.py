@@ -188,6 +188,7 @@ class Job:
         cloth: the cloth, where it is described.
         limits: limits of the rules of sewing, by their codes.
         wearer: who wears what is sewn; empty where it is not told.
+        legend: whether the drawings get a legend and a test square; None leaves them as they are, else they do.
     """
 
     name: str
@@ -196,6 +197,7 @@ class Job:
     cloth: Cloth | None = None
     limits: Mapping[str, str] = field(default_factory=dict)
     wearer: str = ""
+    legend: bool | None = None
 
 
 def read_job(path: str | Path) -> Job:
@@ -212,6 +214,7 @@ def read_job(path: str | Path) -> Job:
     drawings = _drawings(toml, top, folder)
     cloth = _cloth(toml)
     wearer = str(top["wearer"].value) if "wearer" in top else ""
+    legend = bool(top["legend"].value) if "legend" in top else None
     runs = _runs(toml, drawings, folder, wearer, cloth)
     _refuse_files_taken(toml, place, list(drawings.values()), folder)
     cut = _cut(toml, cloth)
@@ -222,7 +225,7 @@ def read_job(path: str | Path) -> Job:
         for name, d in drawings.items()
     )
     told = _words(Cloth, cloth) if cloth else None
-    return Job(place.name, folder, patterns, told, _limits(toml, cloth), wearer)
+    return Job(place.name, folder, patterns, told, _limits(toml, cloth), wearer, legend)
 
 
 def explained(

@@ -25,6 +25,7 @@ from .flattening import bare_name
 from .group import group_of
 from .join_words import join_of, with_laps
 from .kept import (
+    LEGEND,
     group_name,
     kept_matches,
     kept_pieces,
@@ -662,6 +663,8 @@ def with_runs(
                 f'"{run.name}" is what the cutting line of "{taken[run.name]}" is called: give the run another --name'
             )
             raise RequestError(text)
+        if run.name == LEGEND:
+            raise RequestError(f'"{run.name}" is what the group of the legend is called: give the run another --name')
         if run.name in (strap_group_name(name) for name in kept_straps(drawing.source)):
             raise RequestError(f'"{run.name}" is what the group of a strap is called: give the run another --name')
         if run.name in kept_matches(drawing.source):
@@ -885,15 +888,20 @@ def save(
     pieces: Sequence[MadePiece] = (),
     straps: Sequence[MadeStrap] = (),
     matches: Sequence[MadeMatch] = (),
+    legend: bool | None = None,
 ) -> None:
     """Writes the drawing with what was made put in, and a report and a picture of the first run laid flat if asked.
 
-    All files are written, or none.
+    All files are written, or none. The drawing gets a legend and a test square, unless `legend` is False, or was so
+    before and is not told now.
 
     Raises:
         OutputError: one of the files can't be written.
     """
-    files = {Path(path): with_runs(drawing, runs, pieces, straps, matches)}
+    # Loaded only where a drawing is written.
+    from .legend import with_legend
+
+    files = {Path(path): with_legend(drawing, with_runs(drawing, runs, pieces, straps, matches), legend)}
     if report is not None:
         if Path(report) == Path(path):
             raise OutputError(f"{path} can't take both the drawing and the report: give them two names")
