@@ -31,12 +31,13 @@ from ..wording import counted
 from .drawing import Drawing
 from .finishing import REACH, cut_of
 from .group import empty_group
-from .ink import LEADING, Ink
+from .ink import Ink
 from .kept import group_name
 from .lettering import text_extent
 from .recipe import PieceRecipe, PieceWords, piece_to_text
 from .roomy import roomiest
 from .runs import UNWRITABLE, Run
+from .styles import LEADING
 from .tables import table
 from .units import parse_length
 from .wishes import one_of, whole_number

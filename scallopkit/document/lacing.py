@@ -39,12 +39,12 @@ from ..trim.eyelets import EyeletSize
 from ..trim.fastenings import EYELET
 from ..wording import counted
 from .drawing import Drawing
-from .ink import LEADING, Ink
+from .ink import Ink
 from .lettering import one_line, text_extent, wrapped
 from .recipe import LacingWords, Recipe
 from .runs import Run, make_run
 from .sheet import placed_on_sheet, to_sheet
-from .styles import style_of
+from .styles import LEADING, style_of
 from .units import parse_length
 from .wishes import one_of, whole_number
 

@@ -16,14 +16,14 @@ from ..geometry import cubics
 from ..geometry.cubics import Array
 from .beside import BESIDE, Item, free_places, taken_by_others
 from .drawing import Drawing
-from .ink import LEADING, Ink
+from .ink import Ink
 from .kept import LEGEND
 from .layer import RunGroup, read_groups, replace_groups
 from .lettering import text_extent
 from .markup import SVG
 from .recipe import is_legend, legend_from_text, legend_to_text
 from .source import parse_xml
-from .styles import LINES, text_style
+from .styles import LEADING, LINES, text_style
 
 # What the lines mean.
 WORDS = {
