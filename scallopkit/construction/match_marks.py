@@ -119,7 +119,6 @@ def run_marks(notches: Sequence[SewnNotch], cut: CutPiece, stitched: Mapping[str
         if side.allowance <= _NOTHING or not len(cutting):
             out.append(_as_drawn(notch, 0.0 if side.name in stitched else None))
             continue
-        notch = _facing_out(notch, cutting) if cut.hole else notch
         sewn = stitched.get(side.name, side.stitching)
         out.append(carried_out(notch, cutting, side.allowance, sewn, f'"{cut.piece.name}"'))
     return out
@@ -168,12 +167,6 @@ def _as_drawn(notch: SewnNotch, away: float | None) -> MatchMark:
     """A notch that stays where its run draws it, so far inside the cutting line; None where it is on it."""
     foot = notch.line[0] if notch.kind == SNIP else 0.5 * (notch.line[0] + notch.line[-1])
     return MatchMark("", notch.s, notch.line, notch.place, foot, notch.run, away)
-
-
-def _facing_out(notch: SewnNotch, cutting: Array) -> SewnNotch:
-    """A notch on the outline of a hole, whose cloth lies outside it: out of the cloth is where it is cut."""
-    way = nearest(cutting, notch.place[None]).point[0] - notch.place
-    return replace(notch, outward=-notch.outward) if float(way @ notch.outward) < 0.0 else notch
 
 
 def _side_of(notch: SewnNotch, cut: CutPiece, stitched: Mapping[str, Array]) -> int:
