@@ -661,7 +661,8 @@ def test_a_facing_and_a_cut_tell_only_what_they_changed(run: Runner) -> None:
         "run hem: 140.00 mm, 5 scallops",
         "piece\tallowances mm\tcut mm\tnotches\tlabel",
     ]
-    assert len(cut.out.splitlines()) == 5
+    assert len(cut.out.splitlines()) == 6
+    assert cut.out.splitlines()[-1].startswith("no grain line is drawn in")
     # On the other piece there is no run.
     assert "run hem" not in run("cut c.svg --piece right --in-place").out
 

@@ -23,6 +23,7 @@ from ..geometry.motion import apply, inverse
 from ..geometry.nearest import nearest
 from ..pattern.corners import corners
 from ..pattern.edge import Edge, find_edge, find_piece, places
+from ..pattern.grain import grain_of
 from ..pattern.joins import DART, FOLD, SEAM, Join
 from ..pattern.laying import LaidRun, Part, lay
 from ..pattern.piece import Pattern, Piece, Warn
@@ -58,6 +59,8 @@ _FOLD_LABEL = 4.0
 _POINTED, _LEGS = math.radians(120.0), 2.0
 # Ends of edges nearer than this, mm, are one corner.
 _SAME = 1e-3
+# So many pieces are named in a hint.
+_NAMED = 5
 _ENDS = ((0, 0), (-1, 3))
 _TURNS = {"before": BEFORE, "after": AFTER}
 # What all corners can be; a turned one says besides which side is turned back.
@@ -78,6 +81,7 @@ class MadePiece:
         warnings: what the maker should know.
         lining: its lining, where one was asked for.
         notched: the runs whose notches are among its marks.
+        grain: whether the maker has drawn its grain line.
     """
 
     recipe: PieceRecipe
@@ -89,6 +93,7 @@ class MadePiece:
     warnings: tuple[Warn, ...] = ()
     lining: MadeLining | None = None
     notched: tuple[Run, ...] = ()
+    grain: bool = True
 
     @property
     def piece(self) -> Piece:
@@ -178,6 +183,7 @@ def made_piece(drawing: Drawing, words: PieceWords, runs: Sequence[Run]) -> Made
         ),
         made_lining,
         tuple(notched),
+        cut.hole or grain_of(pattern, piece) is not None,
     )
 
 
@@ -599,9 +605,15 @@ def _lining_entry(drawing: Drawing, made: MadeLining) -> dict[str, Any]:
 
 
 def piece_table(made: Sequence[MadePiece], terminal: bool) -> str:
-    """The pieces as a table."""
+    """The pieces as a table, and which of them have no grain line."""
     rows = [row for one in made for row in _rows(one)]
-    return table(("piece", "allowances mm", "cut mm", "notches", "label"), rows, terminal=terminal)
+    told = table(("piece", "allowances mm", "cut mm", "notches", "label"), rows, terminal=terminal)
+    bare = [f'"{one.name}"' for one in made if not one.grain]
+    if not bare:
+        return told
+    many = ", ".join(bare[:_NAMED]) + (f" and {len(bare) - _NAMED} more" if len(bare) > _NAMED else "")
+    hint = f"no grain line is drawn in {many}: draw a straight line called grain there, or lay it by eye"
+    return f"{told}\n{hint}"
 
 
 def _rows(made: MadePiece) -> Iterator[tuple[str, str, str, str, str]]:
