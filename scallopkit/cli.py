@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Annotated, Any, NoReturn
 import typer
 
 from . import __version__
+from .cli_editors import app as editors_app
 from .errors import RequestError, ScallopkitError
 
 if TYPE_CHECKING:
@@ -139,6 +140,26 @@ Wearer = Annotated[
 RunName = Annotated[
     str,
     _option("--run", metavar="NAME", help="The run of the drawing to add to, by its name."),
+]
+
+Show = Annotated[
+    list[str],
+    typer.Option(
+        "--show",
+        metavar="LINES",
+        help="Only these: outline, cutting, stitching, facing …; may be repeated.",
+        show_default=False,
+    ),
+]
+Hide = Annotated[
+    list[str],
+    typer.Option("--hide", metavar="LINES", help="All but these; may be repeated.", show_default=False),
+]
+OnlyPieces = Annotated[
+    list[str],
+    typer.Option(
+        "--piece", metavar="PIECE", help="Only what belongs to this piece; may be repeated.", show_default=False
+    ),
 ]
 
 
@@ -406,6 +427,14 @@ def eyelets(
             "opening face each other. Name the edge from the end at which that row starts.",
         ),
     ] = "",
+    staggered: Annotated[
+        bool,
+        typer.Option(
+            "--staggered",
+            help="With --level-with: half way between the parts of that row, the first and the last pair level, so "
+            "that a cord can wind up through both in a spiral.",
+        ),
+    ] = False,
     patch: Annotated[
         str, _option("--patch", metavar="LENGTH", help="Draw a patch to strengthen each, so far beyond its flange.")
     ] = "",
@@ -475,6 +504,7 @@ def eyelets(
             step=step,
             off=off,
             level_with=level_with,
+            staggered=staggered or None,
             patch=patch,
             layers=layers,
             cloth_thickness=cloth_thickness,
@@ -578,10 +608,8 @@ def facing(
     longest: Annotated[
         str, _option("--longest", metavar="LENGTH", help="Of a strip or band, the longest that the cloth allows.")
     ] = "",
-    cloth: Annotated[
-        str,
-        _option("--cloth", metavar="TEXT", help="What it is cut from, for its label (as the pieces that it faces)."),
-    ] = "",
+    cloth: Annotated[str, _option("--cloth", metavar="NAME", help="What it is cut from, for its label.")] = "",
+    size: Annotated[str, _option("--size", metavar="NAME", help="The size, for its label.")] = "",
     output: Output = None,
     in_place: InPlace = False,
     legend: Legend = None,
@@ -610,6 +638,7 @@ def facing(
             interlining=interlining,
             longest=longest,
             cloth=cloth,
+            size=size,
         )
     _save(drawing, [made], file, output, in_place, report, legend=legend)
     _say(facing_tables(drawing, made, kind, terminal=_terminal(report)), report)
@@ -657,6 +686,14 @@ def lacing(
         str,
         _option("--underlay", metavar="LENGTH", help="How far an underlay reaches under each side (25mm); 0 for none."),
     ] = "",
+    underlay_allowance: Annotated[
+        str,
+        _option(
+            "--underlay-allowance",
+            metavar="LENGTH",
+            help="What is cut beyond the underlay's stitching lines (the piece's seam allowance, or 10mm).",
+        ),
+    ] = "",
     channel: Annotated[
         str,
         _option("--channel", metavar="LENGTH", help="Draw a channel this wide for a bone beside the row."),
@@ -689,6 +726,7 @@ def lacing(
             tails=tails,
             cords=cords,
             underlay=underlay,
+            underlay_allowance=underlay_allowance,
             channel=channel,
         )
     _finish(drawing, [made], file, output, in_place, report, legend=legend)
@@ -973,7 +1011,7 @@ def match(
             "--take-up",
             metavar="[STRETCH=]HOW",
             help="What the longer edge does: ease, gathers, knife:3, box:3 or inverted:3 (so many pleats), darts:2, or "
-            "edit (told only). For one stretch by its number or FROM..TO, else for all; may be repeated.",
+            "edit (told, drawn at its end). For one stretch by its number or FROM..TO, else for all; may be repeated.",
             show_default=False,
         ),
     ] = [],  # noqa: B006  # typer's way to say: none given
@@ -1011,8 +1049,23 @@ def match(
         str, _option("--notches", metavar="KIND", help="At each pair front-back (one in front, two behind), or none.")
     ] = "",
     phase: Annotated[
-        str, _option("--phase", metavar="LENGTH", help="How far valleys of both may lie from each other (1mm).")
+        str,
+        _option(
+            "--phase",
+            metavar="LENGTH",
+            help="How far beyond A's valleys those of B should lie as sewn (0: valley meets valley).",
+        ),
     ] = "",
+    phase_within: Annotated[
+        str, _option("--phase-within", metavar="LENGTH", help="How far they may lie from there (0.5mm).")
+    ] = "",
+    bring: Annotated[
+        bool,
+        typer.Option(
+            "--in-phase",
+            help="Fit run B anew with its valleys there, over ease and pleats; its own width, count and holds yield.",
+        ),
+    ] = False,
     move: Annotated[
         list[str],
         typer.Option(
@@ -1034,8 +1087,8 @@ def match(
     """
     from .document.match_figures import match_table
     from .document.summary import caution_lines
+    from .document.workshop import in_phase, read
     from .document.workshop import match as make
-    from .document.workshop import read
 
     drawing = read(file)
     with _about(drawing):
@@ -1059,9 +1112,11 @@ def match(
             line_length=line_length,
             notches=notches,
             phase=phase,
+            phase_within=phase_within,
+            in_phase=bring or None,
             move=move,
         )
-    _save(drawing, [], file, output, in_place, report, matches=(made,), legend=legend)
+    _save(drawing, in_phase([], [made]), file, output, in_place, report, matches=(made,), legend=legend)
     _say(match_table([made], terminal=_terminal(report)), report)
     _say(caution_lines([], made.cautions), report)
 
@@ -1075,15 +1130,30 @@ def refit(
     Example: scallopkit refit blouse-scalloped.svg --in-place
     """
     from .document.tables import table
-    from .document.workshop import cut_changes, match_changes, read, recut, rematched, strap_changes, strapped
+    from .document.workshop import (
+        change_of,
+        cut_changes,
+        in_phase,
+        match_changes,
+        read,
+        recut,
+        rematched,
+        strap_changes,
+        strapped,
+    )
     from .document.workshop import refit as again
 
     drawing = read(file)
     made = again(drawing)
     runs = [one.run for one in made]
-    pieces, straps, matches = recut(drawing, runs), strapped(drawing, runs), rematched(drawing, runs)
+    matches = rematched(drawing, runs)
+    runs = in_phase(runs, matches)
+    pieces, straps = recut(drawing, runs), strapped(drawing, runs)
     _save(drawing, runs, file, output, in_place, report, pieces=pieces, straps=straps, matches=matches, legend=legend)
-    rows = [*((one.run.name, one.change) for one in made), *cut_changes(drawing, pieces)]
+    rows = [
+        *((run.name, change_of(one.before, run)) for run, one in zip(runs, made, strict=True)),
+        *cut_changes(drawing, pieces),
+    ]
     rows += [*strap_changes(drawing, straps), *match_changes(drawing, matches)]
     _say(table(("run", "change"), rows, terminal=_terminal(report)), report)
 
@@ -1155,6 +1225,104 @@ def check(
 
 
 @app.command()
+def paper(
+    file: File,
+    output: Annotated[
+        Path | None, _option("--output", "-o", metavar="FILE", help="Where the pages are written; else FILE.pdf.")
+    ] = None,
+    page: Annotated[
+        str,
+        _option(
+            "--page",
+            metavar="SIZE",
+            help="A4, A3, A2, A1, A0, Letter, Legal, Tabloid, roll:610mm, or width x height as 30cm x 40cm (A4).",
+        ),
+    ] = "A4",
+    way: Annotated[
+        str, _option("--way", metavar="WAY", help="upright, lying, or any: whichever takes fewer pages (any).")
+    ] = "any",
+    margin: Annotated[
+        str, _option("--margin", metavar="LENGTH", help="What the printer leaves white on all sides (10mm).")
+    ] = "",
+    overlap: Annotated[
+        str, _option("--overlap", metavar="LENGTH", help="How far neighbouring pages show the same (10mm).")
+    ] = "",
+    show: Show = [],  # noqa: B006  # typer's way to say: none given
+    hide: Hide = [],  # noqa: B006  # typer's way to say: none given
+    piece: OnlyPieces = [],  # noqa: B006  # typer's way to say: none given
+    black: Annotated[bool, typer.Option("--black", help="All lines in black; their dashes tell them apart.")] = False,
+    weight: Annotated[
+        str, _option("--weight", metavar="KIND", help="Lines as wide as their kind is (role), or all hairline.")
+    ] = "role",
+    title: Annotated[str, _option("--title", metavar="TEXT", help="What the first page is called.")] = "",
+    dated: Annotated[bool, typer.Option("--dated", help="Write today's date on the first page.")] = False,
+) -> None:
+    """Print a drawing at full size, on as many pages as it needs.
+
+    Example: scallopkit paper blouse-scalloped.svg --page A4
+    """
+    from datetime import date
+
+    from .document.atomic import write_all_atomic
+    from .document.paper import PaperWish, page_names
+    from .document.paper import paper as made_on
+    from .document.workshop import read
+
+    target = output if output is not None else file.with_suffix(".pdf")
+    if _same(target, file):
+        raise RequestError(f"--output {target} would overwrite the drawing: give it another name")
+    drawing = read(file)
+    day = date.today() if dated else None
+    made = made_on(
+        drawing,
+        PaperWish(page, way, margin, overlap, tuple(show), tuple(hide), tuple(piece), black, weight, title, day),
+    )
+    write_all_atomic({target: made.data})
+    tiles = made.tiling
+    typer.echo(f"wrote {target}")
+    size = f"{tiles.page.width:g} x {tiles.page.height:g} mm"
+    typer.echo(f"a first page to measure, and {len(tiles.tiles)} of {tiles.page.name}, {size}: {page_names(tiles)}")
+    _warn(drawing.pattern.warnings)
+    _warn(made.warnings)
+
+
+@app.command()
+def cutter(
+    file: File,
+    output: Annotated[
+        Path | None,
+        _option("--output", "-o", metavar="FILE", help="Where it is written, .dxf or .svg; else FILE.dxf."),
+    ] = None,
+    lines: Annotated[
+        str,
+        _option("--lines", metavar="KIND", help="polylines, or curves (splines in DXF); else polylines in DXF only."),
+    ] = "",
+    within: Annotated[
+        str, _option("--within", metavar="LENGTH", help="How far polylines may lie off the curves (0.05mm).")
+    ] = "",
+    show: Show = [],  # noqa: B006  # typer's way to say: none given
+    hide: Hide = [],  # noqa: B006  # typer's way to say: none given
+    piece: OnlyPieces = [],  # noqa: B006  # typer's way to say: none given
+) -> None:
+    """Write a drawing for a plotter or a cutting machine, with a layer for each kind of line.
+
+    Example: scallopkit cutter blouse-scalloped.svg --show cutting --show notch
+    """
+    from .document.atomic import write_all_atomic
+    from .document.cutter import cutter as made_for
+    from .document.workshop import read
+
+    target = output if output is not None else file.with_suffix(".dxf")
+    if _same(target, file):
+        raise RequestError(f"--output {target} would overwrite the drawing: give it another name")
+    drawing = read(file)
+    data = made_for(drawing, target.suffix, kind=lines, within=within, show=show, hide=hide, pieces=piece)
+    write_all_atomic({target: data})
+    typer.echo(f"wrote {target}")
+    _warn(drawing.pattern.warnings)
+
+
+@app.command()
 def demo(
     folder: Annotated[Path, typer.Argument(metavar="FOLDER", help="Where to put everything.")] = Path(
         "scallopkit-demo"
@@ -1167,6 +1335,9 @@ def demo(
     from .demo import run_demo
 
     typer.echo(run_demo(folder, terminal=sys.stdout.isatty()))
+
+
+app.add_typer(editors_app, name="editors")
 
 
 # ---------------------------------------------------------------- what commands share

@@ -78,7 +78,7 @@ def front() -> str:
 def valance() -> str:
     """A window valance, one straight edge of 1380 mm."""
     return (
-        _HEAD.format(size='width="1420mm" height="340mm" viewBox="0 0 1420 340"', title="Window valance")
+        _HEAD.format(size='width="1420mm" height="360mm" viewBox="0 0 1420 360"', title="Window valance")
         + f'  <rect id="valance" x="20" y="20" width="1380" height="240" style="{_OUTLINE.format(width=0.7)}"/>\n'
         "</svg>\n"
     )
@@ -153,6 +153,45 @@ gap = "20mm"
 """
 
 
+VALANCE_JOB = """\
+# The window's valance: fifteen scallops with an eyelet each, lace above them that nobody can stretch, and a cord.
+pattern = "valance.svg"
+output = "valance-scalloped.svg"
+report = "valance.json"
+
+[cloth]
+name = "linen"
+
+[[run]]
+name = "hem"
+edges = "valance:c3..c2"
+[run.scallop]
+width = "92mm"
+depth = "40%"
+[[run.eyelet]]
+eyelet = "8mm"
+[run.trim]
+repeat = "32mm"
+width = "20mm"
+offset = "30mm"
+take_up = "seams"
+reserve = "5%"
+
+[[run]]
+name = "quarters"
+edges = "valance:c0..c1"
+[[run.notch]]
+at = "parts:4"
+
+[[strap]]
+name = "cord"
+along = "hem"
+fold = "cord"
+ends = "400mm"
+window = true
+"""
+
+
 @dataclass(frozen=True)
 class Scene:
     """One drawing of the demo, the commands done on it, and the part of it to look at closely (mm).
@@ -221,16 +260,9 @@ SCENES = (
     Scene(
         "valance",
         valance(),
-        (
-            'scallop valance.svg --along "valance:c3..c2" --width 92mm --depth 40% --name hem -o valance-scalloped.svg',
-            "eyelets valance-scalloped.svg --run hem --eyelet 8mm --in-place",
-            "trim valance-scalloped.svg --run hem --repeat 32mm --width 20mm --offset 30mm --take-up seams "
-            "--reserve 5% --in-place",
-            'notches valance-scalloped.svg --along "valance:c0..c1" --at parts:4 --name quarters --in-place '
-            "--report valance.json",
-            "strap valance-scalloped.svg --name cord --along hem --fold cord --ends 400mm --window --in-place",
-        ),
+        ("make valance.toml", "check valance-scalloped.svg"),
         (10.0, 180.0, 400.0, 320.0),
+        VALANCE_JOB,
     ),
     Scene(
         "apron",

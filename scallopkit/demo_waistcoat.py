@@ -33,7 +33,7 @@ _PLACES = 4
 _HEAD = (
     '<?xml version="1.0" encoding="UTF-8"?>\n'
     '<svg xmlns="http://www.w3.org/2000/svg" xmlns:inkscape="http://www.inkscape.org/namespaces/inkscape"\n'
-    '     width="1140mm" height="680mm" viewBox="0 0 1140 680">\n'
+    '     width="1250mm" height="680mm" viewBox="0 0 1250 680">\n'
     "  <title>Waistcoat, back and front, without allowance</title>\n"
     "  <defs>\n"
     '    <marker id="arrow" viewBox="0 0 8 6" refX="8" refY="3" markerWidth="16" markerHeight="12"\n'

@@ -33,3 +33,8 @@ class NoFitError(ScallopkitError, ValueError):
 
 class OutputError(ScallopkitError, OSError):
     """The result cannot be written where it was asked for."""
+
+
+def counted(n: float, one: str, many: str = "") -> str:
+    """A number with its word, for sentences: 1 scallop, 2.5 scallops, 2 notches; `many` is `one` with an s if empty."""
+    return f"{n:g} {one if n == 1 else many or f'{one}s'}"

@@ -161,6 +161,11 @@ TABLE = [
         ["r.svg"],
     ),
     ("strap c.svg --length 30cm --width 1cm --number 2", ["strap\t2\t300.0\t320.0\t40\t2\t640"], ["c-scalloped.svg"]),
+    ("editors pack -o e.zip", ["wrote e.zip"], ["e.zip"]),
+    ("paper r.svg", ["wrote r.pdf", "a first page to measure, and 2 of A4, 210 x 297 mm: A1, A2"], ["r.pdf"]),
+    ("paper r.svg -o p.pdf --page '11in x 17in' --show stitching --black --title Hem", ["wrote p.pdf"], ["p.pdf"]),
+    ("cutter r.svg", ["wrote r.dxf"], ["r.dxf"]),
+    ("cutter r.svg -o c2.svg --lines polylines --within 0.1mm --hide outline", ["wrote c2.svg"], ["c2.svg"]),
     (
         "match p.svg a b --pair 50=50 --report m.json",
         ["match a to b: 180.00 mm to 180.00 mm", "start\t50\t50.00\t50.00\t0.00"],
@@ -234,7 +239,7 @@ OPTIONS = {
     "lacing": EVERYWHERE
     | {
         *("--run", "--with", "--path", "--gap", "--thickness", "--cord", "--ends", "--tails", "--cords", "--underlay"),
-        *("--channel", "--wearer"),
+        *("--underlay-allowance", "--channel", "--wearer"),
     },
     "match": EVERYWHERE
     | {
@@ -244,6 +249,13 @@ OPTIONS = {
     "refit": EVERYWHERE,
     "make": {"--check", "--schema"},
     "check": {"--report", "--limit", "--all"},
+    # A group of commands, with tests of their own.
+    "editors": set(),
+    "paper": {
+        *("-o", "--output", "--page", "--way", "--margin", "--overlap", "--show", "--hide", "--piece", "--black"),
+        *("--weight", "--title", "--dated"),
+    },
+    "cutter": {"-o", "--output", "--lines", "--within", "--show", "--hide", "--piece"},
     "demo": set(),
 }
 
@@ -432,6 +444,14 @@ REFUSED = {
     "a cut that is none": ("scallop a.svg --width 30 --cut round", "--cut can be"),
     "a cut of a raw edge": ("scallop a.svg --width 30 --finish raw --cut scalloped", "--cut goes with --finish faced"),
     "more left than cut": ("scallop a.svg --width 30 --trim 7mm", "--trim 7 mm is more than"),
+    "no such page": ("paper a.svg --page A12", "--page 'A12' is no size of paper"),
+    "pages over the input": ("paper a.svg -o a.svg", "would overwrite the drawing"),
+    "no such way": ("paper a.svg --way crooked", "--way"),
+    "no such weight": ("paper a.svg --weight heavy", "--weight"),
+    "no such lines on paper": ("paper a.svg --show lace", "--show lace: the drawing has no such lines"),
+    "no such format": ("cutter a.svg -o a.plt", "ends in .dxf or .svg"),
+    "lines for a machine that are none": ("cutter a.svg --lines arcs", "--lines can be"),
+    "a cutter over the input": ("cutter a.svg -o a.svg", "would overwrite the drawing"),
     "no such file": ("survey gone.svg", "gone.svg cannot be read"),
     "no such file to trim": ("scallop gone.svg --width 30mm", "gone.svg cannot be read"),
     "a folder as the file": ("survey sub", "sub"),
@@ -586,6 +606,27 @@ def test_completion_for_the_shell(run: Runner, monkeypatch: pytest.MonkeyPatch) 
     monkeypatch.setenv("COMP_CWORD", "2")
     monkeypatch.setenv("COMP_WORDS", "scallopkit scallop --min")
     assert run("").out.split() == ["--min-width"]
+
+
+# --- trim on two edges in phase -------------------------------------------------------------------------------------
+
+
+def test_trim_that_is_out_of_phase_is_brought_there_and_stays(run: Runner) -> None:
+    run("scallop p.svg --along a --count 6 --name top -o q.svg")
+    run("scallop q.svg --along b --width 30 --start gap:4mm --name low --in-place")
+    told = run("match q.svg top low -o told.svg")
+    assert (
+        'warning (out-of-phase): valleys of "low" lie up to 4.00 mm from those of "top": fit "low" with --count 6'
+        in told.err
+    )
+    ended = run("match q.svg top low --phase -3mm --phase-within 0.1mm --in-phase --report - -o r.svg")
+    assert (ended.status, "out-of-phase" in ended.err) == (0, False)
+    report = json.loads(ended.out)
+    assert [v["s_mm"] for v in report["runs"][0]["valleys"]] == pytest.approx([27.0 + 30.0 * k for k in range(6)])
+    assert report["matches"][0]["in_phase"] is True
+    again = run("refit r.svg -o s.svg")
+    assert re.findall(r"\tunchanged$", again.out, re.MULTILINE) == ["\tunchanged"] * 3
+    assert Path("s.svg").read_bytes() == Path("r.svg").read_bytes()
 
 
 # --- what is told, and what is not told again -----------------------------------------------------------------------

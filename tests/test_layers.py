@@ -16,13 +16,17 @@ ROOT = Path(scallopkit.__file__).parent
 # What a module of each layer may use of the package, and of other people's libraries.
 BELOW = {
     "errors": set(),
-    "wording": set(),
     "geometry": {"errors"},
-    "pattern": {"errors", "wording", "geometry"},
-    "trim": {"errors", "wording", "geometry", "pattern"},
-    "construction": {"errors", "wording", "geometry", "pattern", "trim"},
-    "document": {"__init__", "errors", "wording", "geometry", "pattern", "trim", "construction"},
-    "cli": {"__init__", "errors", "geometry", "pattern", "trim", "construction", "document", "demo"},
+    "pattern": {"errors", "geometry"},
+    "trim": {"errors", "geometry", "pattern"},
+    "construction": {"errors", "geometry", "pattern", "trim"},
+    "document": {"__init__", "errors", "geometry", "pattern", "trim", "construction"},
+    "editors": {"__init__", "errors", "geometry", "pattern", "trim", "construction", "document"},
+    "cli_editors": {"__init__", "errors", "document", "editors"},
+    "cli": {
+        *("__init__", "errors", "geometry", "pattern", "trim", "construction", "document", "editors"),
+        *("cli_editors", "demo"),
+    },
     "demo": {
         *("__init__", "errors", "geometry", "pattern", "trim", "construction", "document"),
         *("cli", "demo_apron", "demo_waistcoat"),
@@ -35,12 +39,13 @@ BELOW = {
 }
 LIBRARIES = {
     "errors": set(),
-    "wording": set(),
     "geometry": {"numpy"},
     "pattern": {"numpy"},
     "trim": {"numpy"},
     "construction": {"numpy"},
     "document": {"numpy", "lxml"},
+    "editors": {"numpy", "lxml"},
+    "cli_editors": {"typer"},
     "cli": {"typer"},
     "demo": set(),
     "demo_apron": set(),
@@ -52,11 +57,16 @@ LIBRARIES = {
 LATE = {
     "document/paths.py": {"svgpathtools"},
     "document/picture.py": {"resvg_py"},
+    "document/pdf.py": {"reportlab"},
+    "document/cutter.py": {"ezdxf"},
     # TOML came into the standard library with Python 3.11.
     "document/toml_lines.py": {"tomli", "tomllib"},
 }
 
-MODULES = sorted(path.relative_to(ROOT).as_posix() for path in ROOT.rglob("*.py"))
+# In an installed package the editors' scripts lie beside the modules; they stand alone, and have tests of their own.
+SCRIPTS = "extensions/"
+PLACES = sorted(path.relative_to(ROOT).as_posix() for path in ROOT.rglob("*.py"))
+MODULES = [place for place in PLACES if not place.startswith(SCRIPTS)]
 
 
 def layer_of(module: str) -> str:

@@ -20,8 +20,11 @@ _SMALL_PARTS = (
     "Those that fit through a cylinder 31.75 mm (1.25 in) wide count as small in 16 CFR 1501, which exempts children's "
     "clothing with its buttons and lace holders (1501.3(d)); what has come off can choke all the same."
 )
-_CATCHES = "{what} can catch or tighten: keep loose ends off machines, wheels and chains (common practice, no source)."
-_CHILDS_CORD = "{what} can catch, tighten and strangle. {ages} (EN 14682:2014, a revision is under way)."
+_CATCHES = (
+    "Cords and drawstrings can catch or tighten: keep loose ends off machines, wheels and chains (common practice, no "
+    "source)."
+)
+_CHILDS_CORD = "Cords and drawstrings can catch, tighten and strangle. {ages} (EN 14682:2014, a revision is under way)."
 _AGES = {
     "": (
         "For children under 7 there should be no cord in the hood, head or neck area and no tie behind the neck, from "
@@ -55,33 +58,34 @@ def cautions(
     """The cautions about what is planned, as texts that name their sources; the last one closes with who decides.
 
     Args:
-        eyelets: metal eyelets, through which a cord may be laced.
+        eyelets: metal eyelets; a cord through them is told of as `cord`.
         metal: other metal parts that may touch the skin.
         small_parts: other parts set into the cloth, such as buttons and snaps.
         cord: cords and drawstrings, however they are held.
         window: cords that hang at a window.
-        wearer: one of WEARERS; empty where it is not told, for cautions of a general form.
+        wearer: one of WEARERS. Empty where it is not told: cautions about cords are of a general form then; small parts
+            are told of where a child wears them.
 
     Raises:
         RequestError: there is no such wearer.
     """
     checked_wearer(wearer, "the wearer")
     out = [_NICKEL] if eyelets or metal else []
-    if (eyelets or small_parts) and wearer != ADULT:
+    if (eyelets or small_parts) and wearer not in ("", ADULT):
         out.append(_SMALL_PARTS.format(what="Eyelets" if eyelets and not small_parts else "Parts set into the cloth"))
-    if eyelets or cord:
-        out += _about_cords("Cords and drawstrings" if cord else "A cord laced through eyelets", wearer)
+    if cord:
+        out += _about_cords(wearer)
     if window:
         out.append(_WINDOW)
     return (*out[:-1], f"{out[-1]} {_CLOSING}") if out else ()
 
 
-def _about_cords(what: str, wearer: str) -> list[str]:
+def _about_cords(wearer: str) -> list[str]:
     if wearer == ADULT:
-        return [_CATCHES.format(what=what)]
+        return [_CATCHES]
     # Who is under 3 is under 7.
     ages = _AGES[UNDER_7 if wearer == UNDER_3 else wearer]
-    return [_CHILDS_CORD.format(what=what, ages=ages), _DRAWSTRINGS]
+    return [_CHILDS_CORD.format(ages=ages), _DRAWSTRINGS]
 
 
 def checked_wearer(text: str, option: str) -> str:

@@ -19,6 +19,7 @@ import numpy as np
 from ..errors import RequestError
 from ..geometry.cubics import Array, cross, dot, norm
 from .as_worn import Row
+from .level_rows import staggered
 
 CROSSED, STRAIGHT, SPIRAL = "crossed", "straight", "spiral"
 RUNNING, WRAPPED = "running", "wrapped"
@@ -236,7 +237,8 @@ def spiral(first: Row, second: Row) -> tuple[Leg, ...]:
     if any(a.row == b.row for a, b in pairwise(order)) or (steps[1:-1] < least).any():
         raise RequestError(
             f'a spiral takes staggered rows, and those of "{first.name}" and "{second.name}" are not: lace them with '
-            f"--path crossed, or set the holes of the second at {_between(first)} mm above the lowest"
+            f"--path crossed, or set the holes of the second at {_between(first)} mm above the lowest, as --level-with "
+            "and --staggered do"
         )
     return tuple(Leg(a, b, OVER, UNDER) for a, b in pairwise(order))
 
@@ -252,8 +254,7 @@ def _alternating(order: list[Hole]) -> list[Hole]:
 
 def _between(row: Row) -> str:
     """Heights of a second row: level at both ends, half way between the holes of the first elsewhere."""
-    up = row.heights - row.heights[0]
-    every = [up[0], *(0.5 * (up[1:] + up[:-1])), up[-1]]
+    every = staggered(row.heights - row.heights[0])
     return ", ".join(f"{round(float(height), 1):g}" for height in every)
 
 

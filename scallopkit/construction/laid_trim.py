@@ -40,6 +40,14 @@ class Across:
     square: Array
 
 
+@dataclass(frozen=True)
+class Told:
+    """How messages speak of a line inside an edge: what it is, and what to do where there is none."""
+
+    what: str = "the trim"
+    cure: str = "give a smaller --offset, or a narrower trim"
+
+
 @dataclass(frozen=True, eq=False)
 class Inside:
     """A line inside an edge.
@@ -67,7 +75,7 @@ class Inside:
 
 
 def inside(
-    curve: Array, distance: float, closed: bool, sides: tuple[Side, Side], joints: Sequence[Across], what: str
+    curve: Array, distance: float, closed: bool, sides: tuple[Side, Side], joints: Sequence[Across], told: Told
 ) -> Inside:
     """The line at a distance inside an edge.
 
@@ -77,32 +85,29 @@ def inside(
         closed: whether it is a whole closed outline.
         sides: what it goes up to at its start and at its end; square to the edge where there is nothing.
         joints: the joints that it crosses, in order.
-        what: what the line is called in messages.
+        told: how messages speak of it.
 
     Raises:
         NoFitError: there is no single line so far inside the edge, or it does not reach a side.
     """
-    line = _parallel(curve, distance, closed, what)
+    line = _parallel(curve, distance, closed, told)
     if closed:
         line = _begun_at(line, curve[0, 0])
     else:
-        line = _up_to(line, curve, distance, sides[1], what)
-        back = _up_to(cubics.reverse(line), cubics.reverse(curve), -distance, sides[0], what)
+        line = _up_to(line, curve, distance, sides[1], told)
+        back = _up_to(cubics.reverse(line), cubics.reverse(curve), -distance, sides[0], told)
         line = cubics.reverse(back)
     m = measure(line)
-    return Inside(m, tuple(_crossing(m, joint, abs(distance), what) for joint in joints))
+    return Inside(m, tuple(_crossing(m, joint, abs(distance), told) for joint in joints))
 
 
-def _parallel(curve: Array, distance: float, closed: bool, what: str) -> Array:
+def _parallel(curve: Array, distance: float, closed: bool, told: Told) -> Array:
     if distance == 0.0:
         return curve
     found = offset(curve, distance, closed=closed, accuracy=_ACCURACY)
     if len(found) != 1:
-        raise NoFitError(f"{_far(distance)} inside the edge there is no single line for {what}: {_CURE}")
+        raise NoFitError(f"{_far(distance)} inside the edge there is no single line for {told.what}: {told.cure}")
     return found[0]
-
-
-_CURE = "give a smaller --offset, or a narrower trim"
 
 
 def _far(distance: float) -> str:
@@ -121,30 +126,34 @@ def _begun_at(line: Array, point: Array) -> Array:
     return cubics.without_points(np.concatenate([cubics.stretch(line, a, b) for a, b in parts if a != b]))
 
 
-def _up_to(line: Array, curve: Array, distance: float, side: Side, what: str) -> Array:
+def _up_to(line: Array, curve: Array, distance: float, side: Side, told: Told) -> Array:
     """A line that ends where its side is, longer or shorter than the edge beside it."""
     if side.curve is None or distance == 0.0:
         _, onward = cubics.ends_direction(curve)
         end = curve[-1, 3] + distance * cubics.left(onward)
         if float(np.hypot(*(line[-1, 3] - end))) > _REACHED:
-            raise NoFitError(f"{what}, {_far(distance)} inside the edge, runs into itself near its end: {_CURE}")
+            raise NoFitError(
+                f"{told.what}, {_far(distance)} inside the edge, runs into itself near its end: {told.cure}"
+            )
         return line
     _, onward = cubics.ends_direction(line)
     far = line[-1, 3] + 4.0 * abs(distance) * onward
     longer = np.concatenate([line, cubics.lines([line[-1, 3], far])])
     found = crossings(longer, side.curve)
     if not len(found.point):
-        raise NoFitError(f"{what}, {_far(distance)} inside the edge, does not reach the side of its piece: {_CURE}")
+        raise NoFitError(
+            f"{told.what}, {_far(distance)} inside the edge, does not reach the side of its piece: {told.cure}"
+        )
     k = int(np.argmin(np.hypot(*(found.point - line[-1, 3]).T)))
     cut = (int(found.segment_a[k]), float(found.t_a[k]))
     return cubics.without_points(cubics.stretch(longer, (0, 0.0), cut))
 
 
-def _crossing(m: Measured, joint: Across, depth: float, what: str) -> float:
+def _crossing(m: Measured, joint: Across, depth: float, told: Told) -> float:
     """Where a line crosses that of a joint, mm along it: the place nearest to the joint, so deep in the cloth."""
     places = on_line(m.curve, joint.point, joint.square)
     if not len(places):
-        raise NoFitError(f"{what}, {_far(depth)} inside the edge, does not reach a joint: {_CURE}")
+        raise NoFitError(f"{told.what}, {_far(depth)} inside the edge, does not reach a joint: {told.cure}")
     points = points_at(m.curve, places)
     place = float(places[int(np.argmin(np.hypot(*(points - joint.point - depth * joint.along).T)))])
     segment = min(int(place), len(m.curve) - 1)

@@ -10,8 +10,7 @@ import math
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 
-from ..errors import NameUnknownError, NoFitError, RequestError
-from ..wording import counted
+from ..errors import NameUnknownError, NoFitError, RequestError, counted
 
 # What of the repeat lies at an end of the line: its beginning, its motif's middle, or whatever comes.
 WHOLE, MOTIF, ANY = "whole", "motif", "any"

@@ -12,9 +12,9 @@ ROLLED = 2.0
 # How much shorter and how much longer a barrel may be than that, mm; common practice, no source.
 SHORT, LONG = 0.25, 1.0
 
-# The least circle round equal circles, in their diameters. The least enclosing circles of 2 to 9 are proved optimal;
-# they are tabled by Graham, Lubachevsky, Nurmela and Östergård, Discrete Mathematics 181 (1998) 139-154 (cited from
-# memory). The closed forms are those of circles in a ring; from seven on one more lies in the middle.
+# The least circle round equal circles, in their diameters: proved by Graham (1968) for five to seven and by Pirl (1969)
+# for eight and nine, as tabled in https://en.wikipedia.org/wiki/Circle_packing_in_a_circle. The closed forms are those
+# of circles in a ring; from seven on one more lies in the middle.
 _PACKED = {
     1: 1.0,
     2: 2.0,

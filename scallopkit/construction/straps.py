@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -21,6 +21,8 @@ SEAM, ENDS, JOIN = 10.0, 10.0, 6.0
 # Cord beyond a run at each end, from the knot on, mm: about 250 (a sum on shoe laces at
 # excelmathmike.blogspot.com/2010/01, stored copy).
 TAIL = 250.0
+# Between the ends of a piece that is broken off, mm; common practice, no source.
+_BREAK = 6.0
 
 
 @dataclass(frozen=True)
@@ -144,3 +146,56 @@ def strap_folds(piece: StrapPiece, making: Making) -> tuple[Array, ...]:
         start, end = (outline[a] + share * (outline[b] - outline[a]) for a, b in ((0, 3), (1, 2)))
         out.append(cubics.lines(np.stack([start, end])))
     return tuple(out)
+
+
+@dataclass(frozen=True, eq=False)
+class Broken:
+    """A piece too long to be drawn, as two ends with a break mark between them; lines as cubics.
+
+    Attributes:
+        outlines: the cutting lines of both ends, open towards the break.
+        folds: the fold lines of both ends.
+        breaks: the zigzags where the ends are broken off.
+    """
+
+    outlines: tuple[Array, Array]
+    folds: tuple[Array, ...]
+    breaks: tuple[Array, Array]
+
+
+def broken_off(piece: StrapPiece, making: Making, drawn: float) -> Broken:
+    """A piece drawn shorter than it is cut; its ends are as `strap_outline` has them.
+
+    Args:
+        piece: the piece.
+        making: how it is made.
+        drawn: how long it is drawn, mm.
+    """
+    short = replace(piece, length=piece.length - (piece.cut - drawn))
+    outline = strap_outline(short, making)[:, 0]
+    middle, half = 0.5 * float(outline[:, 0].min() + outline[:, 0].max()), 0.5 * _BREAK
+    folds = []
+    for fold in strap_folds(short, making):
+        start, end = fold[0, 0], fold[-1, 3]
+        parts = ((start, (middle - half, start[1])), ((middle + half, end[1]), end))
+        folds += [cubics.lines(np.array(part)) for part in parts]
+    outlines, breaks = [], []
+    for x, (top, bottom) in ((middle - half, (0, 3)), (middle + half, (1, 2))):
+        outlines.append(cubics.lines([(x, 0.0), outline[top], outline[bottom], (x, making.cut_width)]))
+        breaks.append(_zigzag(x, making.cut_width))
+    return Broken((outlines[0], outlines[1]), tuple(folds), (breaks[0], breaks[1]))
+
+
+def broken_cord(length: float) -> Broken:
+    """A cord drawn as a line so long, mm, with a break mark in its middle."""
+    middle, half = 0.5 * length, 0.5 * _BREAK
+    ends = cubics.lines([(0.0, 0.0), (middle - half, 0.0)]), cubics.lines([(middle + half, 0.0), (length, 0.0)])
+    marks = [_zigzag(x, 2.0 * _BREAK) - np.array([0.0, _BREAK]) for x in (middle - half, middle + half)]
+    return Broken(ends, (), (marks[0], marks[1]))
+
+
+def _zigzag(x: float, width: float) -> Array:
+    """Across a strip at a place along it, as drawings of the trade break off what is long."""
+    out = min(0.5 * _BREAK, 0.2 * width)
+    steps = [(0.0, 0.0), (0.0, 0.4), (out, 0.45), (-out, 0.55), (0.0, 0.6), (0.0, 1.0)]
+    return cubics.lines([(x + across, share * width) for across, share in steps])

@@ -341,11 +341,12 @@ def _tail(curve: Array, line: StraightLine, onward: Array, outside: int) -> _Tai
     m, square = measure(curve), cubics.left(line.along)
     inward = -square if onward @ square > 0.0 else square
     out = line.along if outside * float(cubics.left(onward) @ line.along) > 0.0 else -line.along
-    nodes = m.length - m.lengths(np.arange(len(curve)), np.zeros(len(curve)))
-    s = np.unique(
-        np.concatenate([np.geomspace(_NEAR, 1.0), np.arange(0.0, m.length, _LOOKED), nodes]).clip(max=m.length)
-    )
-    way = m.points(m.length - s) - curve[-1, 3]
+    close = m.at(m.length - np.geomspace(_NEAR, 1.0).clip(max=m.length))
+    # Even steps of the parameter have every node among them, and cost no search by length.
+    all_along = cubics.in_steps(np.ceil(cubics.norm(np.diff(curve, axis=1)).sum(axis=1) / _LOOKED))
+    segment, t = (np.concatenate(both) for both in zip(close, all_along, strict=True))
+    s, first = np.unique(m.length - m.lengths(segment, t), return_index=True)
+    way = cubics.point(curve, segment[first], t[first]) - curve[-1, 3]
     return _Tail(curve, inward, s, way @ inward, way @ out, float(out @ onward) < -_SQUARE)
 
 

@@ -39,16 +39,16 @@ def write_all_atomic(files: Mapping[Path, bytes]) -> None:
     replaced: dict[Path, bytes | None] = {}
     try:
         for path, data in files.items():
-            with _named(path):
+            with writing(path):
                 if _is_regular_or_new(path, places[path]):
                     staged[path] = _lay_down(places[path], data)
         for path, beside in staged.items():
-            with _named(path):
+            with writing(path):
                 before = places[path].read_bytes() if len(files) > 1 and places[path].exists() else None
                 beside.replace(places[path])
                 replaced[places[path]] = before
         for path in files.keys() - staged.keys():
-            with _named(path):
+            with writing(path):
                 places[path].write_bytes(files[path])
     except BaseException:
         _put_back(replaced)
@@ -56,6 +56,21 @@ def write_all_atomic(files: Mapping[Path, bytes]) -> None:
     finally:
         for beside in staged.values():
             beside.unlink(missing_ok=True)
+
+
+@contextlib.contextmanager
+def writing(path: Path) -> Iterator[None]:
+    """Turn the system's errors into one sentence about the file or folder that was asked for.
+
+    Raises:
+        OutputError: the place cannot be written to.
+    """
+    try:
+        yield
+    except OutputError:
+        raise
+    except OSError as error:
+        raise OutputError(f"{path} cannot be written: {_reason(path, error)}") from error
 
 
 def _is_regular_or_new(path: Path, place: Path) -> bool:
@@ -93,17 +108,6 @@ def _put_back(replaced: Mapping[Path, bytes | None]) -> None:
                 place.unlink(missing_ok=True)
             else:
                 _lay_down(place, before).replace(place)
-
-
-@contextlib.contextmanager
-def _named(path: Path) -> Iterator[None]:
-    """Turn the system's errors into one sentence about the file that was asked for."""
-    try:
-        yield
-    except OutputError:
-        raise
-    except OSError as error:
-        raise OutputError(f"{path} cannot be written: {_reason(path, error)}") from error
 
 
 def _reason(path: Path, error: OSError) -> str:

@@ -11,17 +11,17 @@ from lxml import etree
 
 from ..errors import DrawingError
 from ..geometry.cubics import Array, bounds
-from ..geometry.motion import apply, compose
+from ..geometry.motion import apply
 from .drawing import Drawing
+from .drawn import SHAPES, anchor, font_size, inherited, is_seen, to_mm
 from .lettering import text_extent
 from .markup import SVG
 from .names import kind_of, words_in
-from .presentation import declared, is_displayed
+from .presentation import declared
 from .recipe import is_strap
 from .shapes import read_shape
 from .source import parse_xml
-from .transforms import element_map, stretches
-from .units import svg_length
+from .transforms import stretches
 from .viewport import root_viewport
 
 # Roles of what is a piece of its own beside the pattern's.
@@ -33,12 +33,8 @@ _ALLOWANCES = 45.0
 _TOUCHING = 1e-9
 # Of what arcs may be off, mm.
 _ACCURACY = 1e-3
-# The size of letters that is not told, user units, and what of a text lies before its anchor.
-# https://www.w3.org/TR/css-fonts-4/#font-size-prop, https://www.w3.org/TR/SVG2/text.html#TextAnchorProperty
-_LETTERS = 16.0
+# What of a text lies before its anchor: https://www.w3.org/TR/SVG2/text.html#TextAnchorProperty
 _BEFORE = {"middle": 0.5, "end": 1.0}
-_NOT_DRAWN = frozenset({"defs", "symbol", "clipPath", "mask", "marker", "pattern"})
-_SHAPES = frozenset({"path", "rect", "circle", "ellipse", "line", "polyline", "polygon"})
 
 Box = tuple[Array, Array]
 
@@ -156,7 +152,7 @@ def _pieces_in(group: etree._Element, wanted: Collection[str]) -> Iterator[etree
     """The shapes of a group that have a role, or lie in what has it; all of a strap's."""
     strap = is_strap(group.get("data-recipe", ""))
     for element in group.iter(f"{{{SVG}}}*"):
-        if kind_of(element) in _SHAPES:
+        if kind_of(element) in SHAPES:
             roles = {one.get("data-role") for one in (element, *element.iterancestors())}
             if strap or not roles.isdisjoint(wanted):
                 yield element
@@ -166,13 +162,13 @@ def _box(drawing: Drawing, root: etree._Element, element: etree._Element) -> Box
     """The box of a shape in mm; None where somebody has changed it so that it can't be read."""
     units = root_viewport(root).units
     try:
-        to_mm = _to_mm(drawing, root, element)
-        data = read_shape(kind_of(element), declared(element), units, _ACCURACY / stretches(to_mm)[0])
+        onto = to_mm(drawing, root, element)
+        data = read_shape(kind_of(element), declared(element), units, _ACCURACY / stretches(onto)[0])
     except (DrawingError, ZeroDivisionError):
         return None
     if not data.subpaths:
         return None
-    return _box_of(apply(to_mm, np.concatenate([sub.curve for sub in data.subpaths])))
+    return _box_of(apply(onto, np.concatenate([sub.curve for sub in data.subpaths])))
 
 
 def _box_of(curve: Array) -> Box:
@@ -180,28 +176,12 @@ def _box_of(curve: Array) -> Box:
     return low, high
 
 
-def _to_mm(drawing: Drawing, root: etree._Element, element: etree._Element) -> Array:
-    """The map from an element's own units to mm.
-
-    Raises:
-        DrawingError: a transform on the way can't be read.
-    """
-    units = root_viewport(root).units
-    to_mm = drawing.to_mm
-    for one in (*reversed(list(element.iterancestors())), element):
-        to_mm = to_mm if one is root else compose(to_mm, element_map(declared(one), units))
-    return to_mm
-
-
 # ---------------------------------------------------------------- what the maker has written
 
 
 def _is_makers(text: etree._Element) -> bool:
     """Whether a text is seen and not ours."""
-    around = list(text.iterancestors())
-    ours = any(one.get("data-recipe") is not None for one in around)
-    kept = any(kind_of(one) in _NOT_DRAWN for one in around)
-    return not ours and not kept and all(is_displayed(declared(one)) for one in (text, *around))
+    return is_seen(text) and all(one.get("data-recipe") is None for one in text.iterancestors())
 
 
 def _text_box(drawing: Drawing, root: etree._Element, text: etree._Element) -> Box | None:
@@ -212,31 +192,13 @@ def _text_box(drawing: Drawing, root: etree._Element, text: etree._Element) -> B
     if not lines[0]:
         return None
     try:
-        size = _font_size(parts)
+        size = font_size(parts)
         width, height = text_extent(lines, size)
-        x, y = (_anchor(parts, axis) for axis in "xy")
-        to_mm = _to_mm(drawing, root, text)
+        x, y = (anchor(parts, axis) for axis in "xy")
+        onto = to_mm(drawing, root, text)
     except DrawingError:
         return None
-    left = x - width * _BEFORE.get(_inherited(text, "text-anchor"), 0.0)
+    left = x - width * _BEFORE.get(inherited(text, "text-anchor"), 0.0)
     corners = np.array([(left + a * width, y - size + b * height) for a in (0.0, 1.0) for b in (0.0, 1.0)])
-    placed = apply(to_mm, corners)
+    placed = apply(onto, corners)
     return placed.min(axis=0), placed.max(axis=0)
-
-
-def _font_size(parts: Sequence[etree._Element]) -> float:
-    """The largest size of letters in a text and its parts, in user units."""
-    own = [size for part in parts[1:] if (size := declared(part).get("font-size", ""))]
-    sizes = [size for size in (_inherited(parts[0], "font-size"), *own) if size[:1].isdigit() or size[:1] == "."]
-    return max((svg_length(size).user(_LETTERS) for size in sizes), default=_LETTERS)
-
-
-def _inherited(element: etree._Element, name: str) -> str:
-    """A property of an element, or of the nearest one around it that has it."""
-    return next((value for one in (element, *element.iterancestors()) if (value := declared(one).get(name))), "")
-
-
-def _anchor(parts: Sequence[etree._Element], axis: str) -> float:
-    """Where a text begins: the first x or y that it or a part of it has."""
-    words = next((value for part in parts if (value := part.get(axis))), "0").replace(",", " ").split()
-    return svg_length(words[0] if words else "0").user(0.0)

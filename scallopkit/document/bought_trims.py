@@ -12,7 +12,7 @@ import numpy as np
 from lxml import etree
 
 from ..construction.edge_line import part_of
-from ..construction.laid_trim import Across, Inside, Side, inside
+from ..construction.laid_trim import Inside, Told
 from ..construction.motifs import Laid, laid
 from ..construction.repeats import (
     EASE,
@@ -42,16 +42,17 @@ from ..construction.repeats import (
     ways,
 )
 from ..construction.strip import ease
-from ..errors import RequestError
+from ..errors import RequestError, counted
 from ..geometry import cubics, motion
 from ..geometry.cubics import Array
-from ..geometry.length import Measured, measure
+from ..geometry.length import Measured
 from ..pattern.corners import corners
 from ..pattern.joins import SEAM
 from ..pattern.piece import Warn
-from ..wording import counted
+from .inside_lines import line_inside, parted, stretch_of
 from .numbers import path_text, rounded
 from .recipe import TrimWords
+from .redrawing import Redrawn, redrawn
 from .sheet import on_sheet, opened, to_sheet
 from .tables import table
 from .units import Sign, parse_length, parse_share
@@ -62,10 +63,8 @@ if TYPE_CHECKING:
     from .runs import Run
 
 _PLACES = 6
-# How long the mark at each repeat is at most, mm.
-_MARK = 5.0
-# How far sides and seams are looked for beyond what the trim reaches, as a multiple of that.
-_BEYOND = 8.0
+# How long the mark at each repeat is at most, and how high letters are, mm.
+_MARK, _LETTERS = 5.0, 3.0
 
 
 @dataclass(frozen=True, eq=False)
@@ -81,6 +80,7 @@ class MadeTrim:
         bought: how much of it to buy, for all copies of the run.
         edge, near, far: lengths of the edge, of the trim's nearer and of its farther line, mm.
         lines, marks: what is drawn of it in the flat frame, each with the number of its part.
+        redrawn: what of the pattern is to be redrawn for it.
     """
 
     trim: Trim
@@ -95,6 +95,7 @@ class MadeTrim:
     far: float
     lines: tuple[tuple[int, Array], ...]
     marks: tuple[tuple[int, Array], ...]
+    redrawn: tuple[Redrawn, ...]
 
 
 def trim_of(run: Run, words: TrimWords) -> tuple[MadeTrim, tuple[Warn, ...]]:
@@ -111,10 +112,10 @@ def trim_of(run: Run, words: TrimWords) -> tuple[MadeTrim, tuple[Warn, ...]]:
         raise RequestError(f"--take-up can be {shown}, not {words.take_up!r}")
     if run.laid.loop and (words.start or words.end):
         raise RequestError(f'"{run.name}" closes and has no ends: leave out --start and --end of the trim')
-    begin, end = _ends(run)
-    edge = measure(run.laid.line.measured.part(begin, end)) if begin or end < _long(run) else run.laid.line.measured
-    hand = -run.course.side
-    near, middle, far = (_inside(run, edge, hand * (offset + share * trim.width)) for share in (0.0, 0.5, 1.0))
+    bounds, hand = _ends(run), -run.course.side
+    edge = stretch_of(run, bounds)
+    away = [hand * (offset + share * trim.width) for share in (0.0, 0.5, 1.0)]
+    near, middle, far = (line_inside(run, bounds, distance, Told()) for distance in away)
     line = _line(run, middle, edge, hand * (offset + 0.5 * trim.width))
     found = ways(line, trim, limits, words.move, hide)
     way = chosen(found, kind)
@@ -130,8 +131,9 @@ def trim_of(run: Run, words: TrimWords) -> tuple[MadeTrim, tuple[Warn, ...]]:
         edge.length,
         near.measured.length,
         far.measured.length,
-        tuple(_parted(run, near)) + (tuple(_parted(run, far)) if trim.width else ()),
+        tuple(parted(run, near)) + (tuple(parted(run, far)) if trim.width else ()),
         tuple(_marks(middle, trim, lies, -hand)),
+        redrawn(run, middle, way),
     )
     return made, (*_left_over(run, made), *on_sheet(run, _bends(run, middle.measured, trim, limits)))
 
@@ -189,26 +191,6 @@ def _ends(run: Run) -> tuple[float, float]:
     return run.stops[0].gap, _long(run) - run.stops[-1].gap
 
 
-def _inside(run: Run, edge: Measured, distance: float) -> Inside:
-    """A line of the trim at a distance to the left of the edge."""
-    joints = [Across(joint.point, joint.along, joint.square) for joint in run.laid.joints]
-    closed = run.laid.loop and not run.laid.joints
-    return inside(edge.curve, distance, closed, _sides(run, abs(distance)), joints, "the trim")
-
-
-def _sides(run: Run, depth: float) -> tuple[Side, Side]:
-    """What the trim goes up to: the sides of the piece, the folds, or the joint where a loop closes."""
-    laid_flat, line = run.laid, run.laid.line
-    if laid_flat.loop:
-        if not laid_flat.joints:
-            return Side(), Side()
-        joint = laid_flat.joints[-1]
-        across = cubics.lines([joint.point, joint.point + _BEYOND * depth * joint.along])
-        return Side(motion.apply(motion.inverse(laid_flat.closing), across)), Side(across)
-    begin, end = _ends(run)
-    return Side(line.before if begin == 0.0 else None), Side(line.after if end == _long(run) else None)
-
-
 def _line(run: Run, middle: Inside, edge: Measured, distance: float) -> Line:
     """The middle line with its joints, ends and corners by name."""
     parts, length = run.laid.parts, middle.measured.length
@@ -229,14 +211,6 @@ def _line(run: Run, middle: Inside, edge: Measured, distance: float) -> Line:
     corners = [c for c in run.laid.line.corners if begin <= c.s <= finish]
     turns = [Turn(c.name, middle.corner(edge, c.s - begin, distance), abs(c.turn)) for c in corners]
     return Line(length, run.laid.loop, tuple(places), tuple(sorted(turns, key=lambda turn: turn.at)))
-
-
-def _parted(run: Run, line: Inside) -> Iterator[tuple[int, Array]]:
-    """A line of the trim piece by piece."""
-    m = line.measured
-    bounds = [0.0, *line.joints, *([] if len(line.joints) == len(run.laid.parts) else [m.length])]
-    for part, (begin, end) in enumerate(pairwise(bounds)):
-        yield part, part_of(m, begin, end)
 
 
 def _marks(middle: Inside, trim: Trim, lies: Laid, outward: int) -> Iterator[tuple[int, Array]]:
@@ -281,8 +255,8 @@ def _left_over(run: Run, made: MadeTrim) -> Iterator[Warn]:
     way, piece = made.way, run.laid.parts[-1].edge.piece.name
     if way.kind == NONE and abs(way.over) > NOTHING:
         others = [f"{other.kind} ({_told(other)})" for other in made.ways if other.possible and other.kind != NONE]
-        text = f"the line is {-way.over:.2f} mm longer than {counted(way.count, 'repeat')} of "
-        text += f"{made.trim.repeat:g} mm, so the motif does not end whole; --take-up can be " + ", ".join(others)
+        text = f"the line is {-way.over:.2f} mm longer than {way.count:g} repeats of {made.trim.repeat:g} mm, so the "
+        text += "motif does not end whole; --take-up can be " + ", ".join(others)
         yield Warn("repeat-left-over", text, piece)
 
 
@@ -320,6 +294,9 @@ def trim_elements(pen: Pen, made: MadeTrim) -> Iterator[etree._Element]:
         if pen.run.laid.parts[part].copy_of is None:
             drawn = motion.apply(motion.compose(pen.from_mm, to_sheet(pen.run.laid, part)), curve)
             yield pen.path("placement", path_text(drawn, pen.places), part)
+    for one in made.redrawn:
+        yield pen.line("placement", one.curve, one.piece)
+        yield pen.text(("to be redrawn:", one.text), one.label, _LETTERS, one.piece)
 
 
 def trim_entry(made: MadeTrim) -> dict[str, Any]:
@@ -338,6 +315,7 @@ def trim_entry(made: MadeTrim) -> dict[str, Any]:
         "count": way.count,
         "take_up": way.kind,
         "ways": [_way_entry(one) for one in made.ways],
+        "redraw": [{"at": one.at or None, "piece": one.piece, "add_mm": rounded(one.add)} for one in made.redrawn],
         "marks_mm": [rounded(at) for at in made.laid.marks],
         "joints": [
             {
@@ -389,7 +367,7 @@ def _way_entry(way: Way) -> dict[str, Any]:
 def trim_lines(made: MadeTrim, terminal: bool) -> list[str]:
     """The trim as lines and tables: what is done, what else could be, how the motif lies, and what to buy."""
     trim, way, buy = made.trim, made.way, made.bought
-    line = f"trim: {counted(way.count, 'repeat')} of {trim.repeat:g} mm on {made.line.length:.2f} mm along its middle"
+    line = f"trim: {way.count:g} repeats of {trim.repeat:g} mm on {made.line.length:.2f} mm along its middle"
     if abs(made.edge - made.line.length) >= 0.005:
         line += f" ({made.edge:.2f} mm along the edge)"
     rows = [
@@ -404,13 +382,22 @@ def trim_lines(made: MadeTrim, terminal: bool) -> list[str]:
     kept = f"{buy.allowed:g} mm for {ends} and {joins}, {buy.reserve:.0f} mm reserve"
     return [
         f"{line}: {_told(way)}",
+        *_to_redraw(made),
         table(("take up by", "repeats", "longer mm", "that is"), rows, terminal=terminal),
         table(
             ("at", "along mm", "into repeat mm", "of it", "from motif mm", "out of step mm"), placed, terminal=terminal
         ),
-        f"buy {buy.total:.0f} mm, {counted(buy.repeats, 'repeat')}: {buy.used:.1f} mm used, {kept}"
+        f"buy {buy.total:.0f} mm, {buy.repeats} repeats: {buy.used:.1f} mm used, {kept}"
         + (f"; in {buy.pieces} pieces" if buy.pieces > 1 else ""),
     ]
+
+
+def _to_redraw(made: MadeTrim) -> list[str]:
+    """What the maker does to the pattern, which stays as it is."""
+    if not made.redrawn:
+        return []
+    places = ", ".join(f"{one.text} at {one.at or 'the edge'} of {one.piece}" for one in made.redrawn)
+    return [f"the pattern stays as it is: redraw it along the placement lines ({places}), then run `refit`"]
 
 
 def _told(way: Way) -> str:

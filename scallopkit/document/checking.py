@@ -12,13 +12,12 @@ from dataclasses import replace
 
 import numpy as np
 
-from ..errors import RequestError, ScallopkitError
+from ..errors import RequestError, ScallopkitError, counted
 from ..geometry.cubics import Array, ends_direction
 from ..geometry.nearest import nearest
 from ..pattern.joins import FOLD
 from ..trim.course import CREST, VALLEY, WRAP
 from ..trim.holds import side_of
-from ..wording import counted
 from .drawing import Drawing
 from .finding import Finding, check_entry, check_tables
 from .kept import run_groups

@@ -15,7 +15,7 @@ from ..construction.cut_piece import CutPiece, Treated, cut_piece, outside_the_c
 from ..construction.cutting import AFTER, BEFORE, CORNERS, MITRED, ROUNDED, TURNED, Corner
 from ..construction.match_marks import MatchMark, SewnNotch, match_marks, run_marks
 from ..construction.trimmed_edge import EdgeCut, drawn_along, seam_cut
-from ..errors import NameUnknownError, RequestError
+from ..errors import NameUnknownError, RequestError, counted
 from ..geometry import cubics
 from ..geometry.cubics import Array
 from ..geometry.length import measure
@@ -28,7 +28,6 @@ from ..pattern.joins import DART, FOLD, SEAM, Join
 from ..pattern.laying import LaidRun, Part, lay
 from ..pattern.piece import Pattern, Piece, Warn
 from ..pattern.sewing_order import Stretch
-from ..wording import counted
 from .drawing import Drawing
 from .finishing import REACH, cut_of
 from .group import empty_group
@@ -37,11 +36,11 @@ from .kept import group_name
 from .lettering import text_extent
 from .recipe import PieceRecipe, PieceWords, piece_to_text
 from .roomy import roomiest
-from .runs import UNWRITABLE, Run
+from .runs import Run
 from .styles import LEADING
 from .tables import table
 from .units import parse_length
-from .wishes import one_of, whole_number
+from .wishes import one_of, refuse_unwritable, whole_number
 
 if TYPE_CHECKING:
     from .lining import MadeLining
@@ -124,7 +123,8 @@ def made_piece(drawing: Drawing, words: PieceWords, runs: Sequence[Run]) -> Made
     """
     pattern, piece = drawing.pattern, _piece(drawing.pattern, words.piece)
     words = replace(words, piece=piece.name)
-    _refuse_unwritable(words)
+    refuse_unwritable(words.cloth, "--cloth")
+    refuse_unwritable(words.size, "--size")
     on_it = [run for run in runs if run.scallops is not None and _parts_on(run, piece)]
     allowance = _allowance(words, piece, on_it)
     folds = _folds(pattern, words, piece, on_it)
@@ -217,13 +217,6 @@ def matched(made: Sequence[MadePiece], runs: Sequence[Run], beside: Sequence[Mad
                 for warn in [warn for warn in warnings if warn.piece in names][:1]:
                     told[warn.piece or ""].append(warn)
     return tuple(replace(one, warnings=(*one.warnings, *told[one.name])) for one in made)
-
-
-def _refuse_unwritable(words: PieceWords) -> None:
-    """Refuses a label that no drawing can hold."""
-    for option, text in (("--cloth", words.cloth), ("--size", words.size)):
-        if UNWRITABLE.search(text):
-            raise RequestError(f"{option} {text!r} holds a character that no drawing can: give it without")
 
 
 def _piece(pattern: Pattern, name: str) -> Piece:
@@ -422,8 +415,10 @@ def _open_darts(cut: CutPiece) -> Iterator[Warn]:
     for before, after in zip(cut.sides, [*cut.sides[1:], *cut.sides[:1]], strict=True):
         forth, onward = cubics.ends_direction(before.stitching)[1], cubics.ends_direction(after.stitching)[0]
         turn = outside * math.atan2(float(cubics.cross(forth, onward)), float(forth @ onward))
+        if turn > -_POINTED or before.cut is not None or after.cut is not None:
+            continue
         legs = [measure(side.stitching).length for side in (before, after)]
-        if turn > -_POINTED or abs(legs[0] - legs[1]) > _LEGS or before.cut is not None or after.cut is not None:
+        if abs(legs[0] - legs[1]) > _LEGS:
             continue
         x, y = after.stitching[0, 0]
         text = (

@@ -46,10 +46,10 @@ from .kept import kept_pieces
 from .lettering import one_line
 from .numbers import decimals, path_text
 from .recipe import FacingWords, PieceRecipe, PieceWords
-from .runs import UNWRITABLE, Run
+from .runs import Run
 from .sheet import on_sheet, to_sheet
 from .units import parse_length
-from .wishes import one_of, whole_number
+from .wishes import one_of, refuse_unwritable, whole_number
 
 if TYPE_CHECKING:
     from ..construction.match_marks import MatchMark
@@ -206,6 +206,7 @@ class _Wish:
     interlining: str
     longest: float
     cloth: str
+    size: str
 
 
 @dataclass(frozen=True, eq=False)
@@ -298,7 +299,7 @@ def _cloth_and_size(cut: Mapping[str, PieceRecipe], wish: _Wish, draft: _Draft) 
     words = [cut[piece].words if piece in cut else PieceWords() for piece in draft.pieces]
     cloths, sizes = {one.cloth for one in words}, {one.size for one in words}
     cloth = wish.cloth or (cloths.pop() if len(cloths) == 1 else "")
-    size = sizes.pop() if len(sizes) == 1 else ""
+    size = wish.size or (sizes.pop() if len(sizes) == 1 else "")
     return tuple(one_line(text) for text in (cloth, size and f"size {size}") if text)
 
 
@@ -308,8 +309,8 @@ def _wish(words: FacingWords) -> _Wish:
     for name in (*unfit[kind], *(("inner", "interlining") if kind == BAND else ())):
         if getattr(words, name):
             raise RequestError(f"--{name.replace('_', '-')} is no word for a {kind} facing: leave it out")
-    if UNWRITABLE.search(words.cloth):
-        raise RequestError(f"--cloth {words.cloth!r} holds a character that no drawing can: give it without")
+    for option, text in (("--cloth", words.cloth), ("--size", words.size)):
+        refuse_unwritable(text, option)
     most_gap = _length(words.most_gap, "most-gap", _MOST_GAP)
     if most_gap == 0.0:
         raise RequestError(
@@ -326,6 +327,7 @@ def _wish(words: FacingWords) -> _Wish:
         one_of(words.interlining, (NO_INTERLINING, NET, FULL), "--interlining"),
         _length(words.longest, "longest", math.inf, positive=True),
         words.cloth,
+        words.size,
     )
 
 

@@ -7,7 +7,7 @@ from dataclasses import asdict, dataclass
 from typing import Any
 
 from ..construction.rules import RULES, near
-from ..wording import counted
+from ..errors import counted
 from .numbers import decimal
 from .tables import table
 

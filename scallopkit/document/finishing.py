@@ -22,7 +22,7 @@ from ..construction.trimmed_edge import (
     flat_cut,
     outside_of,
 )
-from ..errors import RequestError
+from ..errors import RequestError, counted
 from ..geometry import cubics
 from ..geometry.cubics import Array
 from ..pattern.joins import DART
@@ -31,7 +31,6 @@ from ..pattern.piece import Warn
 from ..trim.course import Stop
 from ..trim.meeting import valleys_between
 from ..trim.sharing import Trimmed
-from ..wording import counted
 from .caps import pressed
 from .recipe import FinishWords
 from .units import parse_length
@@ -213,7 +212,7 @@ def _tight_warnings(made: Clipping, trimmed: float, grading: Grading, piece: str
         return (Warn("cannot-turn", text, piece),) if tight else ()
     worst = min(made.cannot_turn, key=lambda place: place.radius)
     x, y = worst.point
-    where = counted(len(made.cannot_turn), "place")
+    where = counted(len(made.cannot_turn), "place", "places")
     text = (
         f"an allowance of {trimmed:g} mm can't be turned at {where}, where the line bulges with a radius of "
         f"{worst.radius:.1f} mm: trim it to {worst.trim_to:g} mm at most (--trim){tight}"

@@ -18,7 +18,7 @@ from .drawing import Drawing
 from .ink import Ink
 from .kept import kept_pieces
 from .lines import stitching_text
-from .markup import INKSCAPE, SVG
+from .markup import INKSCAPE, SEWN_FOR, SVG
 from .numbers import path_text
 from .recipe import to_text
 from .runs import Run
@@ -141,9 +141,12 @@ def _bought_trim(pen: Pen, placed: MadeTrim) -> Iterator[etree._Element]:
 
 
 def _channels(pen: Pen) -> list[etree._Element]:
-    """Where channels for bones are stitched; the role `stitching` is the trimmed line's alone."""
+    """Where channels for bones are stitched."""
     lines = pen.run.lacing.channels if pen.run.lacing is not None else ()
-    return [pen.line("placement", line, piece) for piece, line in lines]
+    out = [pen.line("stitching", line, piece) for piece, line in lines]
+    for element in out:
+        element.set(SEWN_FOR, "channel")
+    return out
 
 
 def _beside(pen: Pen, places: Places) -> Iterator[etree._Element]:
@@ -159,7 +162,11 @@ def _beside(pen: Pen, places: Places) -> Iterator[etree._Element]:
     if pen.run.lacing is not None:
         from .lacing import lacing_groups
 
-        yield from (_together(*one) for one in lacing_groups(pen, pen.run.lacing, places.lacing))
+        for name, elements, role in lacing_groups(pen, pen.run.lacing, places.lacing):
+            group = _together(name, elements)
+            if role:
+                group.attrib.update({"data-role": role, "data-run": pen.name, "data-piece": name})
+            yield group
 
 
 def _together(name: str, elements: list[etree._Element]) -> etree._Element:

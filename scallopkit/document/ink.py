@@ -47,10 +47,10 @@ class Ink:
         element.set("r", decimals(np.array([radius / self.unit_mm]), self.places)[0])
         return element
 
-    def text(self, lines: Sequence[str], at: Array, size: float, piece: str) -> etree._Element:
-        """A label of several lines, the first upright about `at` (its middle, on the sheet) and `size` mm high."""
+    def text(self, lines: Sequence[str], at: Array, size: float, piece: str, middle: bool = True) -> etree._Element:
+        """A label of several lines, `size` mm high; the first has its middle, or else its start, `at` on the sheet."""
         element = self.element("text", "label", piece)
-        element.set("style", text_style("label", self.unit_mm, size, middle=True))
+        element.set("style", text_style("label", self.unit_mm, size, middle=middle))
         for k, line in enumerate(lines):
             row = etree.SubElement(element, f"{{{SVG}}}tspan")
             x, y = decimals(apply(self.from_mm, at + np.array([0.0, k * LEADING * size])), self.places)

@@ -120,7 +120,7 @@ def _chord(curve: Array, place: Array, along: Array) -> tuple[float, float]:
 
 def _dotted(curve: Array) -> Array:
     m = measure(curve)
-    return m.points(np.linspace(0.0, m.length, max(2, math.ceil(m.length / _STEP) + 1)))
+    return m.places(np.linspace(0.0, m.length, max(2, math.ceil(m.length / _STEP) + 1)))[0]
 
 
 def _upright(angle: float) -> float:

@@ -12,8 +12,7 @@ from pathlib import Path
 from typing import Any, NoReturn, TypeVar
 
 from ..construction.rules import THICKNESS
-from ..errors import NameUnknownError, RequestError, ScallopkitError
-from ..wording import counted
+from ..errors import NameUnknownError, RequestError, ScallopkitError, counted
 from .finishing import FACED
 from .job_keys import EDGE_KEYS, TABLES, as_toml
 from .job_values import Given, given, given_in, refuse, refuse_no_file_name
@@ -42,7 +41,7 @@ from .units import parse_length
 # Of these one follows from another, so that what a run says takes the place of the others' defaults.
 _RIVALS = (("width", "count", "like"), ("depth", "radius"), ("spacing", "count", "level_with"))
 # Words for eyelets along an edge, and for eyelets in scallops.
-_ALONG_EDGE = ("spacing", "count", "ends", "inset", "step", "off", "level_with")
+_ALONG_EDGE = ("spacing", "count", "ends", "inset", "step", "off", "level_with", "staggered")
 _IN_SCALLOPS = ("every", "from_crest")
 # Words that a row level with another's takes from that one, beside the rivals of level_with.
 _SET_BY_LEVEL = ("ends", "step")
@@ -215,9 +214,9 @@ def read_job(path: str | Path) -> Job:
     cloth = _cloth(toml)
     wearer = str(top["wearer"].value) if "wearer" in top else ""
     legend = bool(top["legend"].value) if "legend" in top else None
-    runs = _runs(toml, drawings, folder, wearer, cloth)
-    _refuse_files_taken(toml, place, list(drawings.values()), folder)
     cut = _cut(toml, cloth)
+    runs = _runs(toml, drawings, folder, wearer, cloth, {one.key: one for one in (cut.given if cut else ())})
+    _refuse_files_taken(toml, place, list(drawings.values()), folder)
     pieces, straps = _pieces(toml, drawings, cut, cloth), _straps(toml, drawings, wearer)
     matches = _matches(toml, drawings)
     patterns = tuple(
@@ -440,7 +439,12 @@ def _defaults(toml: TomlTable) -> _Defaults:
 
 
 def _runs(
-    toml: TomlTable, drawings: dict[str, _Drawing], folder: Path, wearer: str, cloth: dict[str, Given]
+    toml: TomlTable,
+    drawings: dict[str, _Drawing],
+    folder: Path,
+    wearer: str,
+    cloth: dict[str, Given],
+    cut: dict[str, Given],
 ) -> dict[str, tuple[JobRun, ...]]:
     """The runs on each drawing, in the file's order, each with who wears it."""
     defaults = _defaults(toml)
@@ -449,7 +453,7 @@ def _runs(
         path: KeyPath = ("run", i)
         own = given_in(toml, path, "run")
         there = out[_drawing_of(toml, path, own, drawings)]
-        made = _run(toml, path, own, defaults, folder, cloth)
+        made = _run(toml, path, own, defaults, folder, cloth, cut)
         run = replace(made, recipe=replace(made.recipe, wearer=wearer))
         name = _name(run.recipe)
         if name in there:
@@ -463,7 +467,13 @@ def _runs(
 
 
 def _run(
-    toml: TomlTable, path: KeyPath, own: dict[str, Given], defaults: _Defaults, folder: Path, cloth: dict[str, Given]
+    toml: TomlTable,
+    path: KeyPath,
+    own: dict[str, Given],
+    defaults: _Defaults,
+    folder: Path,
+    cloth: dict[str, Given],
+    cut: dict[str, Given],
 ) -> JobRun:
     table = toml.at(path)
     if not {"scallop", "eyelet", "notch", "trim", "true_up", "flat"} & set(table):
@@ -484,11 +494,9 @@ def _run(
     finish = [_finish(defaults.finish, row) for row in _rows(toml, path, "finish")]
     if not finish and defaults.finish and scallop:
         finish = [defaults.finish]
-    # Facings take their cloth from the pieces that are cut, where there are any.
-    named = {} if {"cut", "piece"} & toml.data.keys() else _of_cloth(cloth)
-    facings = [named | _facing(row, cloth) for row in _rows(toml, path, "facing")]
+    facings = [_facing(row, cloth, cut) for row in _rows(toml, path, "facing")]
     template, trim = _rows(toml, path, "template"), _rows(toml, path, "trim")
-    lacing = _rows(toml, path, "lacing")
+    lacing = [_laced(row, cut if "allowance" not in edge else {}) for row in _rows(toml, path, "lacing")]
     recipe = Recipe(
         str(own["name"].value) if "name" in own else "",
         _words(EdgeWords, edge),
@@ -528,13 +536,14 @@ def _tables(
         yield JobTable(field, toml.line_of(place), dotted(place), tuple(words.values()))
 
 
-def _facing(own: dict[str, Given], cloth: dict[str, Given]) -> dict[str, Given]:
-    """What a run says of a facing; straight ones are cut no longer than the cloth is wide."""
+def _facing(own: dict[str, Given], cloth: dict[str, Given], cut: dict[str, Given]) -> dict[str, Given]:
+    """What a run says of a facing, cut from the pieces' cloth; straight ones are no longer than that is wide."""
     # Loaded only where there are facings.
     from .facings import SHAPED
 
     straight = "kind" in own and own["kind"].value != SHAPED
-    return ({"longest": replace(cloth["width"], key="longest")} if straight and "width" in cloth else {}) | own
+    told = _of_cloth(cloth) | {key: cut[key] for key in ("cloth", "size") if key in cut}
+    return told | ({"longest": replace(cloth["width"], key="longest")} if straight and "width" in cloth else {}) | own
 
 
 def _eyelets(defaults: dict[str, Given], own: dict[str, Given], cloth: dict[str, Given]) -> dict[str, Given]:
@@ -542,6 +551,12 @@ def _eyelets(defaults: dict[str, Given], own: dict[str, Given], cloth: dict[str,
     idle = _SET_BY_LEVEL if "level_with" in own else ()
     thick = {"cloth_thickness": replace(cloth["thickness"], key="cloth_thickness")} if "thickness" in cloth else {}
     return thick | _merged({name: one for name, one in defaults.items() if name not in idle}, own)
+
+
+def _laced(own: dict[str, Given], cut: dict[str, Given]) -> dict[str, Given]:
+    """What a run says of its lacing; an underlay behind two rows has the allowance of the pieces."""
+    known = "with" in own and "allowance" in cut
+    return ({"underlay_allowance": replace(cut["allowance"], key="underlay_allowance")} if known else {}) | own
 
 
 def _finish(defaults: dict[str, Given], own: dict[str, Given]) -> dict[str, Given]:

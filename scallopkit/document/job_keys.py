@@ -189,6 +189,11 @@ EYELET_KEYS: Mapping[str, Key] = {
     "level_with": _text(
         "The run with whose row this one is level, where both edges of the opening face each other.", "left-front"
     ),
+    "staggered": Key(
+        Takes.SWITCH,
+        "With level_with: half way between the parts of that row, its first and last pair level, for a spiral.",
+        True,
+    ),
     "patch": _value("A patch to strengthen each, so far beyond its flange.", "5mm"),
     "layers": _value("How many layers of cloth there are, facings and linings too.", 3),
     "cloth_thickness": _value("How thick a layer is; else as [cloth] has it.", "0.5mm"),
@@ -234,7 +239,8 @@ FACING_KEYS: Mapping[str, Key] = {
     "turn": _value("By how much it is smaller at the crests, for the turn of the cloth.", "0.5mm"),
     "interlining": _text("Interlining: net (to the stitching line) or full (as it is cut).", "net", ("net", "full")),
     "longest": _value("Of a strip or a band, the longest that the cloth allows.", "1400mm"),
-    "cloth": _text("What it is cut from, for the label; else that of the pieces it faces.", "linen"),
+    "cloth": _text("What it is cut from, for its label; else the cloth of the job.", "linen"),
+    "size": _text("The size, for its label; else that of the pieces.", "40"),
 }
 
 TRIM_KEYS: Mapping[str, Key] = {
@@ -300,7 +306,9 @@ MATCH_KEYS: Mapping[str, Key] = {
     "notches": _text(
         "Notches at each pair: one in front and two behind, or none.", NO_NOTCHES, (FRONT_BACK, NO_NOTCHES)
     ),
-    "phase": _value("How far valleys of both may lie from each other.", "1mm"),
+    "phase": _value("How far beyond the first edge's valleys those of the second should lie as sewn.", "10mm"),
+    "phase_within": _value("How far they may lie from there.", "0.5mm"),
+    "in_phase": Key(Takes.SWITCH, "The second run is fitted anew with its valleys there.", True),
     "move": Key(Takes.TEXTS, "The runs on the first edge whose eyelets and notches the second gets too.", ["row"]),
 }
 
@@ -318,6 +326,9 @@ LACING_KEYS: Mapping[str, Key] = {
     "ends": _text("How the ends are tied.", "bow", tuple(TYING)),
     "cords": _value("Among how many cords the holes are shared out.", 1),
     "underlay": _value("How far an underlay reaches under each side; 0 for none.", "25mm"),
+    "underlay_allowance": _value(
+        "What is cut beyond the stitching lines of the underlay; else as [cut] has it, or 10 mm.", "10mm"
+    ),
     "channel": _value("How wide a channel for a bone beside the row is.", "12mm"),
     "cord": _value("How thick the cord is at its thickest part.", "4mm"),
 }

@@ -1,7 +1,7 @@
 """Lacing of a run: a cord through its eyelets, drawn as worn beside the pattern, with the underlay behind it.
 
 What is drawn as worn is a picture, not a piece: its edges and holes have the role `placement`, so that nobody cuts
-them. The underlay is a piece; its outline has the role `facing`, and so belongs to what is cut.
+them. The underlay is a piece, cut and sewn along lines of these roles, in a group of the role `facing`.
 """
 
 from __future__ import annotations
@@ -30,23 +30,25 @@ from ..construction.lacing import (
     Cord,
     cords_of,
 )
+from ..construction.laid_trim import Told
 from ..errors import NameUnknownError, NoFitError, RequestError
 from ..geometry import cubics, motion
 from ..geometry.cubics import Array
-from ..geometry.offset import offset
 from ..pattern.piece import Warn
 from ..trim.eyelets import EyeletSize
 from ..trim.fastenings import EYELET
-from ..wording import counted
 from .drawing import Drawing
 from .ink import Ink
+from .inside_lines import line_inside, parted
+from .kept import kept_pieces
 from .lettering import one_line, text_extent, wrapped
-from .recipe import LacingWords, Recipe
+from .markup import SEWN_FOR
+from .recipe import EdgeWords, LacingWords, Recipe
 from .runs import Run, make_run
 from .sheet import placed_on_sheet, to_sheet
 from .styles import LEADING, style_of
 from .units import parse_length
-from .wishes import one_of, whole_number
+from .wishes import allowances_of, one_of, whole_number
 
 # The same piece cut twice, once face down.
 MIRROR = "mirror"
@@ -54,6 +56,8 @@ MIRROR = "mirror"
 # Common practice, no source: how far edges stand apart, all layers of cloth at an eyelet, how far an underlay reaches
 # under either side, and what is left between a flange and the stitching of a channel; mm.
 _GAP, _THICKNESS, _UNDERLAY, _CLEAR = 20.0, 2.0, 25.0, 2.0
+# The allowance of an underlay where neither it nor its piece's is told, mm; common practice, no source.
+_ALLOWANCE = 10.0
 # Pairs that stand less apart in height, mm, look level; common practice, no source.
 _LEVEL = 1.0
 # Edges that overlap by less, mm, touch.
@@ -67,12 +71,25 @@ _PLACES = 6
 
 @dataclass(frozen=True)
 class Underlay:
-    """A strip of cloth behind the opening, without allowance, mm, and how many are cut."""
+    """A strip of cloth behind the opening.
+
+    Attributes:
+        name: what it is called.
+        width, length: of what shows inside its stitching lines, mm.
+        allowance: beyond them all round, mm.
+        number: how many are cut.
+    """
 
     name: str
     width: float
     length: float
+    allowance: float
     number: int
+
+    @property
+    def cut(self) -> tuple[float, float]:
+        """How wide and how long it is cut, mm."""
+        return self.width + 2.0 * self.allowance, self.length + 2.0 * self.allowance
 
 
 @dataclass(frozen=True, eq=False)
@@ -121,7 +138,7 @@ class MadeLacing:
         low, high = _picture_box(self)
         out = [(self.name, low, high)]
         if self.underlay is not None:
-            out.append((self.underlay.name, np.zeros(2), np.array([self.underlay.width, self.underlay.length])))
+            out.append((self.underlay.name, np.zeros(2), np.array(self.underlay.cut)))
         return out
 
 
@@ -138,6 +155,7 @@ class _Wish:
     tail: float
     cords: int
     underlay: float
+    allowance: float | None
     channel: float | None
 
 
@@ -172,7 +190,7 @@ def laced(drawing: Drawing, run: Run, words: LacingWords, known: Mapping[str, Re
         wish.tail,
         wish.ends,
         _copies(run, wish.partner),
-        _underlay(run, rows, wish),
+        _underlay(run, rows, wish, _allowance_of(drawing, run) if wish.allowance is None else wish.allowance),
         tuple(line for one in (run, *others) for line in _channels(one, wish)),
         (),
     )
@@ -191,7 +209,8 @@ def _wish(words: LacingWords) -> _Wish:
             f"{path} lacing takes two rows: name the other one with --with ROW, or --with {MIRROR} where the piece is "
             f"cut twice; a single row is laced with --path {' or '.join(ONE_ROW)}"
         )
-    for option, text in (("--with", words.with_row), ("--gap", words.gap), ("--underlay", words.underlay)):
+    of_two = ("--with", words.with_row), ("--gap", words.gap), ("--underlay", words.underlay)
+    for option, text in (*of_two, ("--underlay-allowance", words.underlay_allowance)):
         if path in ONE_ROW and text:
             raise RequestError(f"{option} goes with two rows, and {path} takes one: leave it out, or --path {CROSSED}")
     return _Wish(
@@ -204,6 +223,9 @@ def _wish(words: LacingWords) -> _Wish:
         _length(words.tails, "--tails", TAIL),
         whole_number(words.cords, "--cords") or 1,
         _length(words.underlay, "--underlay", _UNDERLAY) if path in TWO_ROWS else 0.0,
+        parse_length(words.underlay_allowance, "--underlay-allowance", "not-negative")
+        if words.underlay_allowance
+        else None,
         parse_length(words.channel, "--channel", "positive") if words.channel else None,
     )
 
@@ -254,11 +276,6 @@ def _refuse_unfit(run: Run, wish: _Wish) -> None:
             f'a cord of {wish.cord:g} mm does not go through eyelets of "{run.name}" that are {opening:g} mm wide: '
             f"give a --cord of {opening:g} mm or less, or eyelets of {wish.cord:g} mm"
         )
-    if wish.channel is not None and run.laid.joints:
-        raise RequestError(
-            f'--channel is drawn beside a row on one edge, and "{run.name}" goes over several: leave it out, or draw '
-            "it by hand"
-        )
 
 
 # ---------------------------------------------------------------- rows
@@ -272,7 +289,8 @@ def _row(run: Run) -> Row:
     if run.scallops is not None:
         between = [link for link in run.line.links if link is not None and len(link)]
         line = np.concatenate([*run.line.curves, *between])
-    return Row(run.name, holes[order], feet[order], line, run.course.side)
+    ends = run.course.measured.points(np.array([0.0, run.course.measured.length]))
+    return Row(run.name, holes[order], feet[order], line, run.course.side, ends)
 
 
 def _holes(run: Run) -> tuple[Array, Array, Array]:
@@ -310,7 +328,16 @@ def _copies(run: Run, partner: str) -> int:
     return max(1, run.copies // 2) if partner == MIRROR else run.copies
 
 
-def _underlay(run: Run, rows: Sequence[Row], wish: _Wish) -> Underlay | None:
+def _allowance_of(drawing: Drawing, run: Run) -> float:
+    """The seam allowance of the run's piece, as far as the run or its cutting line tells it, mm."""
+    first, cut = run.recipe.stretches[0], kept_pieces(drawing.source).get(run.edge.piece.name)
+    own = first.allowance or run.recipe.edge.allowance
+    if own:
+        return allowances_of(EdgeWords(allowance=own))[0]
+    return _length(cut.words.allowance if cut is not None else "", "--allowance", _ALLOWANCE)
+
+
+def _underlay(run: Run, rows: Sequence[Row], wish: _Wish, allowance: float) -> Underlay | None:
     """A strip as long as the opening, that reaches so far under both edges at any height."""
     if wish.underlay == 0.0:
         return None
@@ -318,22 +345,24 @@ def _underlay(run: Run, rows: Sequence[Row], wish: _Wish) -> Underlay | None:
     # Of each edge the place farthest from the centre line; its cloth lies on the hand that is not outside.
     away = [float(box[1, 0] if row.hand > 0 else -box[0, 0]) for row, box in zip(rows, boxes, strict=True)]
     length = float(boxes[:, 1, 1].max() - boxes[:, 0, 1].min())
-    return Underlay(
-        f"{one_line(run.name)} underlay", sum(away) + 2.0 * wish.underlay, length, _copies(run, wish.partner)
-    )
+    name = f"{one_line(run.name)} underlay"
+    return Underlay(name, sum(away) + 2.0 * wish.underlay, length, allowance, _copies(run, wish.partner))
 
 
 def _channels(run: Run, wish: _Wish) -> Iterator[tuple[str, Array]]:
-    """The two lines of a channel, farther from the edge than all flanges."""
+    """The two lines of a channel, farther from the edge than all flanges; each piece has its stretch of them."""
     if wish.channel is None:
         return
     s, holes, _ = _holes(run)
     m, side = run.course.measured, run.course.side
     inside = -side * cubics.dot(holes - m.points(s), m.normals(s))
     reach = max(0.5 * placed.size.flange for placed in run.eyelets) + _CLEAR + float(inside.max())
+    told = Told(f'the channel along "{run.name}"', "give a narrower --channel, or leave it out")
     for distance in (reach, reach + wish.channel):
-        for line in offset(m.curve, -side * distance, run.course.loop):
-            yield run.edge.piece.name, motion.apply(to_sheet(run.laid, 0), line)
+        line = line_inside(run, (0.0, run.laid.line.measured.length), -side * distance, told)
+        for part, curve in parted(run, line):
+            if run.laid.parts[part].copy_of is None:
+                yield run.laid.parts[part].edge.piece.name, motion.apply(to_sheet(run.laid, part), curve)
 
 
 # ---------------------------------------------------------------- warnings
@@ -365,16 +394,15 @@ def lacing_lines(made: MadeLacing) -> list[str]:
     """A lacing, for people."""
     out = [f"laced {_how(made)}", *_cord_lines(made)]
     if made.underlay is not None:
-        out.append(f"{_size(made.underlay)}, without allowance")
+        out.append(", ".join(_underlay_texts(made.underlay)))
     return out
 
 
 def _how(made: MadeLacing) -> str:
     holes = " and ".join(str(len(row)) for row in made.rows)
-    runs = sum(len(cord.legs) for cord in made.cords)
     partner = f" with {made.partner}" if made.partner else ""
     apart = f", edges {made.gap:g} mm apart" if made.gap is not None else ""
-    return f"{made.path}{partner}: {holes} holes, {counted(runs, 'run')}{apart}"
+    return f"{made.path}{partner}: {holes} holes, {sum(len(cord.legs) for cord in made.cords)} runs{apart}"
 
 
 def _cord_lines(made: MadeLacing) -> list[str]:
@@ -394,8 +422,11 @@ def _cord_lines(made: MadeLacing) -> list[str]:
     return out
 
 
-def _size(underlay: Underlay) -> str:
-    return f"{underlay.name}: cut {underlay.number}, {underlay.width:.1f} by {underlay.length:.1f} mm"
+def _underlay_texts(underlay: Underlay) -> tuple[str, str, str]:
+    """How many underlays are cut and how large, in short texts."""
+    width, length = underlay.cut
+    allowed = f"with {underlay.allowance:g} mm allowance" if underlay.allowance else "without allowance"
+    return f"{underlay.name}: cut {underlay.number}", f"{width:.1f} by {length:.1f} mm", allowed
 
 
 def lacing_entry(drawing: Drawing, made: MadeLacing, shifts: Sequence[Array]) -> dict[str, Any]:
@@ -407,6 +438,9 @@ def lacing_entry(drawing: Drawing, made: MadeLacing, shifts: Sequence[Array]) ->
             "name": made.underlay.name,
             "width_mm": round(made.underlay.width, _PLACES),
             "length_mm": round(made.underlay.length, _PLACES),
+            "allowance_mm": round(made.underlay.allowance, _PLACES),
+            "cut_width_mm": round(made.underlay.cut[0], _PLACES),
+            "cut_length_mm": round(made.underlay.cut[1], _PLACES),
             "count": made.underlay.number,
             "x": round(x, _PLACES),
             "y": round(y, _PLACES),
@@ -471,11 +505,13 @@ def _picture_box(made: MadeLacing) -> Array:
     return np.array([[middle - half, low[1]], [middle + half, high[1] + height + _ROOM]])
 
 
-def lacing_groups(pen: Ink, made: MadeLacing, shifts: Sequence[Array]) -> Iterator[tuple[str, list[etree._Element]]]:
-    """The picture as worn, and the underlay, moved to their free places: names and elements."""
-    yield made.name, _picture(pen, made, shifts[0])
+def lacing_groups(
+    pen: Ink, made: MadeLacing, shifts: Sequence[Array]
+) -> Iterator[tuple[str, list[etree._Element], str]]:
+    """The picture as worn, and the underlay, moved to their free places: names, elements, and roles of the whole."""
+    yield made.name, _picture(pen, made, shifts[0]), ""
     if made.underlay is not None:
-        yield made.underlay.name, _underlay_elements(pen, made.underlay, shifts[1])
+        yield made.underlay.name, _underlay_elements(pen, made.underlay, shifts[1]), "facing"
 
 
 def _picture(pen: Ink, made: MadeLacing, shift: Array) -> list[etree._Element]:
@@ -506,14 +542,22 @@ def _strand(pen: Ink, name: str, line: Array, face: str) -> etree._Element:
 
 
 def _underlay_elements(pen: Ink, underlay: Underlay, shift: Array) -> list[etree._Element]:
-    width, length = underlay.width, underlay.length
-    outline = cubics.lines([(0.0, 0.0), (width, 0.0), (width, length), (0.0, length), (0.0, 0.0)])
-    grain = cubics.lines([(0.2 * width, 0.2 * length), (0.2 * width, 0.8 * length)])
-    texts = [underlay.name, f"cut {underlay.number}", f"{width:.1f} by {length:.1f} mm", "without allowance"]
-    lines = [line for text in texts for line in wrapped(text, 0.7 * width, _SIZE)]
+    width, length = underlay.cut
+    grain = cubics.lines([(0.25 * width, 0.2 * length), (0.25 * width, 0.8 * length)])
+    lines = [line for text in _underlay_texts(underlay) for line in wrapped(text, 0.6 * width, _SIZE)]
     foot = np.array([0.6 * width, 0.4 * length])
+    out = [pen.line("cutting", _rectangle(width, length, 0.0) + shift, underlay.name, closed=True)]
+    if underlay.allowance:
+        sewn = pen.line("stitching", _rectangle(width, length, underlay.allowance) + shift, underlay.name, closed=True)
+        sewn.set(SEWN_FOR, "underlay")
+        out.append(sewn)
     return [
-        pen.line("facing", outline + shift, underlay.name, closed=True),
+        *out,
         pen.line("grain", grain + shift, underlay.name),
         pen.text(lines, foot + shift, _SIZE, underlay.name),
     ]
+
+
+def _rectangle(width: float, length: float, inset: float) -> Array:
+    left, top, right, bottom = inset, inset, width - inset, length - inset
+    return cubics.lines([(left, top), (right, top), (right, bottom), (left, bottom), (left, top)])

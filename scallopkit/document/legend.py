@@ -21,7 +21,7 @@ from .kept import LEGEND
 from .layer import RunGroup, read_groups, replace_groups
 from .lettering import text_extent
 from .markup import SVG
-from .recipe import is_legend, legend_from_text, legend_to_text
+from .recipe import is_legend, is_note, legend_from_text, legend_to_text
 from .source import parse_xml
 from .styles import LEADING, LINES, text_style
 
@@ -68,7 +68,7 @@ def with_legend(drawing: Drawing, source: bytes, wanted: bool | None = None) -> 
     """
     groups = read_groups(source)
     kept = next((group for group in groups if is_legend(group.recipe)), None)
-    if all(is_legend(group.recipe) for group in groups):
+    if all(is_legend(group.recipe) or is_note(group.recipe) for group in groups):
         # Nothing of ours is left that it could explain.
         return source if kept is None else replace_groups(source, {}, [LEGEND])
     if wanted is None:

@@ -26,7 +26,7 @@ from .recipe import Recipe
 from .runs import Run, make_run
 from .sheet_places import off_page, with_places
 from .summary import caution_lines, run_tables
-from .workshop import picture_of, read, refuse_loss, rematched, report_text, strapped, with_runs
+from .workshop import in_phase, picture_of, read, refuse_loss, rematched, report_text, strapped, with_runs
 
 if TYPE_CHECKING:
     from .matches import MadeMatch
@@ -63,6 +63,8 @@ def make_job(path: Path, write: bool = True, terminal: bool = False) -> Made:
     for pattern in job.patterns:
         drawing, runs = _made_on(job, pattern)
         matches = _matched_on(job, pattern, drawing, runs)
+        asked_for = len(runs)
+        runs = in_phase(runs, matches)
         pieces = _cut_on(job, pattern, drawing, runs, matches)
         straps = _straps_on(job, pattern, drawing, runs)
         data = with_legend(drawing, with_runs(drawing, runs, pieces, straps, matches), job.legend)
@@ -71,7 +73,7 @@ def make_job(path: Path, write: bool = True, terminal: bool = False) -> Made:
         if pattern.report is not None:
             text = report_text(drawing, runs, pieces=pieces, straps=straps, matches=matches)
             files[pattern.report] = text.encode()
-        for asked, run in zip(pattern.runs, runs, strict=True):
+        for asked, run in zip(pattern.runs, runs[:asked_for], strict=True):
             if asked.flat is not None:
                 files[asked.flat] = picture_of(run, asked.flat)
         told += [run_tables(drawing, run, terminal) for run in runs]

@@ -8,7 +8,10 @@ from lxml import etree
 
 SVG = "http://www.w3.org/2000/svg"
 INKSCAPE = "http://www.inkscape.org/namespaces/inkscape"
+SODIPODI = "http://sodipodi.sourceforge.net/DTD/sodipodi-0.dtd"
 XML = "http://www.w3.org/XML/1998/namespace"
+# Of a stitching line that is not a run's trimmed line: what is sewn along it.
+SEWN_FOR = "data-sewn-for"
 
 # Prefix to namespace; the default namespace has the prefix ''.
 Scope = Mapping[str, str]

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from ..construction.matching import CLOTHS, EASE, NOTHING, PLEATED, WAYS, Anchor, HowTaken, Stretch
-from ..construction.pleats import CENTRE, DARTS, END, KNIFE, START
+from ..construction.pleats import CENTRE, DARTS, END, KNIFE, START, called
 from ..errors import NameUnknownError, RequestError
 from ..pattern.edge import Edge, spot_on
 from .recipe import MatchWords
@@ -18,9 +18,9 @@ SQUARE, GRAIN = "square", "grain"
 # Notches that tell front from back, or none.
 FRONT_BACK, NO_NOTCHES = "front-back", "none"
 
-# How far fold lines are drawn, how long a dart is, and how far valleys of two edges may lie from each other, mm; common
-# practice, no source.
-_LINE, _DART, _PHASE = 60.0, 90.0, 1.0
+# How far fold lines are drawn, how long a dart is, and how far valleys of two edges may lie from where they should, mm;
+# common practice, no source.
+_LINE, _DART, _WITHIN = 60.0, 90.0, 0.5
 _COUNTED = re.compile(r"[0-9]+")
 
 
@@ -33,7 +33,9 @@ class Drawn:
         length: of fold and placement lines, mm.
         dart: length of darts, mm.
         notches: FRONT_BACK, or NO_NOTCHES.
-        phase: how far valleys on the two edges may be from each other, mm.
+        phase: how far beyond the first edge's valleys those of the second should lie as sewn, mm; 0 where they meet.
+        within: how far they may lie from there, mm.
+        in_phase: whether the second edge's scallops are brought there.
     """
 
     lines: str
@@ -41,6 +43,8 @@ class Drawn:
     dart: float
     notches: str
     phase: float
+    within: float
+    in_phase: bool
 
 
 def drawn_of(words: MatchWords) -> Drawn:
@@ -54,7 +58,9 @@ def drawn_of(words: MatchWords) -> Drawn:
         _length(words.line_length, "--line-length", _LINE),
         _length(words.dart_length, "--dart-length", _DART),
         one_of(words.notches, (FRONT_BACK, NO_NOTCHES), "--notches"),
-        parse_length(words.phase, "--phase", "not-negative") if words.phase else _PHASE,
+        parse_length(words.phase, "--phase") if words.phase else 0.0,
+        _length(words.phase_within, "--phase-within", _WITHIN),
+        yes(words.in_phase, "--in-phase"),
     )
 
 
@@ -184,8 +190,13 @@ def _way(words: MatchWords, usual: HowTaken, text: str) -> HowTaken:
     if kind not in PLEATED:
         return replace(usual, kind=kind)
     own = whole_number(number, f"--take-up {kind}:") if colon else None
+    of_all = whole_number(words.number, "--number")
+    if own is not None and of_all is not None and own != of_all:
+        raise RequestError(
+            f"--take-up {text} and --number {of_all} tell two numbers of {called(kind, 2)}: leave one of them out"
+        )
     depth = parse_length(words.depth, "--depth", "positive") if words.depth and kind != DARTS else None
-    return replace(usual, kind=kind, number=own or whole_number(words.number, "--number"), depth=depth)
+    return replace(usual, kind=kind, number=own or of_all, depth=depth)
 
 
 def _refuse_idle(words: MatchWords, ways: Sequence[HowTaken]) -> None:

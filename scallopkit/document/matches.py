@@ -14,33 +14,35 @@ import numpy as np
 
 from ..construction.matching import GATHERS, LEAST_GATHERS, MOST_GATHERS, Anchor, Matched, matched, stretches_of
 from ..construction.moving import moved
-from ..construction.pleats import DARTS, Tuck, called
+from ..construction.pleats import called
 from ..errors import NameUnknownError, NoFitError, RequestError
-from ..geometry import motion
+from ..geometry import cubics, motion
 from ..geometry.cubics import Array, Bools
 from ..geometry.winding import winding
 from ..pattern.edge import Spot, same_stretch
-from ..pattern.grain import grain_of
 from ..pattern.piece import Piece, Warn
-from ..trim.eyelets import Eyelets
+from ..trim.clearance import distances
+from ..trim.eyelets import Eyelets, eyelet_warnings, stitching_lines
 from ..trim.notches import MARKS, Notches, NotchWish
 from ..trim.notches import notches as notches_on
-from ..trim.scallops import valleys
 from .drawing import Drawing
 from .kept import match_group_name
-from .match_words import GRAIN, NO_NOTCHES, Drawn, anchors_of, drawn_of, ways_of
+from .match_lines import match_lines
+from .match_phase import InPhase, Seam, brought, cure_for, in_phase
+from .match_words import NO_NOTCHES, Drawn, anchors_of, drawn_of, ways_of
 from .recipe import EdgeWords, MatchRecipe, MatchWords, NotchWords, Recipe
-from .runs import UNWRITABLE, Run, make_run
-from .sheet import to_sheet
-from .surroundings import cutting_line
-from .wishes import yes
+from .row_words import margin_of
+from .runs import Run, make_run
+from .sheet import on_sheet, placed_on_sheet, to_sheet
+from .surroundings import cutting_line, lines_near
+from .wishes import refuse_unwritable, yes
 
 # Several notches side by side stand so far apart, mm; common practice, no source.
 _APART = 6.0
 # Places closer than this along an edge, mm, are one.
 _SAME = 1e-6
-# The grain is followed where it leaves the edge by more than this share of a right angle.
-_LEAST_SLANT = 0.1
+# Parts may be nearer to a line than they should by this, mm: more than rounding leaves.
+_NEAR = 1e-3
 _PLACES = 6
 
 
@@ -106,15 +108,6 @@ class Place:
     inward: Array
 
 
-@dataclass(frozen=True)
-class Phase:
-    """How valleys lie at an anchor, mm: from it to the nearest of the first edge, to the second's, and between both."""
-
-    a: float
-    b: float
-    off: float
-
-
 @dataclass(frozen=True, eq=False)
 class MovedRow:
     """A row of the first edge, as it lies on the second.
@@ -125,6 +118,7 @@ class MovedRow:
         a, b: lengths along the seam on the first edge and on the second (n,), mm.
         inside: which of them stood on cloth that a pleat takes up.
         row: what is drawn, in the flat frame of the second edge.
+        margin: the cloth that is to be left round each part, mm.
     """
 
     run: str
@@ -133,6 +127,7 @@ class MovedRow:
     b: Array
     inside: Bools
     row: Eyelets | Notches
+    margin: float = 0.0
 
 
 @dataclass(frozen=True, eq=False)
@@ -146,7 +141,8 @@ class MadeMatch:
         how: how it is drawn.
         counts: how many notches stand at each anchor between the ends.
         notches: those on either edge, in its flat frame.
-        phases: at each anchor, ends included, how the valleys lie; none where not both edges have scallops.
+        phases: how the valleys of both lie to each other; None where not both edges have scallops.
+        brought: the second run brought in phase, where that was asked for; it takes the place of the one there was.
         rows: what was moved from the first edge to the second.
         warnings: what the maker should know.
         cautions: where what is moved can hurt someone.
@@ -158,7 +154,8 @@ class MadeMatch:
     how: Drawn
     counts: tuple[int, ...] = ()
     notches: tuple[Notches | None, Notches | None] = (None, None)
-    phases: tuple[Phase, ...] = ()
+    phases: InPhase | None = None
+    brought: Run | None = None
     rows: tuple[MovedRow, ...] = ()
     warnings: tuple[Warn, ...] = ()
     cautions: tuple[str, ...] = ()
@@ -172,6 +169,16 @@ class MadeMatch:
     def anchors(self) -> tuple[Anchor, ...]:
         """All anchors, ends included."""
         return (self.pairs[0].stretch.first, *(one.stretch.last for one in self.pairs))
+
+    @property
+    def piece_names(self) -> frozenset[str]:
+        """The pieces along which its edges lie."""
+        return frozenset(part.edge.piece.name for side in self.sides for part in side.run.laid.parts)
+
+    @property
+    def seam(self) -> Seam:
+        """Both edges with what is wanted of their valleys."""
+        return Seam(*self.sides, self.pairs, self.how.phase, self.how.within)
 
     @property
     def notched(self) -> tuple[Run, ...]:
@@ -229,9 +236,28 @@ def made_match(
     pairs = tuple(matched(stretches, ways_of(words, stretches, loop)))
     made = MadeMatch(MatchRecipe(words, _kept(pairs)), (a, b), pairs, how)
     rows, told = _moved_rows(made, known, run_called)
-    made = replace(made, counts=_counts(made), phases=_phases(made), rows=rows, cautions=told)
+    made = _in_phase(drawing, replace(made, counts=_counts(made), rows=rows, cautions=told), known)
     made = replace(made, notches=(_notches(made, a, False), _notches(made, b, True)))
-    return replace(made, warnings=tuple(_warnings(drawing, made)))
+    return replace(made, warnings=tuple(_warnings(drawing, made, known)))
+
+
+def _in_phase(drawing: Drawing, made: MadeMatch, known: Mapping[str, Recipe]) -> MadeMatch:
+    """The match with how the valleys of both edges lie, the second run brought in phase where that is asked for."""
+    words = made.recipe.words
+    if made.how.in_phase:
+        run = brought(drawing, made.seam, known)
+        made = replace(made, sides=(made.sides[0], replace(made.sides[1], full=run)), brought=run)
+    found = in_phase(made.seam)
+    if found is None and (words.phase or words.phase_within):
+        option = "--phase" if words.phase else "--phase-within"
+        raise RequestError(f"{option} is about valleys that lie over each other: name a run of scallops on each edge")
+    if made.how.in_phase and (found is None or found.off > made.how.within):
+        off = "none to meet" if found is None else f"one {found.off:.2f} mm off"
+        raise NoFitError(
+            f'"{words.b}" can\'t be brought in phase: its corners, folds and pleats leave {off}; give a --phase-within '
+            "that allows it, or leave out --in-phase"
+        )
+    return replace(made, phases=found)
 
 
 def _kept(pairs: Sequence[Matched]) -> dict[str, Any]:
@@ -251,8 +277,7 @@ def _side(
 ) -> Side:
     """An edge, or a run of the drawing without what is on it."""
     group = match_group_name(words.a, words.b)
-    if UNWRITABLE.search(group):
-        raise RequestError(f"{group!r} holds a character that no drawing can: rename the piece or the mark")
+    refuse_unwritable(group, "the name", "rename the piece or the mark")
     if name in known:
         full = run_called(name)
         bare = Recipe(group, known[name].edge, edges=known[name].edges, joins=known[name].joins)
@@ -305,38 +330,6 @@ def _set_notches(side: Side, s: Array, wish: NotchWish) -> Notches:
     return notches_on(side.run.course, wish, None, spots, cutting_line(side.run.laid), side.hand)
 
 
-# ---------------------------------------------------------------- scallops in phase
-
-
-def _phases(made: MadeMatch) -> tuple[Phase, ...]:
-    """How the valleys lie at each anchor; on the second edge as they are sewn to the first."""
-    a, b = (_valleys(side) for side in made.sides)
-    if a is None or b is None or not len(a) or not len(b):
-        return ()
-    first, second = made.sides
-    a = _round_again(a, first, first.length)
-    b = _round_again(moved(made.pairs, b, from_a=False).s, second, first.length)
-    out = []
-    for anchor in made.anchors:
-        near_a = float(a[np.argmin(np.abs(a - anchor.a))])
-        near_b = float(b[np.argmin(np.abs(b - near_a))])
-        out.append(Phase(near_a - anchor.a, near_b - anchor.a, near_b - near_a))
-    return tuple(out)
-
-
-def _round_again(s: Array, side: Side, length: float) -> Array:
-    """Places along the seam; of a closed line also those of the turn before and of the next one."""
-    return np.concatenate([s - length, s, s + length]) if side.run.course.loop else s
-
-
-def _valleys(side: Side) -> Array | None:
-    """The lengths of a run's valleys along the seam, in order."""
-    if side.full is None or side.full.scallops is None:
-        return None
-    s = valleys(side.full.scallops.row, side.full.course.measured.closing)[1]
-    return np.sort(side.along_edge(side.full.along_run(s)))
-
-
 # ---------------------------------------------------------------- moved rows
 
 
@@ -357,12 +350,12 @@ def _moved_rows(
         if not run.eyelets and not run.notches:
             raise RequestError(f'--move "{name}" has neither eyelets nor notches to move')
         told |= dict.fromkeys(run.cautions)
-        out += [_moved_eyelets(made, run, row) for row in run.eyelets]
+        out += [_moved_eyelets(made, run, row, k) for k, row in enumerate(run.eyelets)]
         out += [_moved_notches(made, run, row, k) for k, row in enumerate(run.notches)]
     return tuple(out), tuple(told)
 
 
-def _moved_eyelets(made: MadeMatch, run: Run, row: Eyelets) -> MovedRow:
+def _moved_eyelets(made: MadeMatch, run: Run, row: Eyelets, k: int) -> MovedRow:
     """A row as far inside the second edge as it is inside the first."""
     a, b = made.sides
     m = run.course.measured
@@ -374,7 +367,8 @@ def _moved_eyelets(made: MadeMatch, run: Run, row: Eyelets) -> MovedRow:
     m = b.run.course.measured
     into = -b.hand * m.normals(s)
     placed = Eyelets(m.points(s) + inset[:, None] * into, s, np.zeros(len(s), dtype=np.intp), row.size, into)
-    return MovedRow(run.name, row.size.part, own, there.s, there.inside, replace(placed, patch=row.patch))
+    margin = margin_of(run.recipe.eyelets[k])
+    return MovedRow(run.name, row.size.part, own, there.s, there.inside, replace(placed, patch=row.patch), margin)
 
 
 def _moved_notches(made: MadeMatch, run: Run, row: Notches, k: int) -> MovedRow:
@@ -385,90 +379,10 @@ def _moved_notches(made: MadeMatch, run: Run, row: Notches, k: int) -> MovedRow:
     return MovedRow(run.name, "notch", own, there.s, there.inside, _set_notches(made.sides[1], there.s, wish))
 
 
-# ---------------------------------------------------------------- lines
-
-
-@dataclass(frozen=True, eq=False)
-class PleatLine:
-    """A line of a pleat or a dart on the sheet.
-
-    Attributes:
-        look: "pleat" where the cloth is sewn or a fold is laid, "pleat-fold" where it is folded.
-        piece: the piece.
-        points: its corners (k, 2), mm.
-    """
-
-    look: str
-    piece: Piece
-    points: Array
-
-
-def pleat_lines(drawing: Drawing, made: MadeMatch) -> list[PleatLine]:
-    """The fold lines, placement lines and arrows of all pleats, and the legs and folds of darts.
-
-    Raises:
-        RequestError, NoFitError: they should follow a grain that is not drawn, or that runs along the edge.
-    """
-    out: list[PleatLine] = []
-    for one in made.pairs:
-        side = made.long_side(one)
-        for pleat in one.pleats:
-            lines: list[PleatLine] = []
-            for tuck in pleat.tucks:
-                lay = [side.place(made.on_long(one, u)) for u in (tuck.fold, tuck.placement)]
-                if all(place.drawn for place in lay):
-                    lines += _dart(made, side, one, tuck) if one.kind == DARTS else _folds(drawing, made, tuck, lay)
-            # Both folds of an inverted pleat are laid on one line.
-            out += [line for k, line in enumerate(lines) if not any(_alike(line, other) for other in lines[:k])]
-    return out
-
-
-def _alike(one: PleatLine, other: PleatLine) -> bool:
-    return one.points.shape == other.points.shape and bool(np.abs(one.points - other.points).max() < _SAME)
-
-
-def _folds(drawing: Drawing, made: MadeMatch, tuck: Tuck, lay: Sequence[Place]) -> Iterator[PleatLine]:
-    """The fold, the line that it is laid on, and an arrow from one to the other."""
-    ends = [place.point + made.how.length * _way_in(drawing, made, place) for place in lay]
-    for look, place, end in zip(("pleat-fold", "pleat"), lay, ends, strict=True):
-        yield PleatLine(look, place.piece, np.stack([place.point, end]))
-    if lay[0].piece is lay[1].piece:
-        tail, head = (0.5 * (place.point + end) for place, end in zip(lay, ends, strict=True))
-        back = (tail - head) / max(float(np.hypot(*(tail - head))), _SAME)
-        barb = min(3.0, 0.4 * tuck.take)
-        side = 0.5 * barb * np.array([-back[1], back[0]])
-        yield PleatLine("pleat-fold", lay[0].piece, np.stack([tail, head]))
-        wings = [head + barb * back + side, head, head + barb * back - side]
-        yield PleatLine("pleat-fold", lay[0].piece, np.stack(wings))
-
-
-def _way_in(drawing: Drawing, made: MadeMatch, place: Place) -> Array:
-    """The direction of lines from an edge into the piece."""
-    if made.how.lines != GRAIN:
-        return place.inward
-    grain = grain_of(drawing.pattern, place.piece)
-    if grain is None:
-        raise RequestError(f'"{place.piece.name}" has no grain line for --lines {GRAIN}: draw one, or leave that out')
-    along = (grain[1] - grain[0]) / np.hypot(*(grain[1] - grain[0]))
-    slant = float(along @ place.inward)
-    if abs(slant) < _LEAST_SLANT:
-        raise NoFitError(f'the grain of "{place.piece.name}" runs along the edge: leave --lines {GRAIN} out')
-    return np.asarray(np.sign(slant) * along)
-
-
-def _dart(made: MadeMatch, side: Side, one: Matched, tuck: Tuck) -> Iterator[PleatLine]:
-    """The legs of a dart, and the fold between them."""
-    middle = side.place(made.on_long(one, 0.5 * (tuck.begin + tuck.end)))
-    apex = middle.point + made.how.dart * middle.inward
-    legs = [side.place(made.on_long(one, u)) for u in (tuck.begin, tuck.end)]
-    yield PleatLine("pleat", middle.piece, np.stack([legs[0].point, apex, legs[1].point]))
-    yield PleatLine("pleat-fold", middle.piece, np.stack([middle.point, apex]))
-
-
 # ---------------------------------------------------------------- warnings
 
 
-def _warnings(drawing: Drawing, made: MadeMatch) -> Iterator[Warn]:
+def _warnings(drawing: Drawing, made: MadeMatch, known: Mapping[str, Recipe]) -> Iterator[Warn]:
     for side in made.sides:
         # What there is to say of a run was said when it was made.
         yield from side.run.warnings if side.full is None else ()
@@ -480,11 +394,43 @@ def _warnings(drawing: Drawing, made: MadeMatch) -> Iterator[Warn]:
             yield Warn("gathers-unusual", f"{text}: ease or pleat them, or change the longer edge", piece)
         yield from _over_seams(made, one, where)
     yield from _leaving(drawing, made)
-    yield from _out_of_phase(made)
+    yield from _out_of_phase(drawing, made, known)
     for row in made.rows:
         if row.inside.any():
             text = f'{int(row.inside.sum())} of {len(row.a)} places of "{row.run}" stand on cloth that a pleat takes up'
             yield Warn("moved-in-pleat", f"{text}: they are set at the pleat; move the pleats or the row", None)
+        if isinstance(row.row, Eyelets):
+            yield from _room(drawing, made, row, row.row)
+
+
+def _room(drawing: Drawing, made: MadeMatch, row: MovedRow, parts: Eyelets) -> Iterator[Warn]:
+    """Warnings for moved parts that stand too near to a line of the second edge, an end of it, or a fold."""
+    side = made.sides[1]
+    run = side.run if side.full is None else side.full
+    lines = [side.run.course.measured.curve] if run.scallops is None else stitching_lines(run.scallops, run.course)
+    lines += lines_near(drawing, run)
+    piece = run.laid.parts[0].edge.piece.name
+    moved_here = f'moved from "{row.run}", '
+    closing = side.run.course.measured.closing
+    for warn in on_sheet(side.run, eyelet_warnings(parts, lines, row.margin, piece, closing)):
+        yield replace(warn, message=moved_here + warn.message)
+    if not len(parts):
+        return
+    where, points = placed_on_sheet(side.run, parts.points, parts.s)
+    names = [side.run.laid.parts[k].edge.piece.name for k in where.tolist()]
+    radius, gap = 0.5 * parts.size.flange, np.full(len(parts), np.inf)
+    for line in match_lines(drawing, made):
+        here = np.array([name == line.piece.name for name in names]) & (not line.arrow)
+        if here.any():
+            away = distances([cubics.lines(line.points)], points[here], radius + row.margin) - radius
+            gap[here] = np.minimum(gap[here], away)
+    near = int((gap < row.margin - _NEAR).sum())
+    if near:
+        worst = int(gap.argmin())
+        what = f"is {gap[worst]:.2f} mm from" if gap[worst] >= 0.0 else f"reaches {-gap[worst]:.2f} mm over"
+        text = f"{moved_here}{row.what} {worst + 1} {what} a line of a pleat or dart; {near} of {len(parts)} keep less "
+        text += f"than the {row.margin:g} mm asked: move the pleats or the row"
+        yield Warn("moved-near-fold", text, names[worst], float(points[worst, 0]), float(points[worst, 1]))
 
 
 def _over_seams(made: MadeMatch, one: Matched, where: str) -> Iterator[Warn]:
@@ -501,7 +447,7 @@ def _over_seams(made: MadeMatch, one: Matched, where: str) -> Iterator[Warn]:
 def _leaving(drawing: Drawing, made: MadeMatch) -> Iterator[Warn]:
     """A warning for each piece that lines leave which should lie in it."""
     out: set[str] = set()
-    for line in pleat_lines(drawing, made):
+    for line in match_lines(drawing, made):
         far = line.points[1:2]
         if line.piece.closed and line.piece.name not in out and winding(line.piece.curve, far)[0] == 0:
             out.add(line.piece.name)
@@ -509,25 +455,10 @@ def _leaving(drawing: Drawing, made: MadeMatch) -> Iterator[Warn]:
             yield Warn("pleat-leaves-piece", text, line.piece.name, float(far[0, 0]), float(far[0, 1]))
 
 
-def _out_of_phase(made: MadeMatch) -> Iterator[Warn]:
-    off = max((abs(phase.off) for phase in made.phases), default=0.0)
-    if off <= made.how.phase:
+def _out_of_phase(drawing: Drawing, made: MadeMatch, known: Mapping[str, Recipe]) -> Iterator[Warn]:
+    if made.phases is None or made.phases.off <= made.how.within:
         return
-    b = made.sides[1]
-    cure = f'begin those of "{b.name}" with --start gap:{shift_of(made):.2f}mm'
-    if len({round(phase.off, 3) for phase in made.phases}) > 1:
-        cure = f"give both the same number of scallops between anchors, or {cure}"
-    text = f'valleys of "{made.sides[0].name}" and "{b.name}" lie up to {off:.2f} mm from each other: {cure}'
-    yield Warn("out-of-phase", text, b.run.laid.parts[0].edge.piece.name)
-
-
-def shift_of(made: MadeMatch) -> float:
-    """How much later the scallops of the second edge must begin for valleys to meet at its start, mm."""
-    b = made.sides[1].full
-    if not made.phases or b is None or not b.widths:
-        return 0.0
-    phase = made.phases[-1 if made.sides[1].turned else 0]
-    off = phase.off if made.sides[1].turned else -phase.off
-    width = b.widths[0]
-    shift = off % width
-    return 0.0 if width - shift < _SAME else shift
+    a, b = made.sides
+    where = f"{made.how.phase:g} mm beyond those of" if made.how.phase else "those of"
+    text = f'valleys of "{b.name}" lie up to {made.phases.off:.2f} mm from {where} "{a.name}"'
+    yield Warn("out-of-phase", f"{text}: {cure_for(drawing, made.seam, known)}", b.run.laid.parts[0].edge.piece.name)

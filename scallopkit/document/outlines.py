@@ -56,7 +56,8 @@ def pieces_of(outlines: list[Outline]) -> tuple[tuple[Piece, ...], list[Warn]]:
         for sub in outline.data.subpaths:
             names = namer.names(outline.element)
             curve, closed, gap = _joined_up(sub.curve, sub.closed)
-            pieces.append(Piece(names[0], names, curve, closed))
+            nodes = sub.nodes % len(curve) if closed and sub.nodes is not None else sub.nodes
+            pieces.append(Piece(names[0], names, curve, closed, nodes))
             if closed and (not sub.closed or gap > _ROUNDING):
                 code = "zero-length" if sub.closed else "closed-without-z"
                 warnings.append(Warn(code, _about_gap(names[0], sub.closed, gap), names[0], *map(float, curve[0, 0])))

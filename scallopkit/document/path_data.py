@@ -34,10 +34,15 @@ _LIMIT = 1e9
 
 @dataclass(frozen=True, eq=False)
 class SubPath:
-    """One subpath: its cubics (n, 4, 2) in user units, and whether it was ended by Z."""
+    """One subpath: its cubics (n, 4, 2) in user units, and whether it was ended by Z.
+
+    `nodes` (k,) are its drawn nodes, of which an arc has two whatever it takes in cubics: the number of the segment
+    that starts at each, n for the end of an open one. None where every segment's start is one.
+    """
 
     curve: Array
     closed: bool
+    nodes: Ints | None = None
 
 
 @dataclass(frozen=True, eq=False)
@@ -333,14 +338,17 @@ class _Pen:
         if self.arc_rows:
             curve, count = self._with_arcs(curve, count, accuracy)
         dropped = int((count == 0).sum())
-        first = np.concatenate([[0], np.cumsum(count)])[[*self.begins, len(count)]]
         out = []
-        for begin, end, closed in zip(first[:-1], first[1:], self.closed, strict=True):
-            part = curve[begin:end]
+        drawn = np.concatenate([[0], np.cumsum(count)])
+        for row, next_row, closed in zip(self.begins, [*self.begins, len(count)][1:], self.closed, strict=True):
+            part, nodes = curve[drawn[row] : drawn[next_row]], drawn[row : next_row + (not closed)] - drawn[row]
             long = (part != part[:, :1]).any(axis=(1, 2))
             dropped += int((~long).sum())
             if long.any():
-                out.append(SubPath(part if long.all() else part[long], closed))
+                kept = part if long.all() else part[long]
+                # A node whose segment has no length lies where the next one starts.
+                before = np.concatenate([[0], np.cumsum(long)])
+                out.append(SubPath(kept, closed, before[nodes] % len(kept) if closed else before[nodes]))
         return tuple(out), dropped
 
     def _with_arcs(self, curve: Array, count: Ints, accuracy: float) -> tuple[Array, Ints]:

@@ -89,7 +89,8 @@ def read_drawing(data: bytes, name: str) -> Drawing:
     except DrawingError as error:
         raise DrawingError(f"{name}: {error}") from None
     every = (*viewport.warnings, *_about_sheets(root), *walk.warnings, *warnings)
-    pattern = Pattern(pieces, tuple(walk.marks), tuple(walk.skipped), every)
+    loose = (*walk.texts, *_small_shapes(walk.outlines))
+    pattern = Pattern(pieces, tuple(walk.marks), tuple(walk.skipped), every, loose)
     return Drawing(pattern, data, viewport.to_mm, name, viewport.size_mm)
 
 
@@ -114,6 +115,7 @@ class _Walk:
     root: etree._Element
     outlines: list[Outline] = field(default_factory=list)
     marks: list[Mark] = field(default_factory=list)
+    texts: list[Mark] = field(default_factory=list)
     skipped: list[Skipped] = field(default_factory=list)
     warnings: list[Warn] = field(default_factory=list)
     uses: int = 0
@@ -152,6 +154,8 @@ class _Walk:
                 self.text_mark(element, properties, inner)
             elif kind != "text" or words_in(element):
                 self.skip(element, _NOT_READ.get(kind, "no outline that can be read"))
+                if kind == "text" and id_of(element):
+                    self.loose_text(element, properties, inner)
         except _UnreadableError as error:
             self.skip(element, str(error))
             self.warnings.append(Warn("unreadable", f"{described(element)} was left out: {error}"))
@@ -250,6 +254,14 @@ class _Walk:
             at = [_anchor(element, properties, axis, place.viewport[i]) for i, axis in enumerate("xy")]
         self.mark(element, [label_of(element), words_in(element), id_of(element)], apply(place.to_mm, np.array(at)))
 
+    def loose_text(self, element: etree._Element, properties: Mapping[str, str], place: _Place) -> None:
+        """Where a text stands that is in no group of marks; an edge may still be named by it."""
+        with _one_element():
+            at = [_anchor(element, properties, axis, place.viewport[i]) for i, axis in enumerate("xy")]
+        x, y = apply(place.to_mm, np.array(at))
+        if abs(x) <= REACH and abs(y) <= REACH:
+            self.texts.append(Mark(id_of(element), float(x), float(y)))
+
     def mark(self, element: etree._Element, names: list[str], at: Array) -> None:
         """Add a mark under the first of its names."""
         name = next(filter(None, names), f"mark-{len(self.marks) + 1}")
@@ -261,6 +273,17 @@ class _Walk:
         if not np.abs(at).max() <= REACH:
             raise DrawingError(f"mark {name} lies more than 1 km away; move it onto its piece")
         self.marks.append(Mark(name, float(at[0]), float(at[1])))
+
+
+def _small_shapes(outlines: list[Outline]) -> Iterator[Mark]:
+    """The centres of shapes small enough for marks, under their ids."""
+    for outline in outlines:
+        name = id_of(outline.element)
+        if name and len(outline.data.subpaths) == 1 and outline.data.subpaths[0].closed:
+            low, high = bounds(outline.data.subpaths[0].curve)
+            if float((high - low).max()) <= _MARK_MOST:
+                x, y = 0.5 * (low + high)
+                yield Mark(name, float(x), float(y))
 
 
 class _UnreadableError(DrawingError):

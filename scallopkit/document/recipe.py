@@ -3,15 +3,17 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
-from dataclasses import asdict, dataclass, field, fields
+from dataclasses import asdict, dataclass, field, fields, replace
 from typing import Any, TypeVar
 
 from ..construction.cautions import checked_wearer
 from ..errors import DrawingError
 
 VERSION = 3
+# The key by which a note of what was done is told from recipes.
+NOTE = "note"
 
 Value = str | float | Sequence[str | float] | None
 
@@ -102,6 +104,7 @@ class EyeletWords:
     snap: str = ""
     off: str = ""
     level_with: str = ""
+    staggered: str = ""
     patch: str = ""
     layers: str = ""
     cloth_thickness: str = ""
@@ -147,6 +150,7 @@ class FacingWords:
     interlining: str = ""
     longest: str = ""
     cloth: str = ""
+    size: str = ""
 
 
 @dataclass(frozen=True)
@@ -212,6 +216,7 @@ class LacingWords:
     underlay: str = ""
     channel: str = ""
     cord: str = ""
+    underlay_allowance: str = ""
 
 
 @dataclass(frozen=True)
@@ -239,6 +244,8 @@ class MatchWords:
     line_length: str = ""
     notches: str = ""
     phase: str = ""
+    phase_within: str = ""
+    in_phase: str = ""
     move: tuple[str, ...] = ()
 
 
@@ -260,11 +267,28 @@ class PieceWords:
 
 
 @dataclass(frozen=True)
+class Phased:
+    """What a match has done to a run to bring it in phase with another.
+
+    Attributes:
+        valleys: where valleys are held, mm along the run, in order.
+        width: of the scallops between them, mm; it goes before the run's own width and count.
+        start, end, hold: what the maker said of the run's ends and marks, before the match said otherwise.
+    """
+
+    valleys: tuple[float, ...]
+    width: float
+    start: str = ""
+    end: str = ""
+    hold: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
 class Recipe:
     """One run: its edge or edges, and what is put on them.
 
     A run over several edges names them all in `edges`, with the `joins` between them; `edge.along` is then empty.
-    `wearer` tells who wears what is sewn, for cautions.
+    `wearer` tells who wears what is sewn, for cautions; `phased` where a match holds its valleys.
     """
 
     name: str
@@ -281,6 +305,15 @@ class Recipe:
     wearer: str = ""
     trim: TrimWords | None = None
     lacing: LacingWords | None = None
+    phased: Phased | None = None
+
+    @property
+    def own(self) -> Recipe:
+        """The run by the maker's own words, without what a match has done to it."""
+        if self.phased is None:
+            return self
+        was = self.phased
+        return replace(self, edge=replace(self.edge, start=was.start, end=was.end, hold=was.hold), phased=None)
 
     @property
     def stretches(self) -> tuple[StretchWords, ...]:
@@ -334,6 +367,8 @@ def to_text(recipe: Recipe) -> str:
             out[key] = [_given(row) for row in rows]
     if recipe.wearer:
         out["wearer"] = recipe.wearer
+    if recipe.phased is not None:
+        out["phased"] = _given(recipe.phased)
     if recipe.made:
         out["made"] = recipe.made
     return _compact(out)
@@ -374,7 +409,17 @@ def is_match(text: str) -> bool:
 
 def is_run(text: str) -> bool:
     """Whether a text kept in a drawing is the recipe of a run rather than of something else of ours."""
-    return not (is_piece(text) or is_strap(text) or is_match(text) or is_legend(text))
+    return not (is_piece(text) or is_strap(text) or is_match(text) or is_legend(text) or is_note(text))
+
+
+def is_note(text: str) -> bool:
+    """Whether a text kept in a drawing is that of a note rather than of a run."""
+    return _holds(text, NOTE)
+
+
+def note_to_text() -> str:
+    """What is kept with a note in the drawing, so that nobody takes it for a run."""
+    return _compact({"version": VERSION, NOTE: True})
 
 
 def legend_to_text(wanted: bool) -> str:
@@ -424,7 +469,13 @@ def from_text(text: str, run: str) -> Recipe:
             checked_wearer(str(kept.get("wearer", "")), "the wearer"),
             trim=None if kept.get("trim") is None else _words(TrimWords, kept["trim"]),
             lacing=None if kept.get("lacing") is None else _words(LacingWords, kept["lacing"]),
+            phased=None if kept.get("phased") is None else _phased(kept["phased"]),
         )
+
+
+def _phased(kept: Mapping[str, Any]) -> Phased:
+    start, end, hold = str(kept.get("start", "")), str(kept.get("end", "")), tuple(map(str, kept.get("hold", ())))
+    return Phased(tuple(float(s) for s in kept["valleys"]), float(kept["width"]), start, end, hold)
 
 
 def piece_from_text(text: str, group: str) -> PieceRecipe:

@@ -174,12 +174,12 @@ def _fit_entries(drawing: Drawing, run: Run, fitted: Fit, placed: Scallops) -> d
     points, s = valleys(placed.row, run.course.measured.closing)
     pieces = pieces_of(run)
     return {
-        "count": _count(fitted.count),
+        "count": count_of(fitted.count),
         "spans": [
             {
                 "from": span.start.name,
                 "to": span.end.name,
-                "count": _count(count),
+                "count": count_of(count),
                 "width_mm": rounded(width),
                 "length_mm": rounded(span.length),
                 "holds": [span.start.hold, span.end.hold],
@@ -203,7 +203,7 @@ def _fit_entries(drawing: Drawing, run: Run, fitted: Fit, placed: Scallops) -> d
             for i in range(len(placed))
         ],
         "alternatives": [
-            {"count": _count(a.count), "width_mm": rounded(a.width), "change": round(a.change, 12)}
+            {"count": count_of(a.count), "width_mm": rounded(a.width), "change": round(a.change, 12)}
             for a in fitted.alternatives
         ],
     }
@@ -404,16 +404,16 @@ def _totals(run: Run) -> dict[str, Any]:
     """As sewn: what lies on a fold is there once, everything else once for each copy."""
     made = run.finish.clipping if run.finish is not None else None
     parts = {
-        part: _count(_opened_out(run, [float(s) for row in run.eyelets if row.size.part == part for s in row.s]))
+        part: count_of(opened_out(run, [float(s) for row in run.eyelets if row.size.part == part for s in row.s]))
         for part in PARTS
     }
-    clips = _opened_out(run, [clip.s for clip in made.clips] if made is not None else [])
+    clips = opened_out(run, [clip.s for clip in made.clips] if made is not None else [])
     stitching = stitched_length(run.scallops) if run.scallops is not None else 0.0
     return {
-        "scallops": _count(run.count * run.copies),
+        "scallops": count_of(run.count * run.copies),
         "stitching_mm": rounded(stitching * run.copies),
         "edge_mm": rounded(run.course.measured.length * run.copies),
-        "clips": _count(clips),
+        "clips": count_of(clips),
         "eyelets": parts[EYELET],
         "parts": parts,
         "cord_mm": rounded(run.lacing.total) if run.lacing is not None else 0.0,
@@ -421,11 +421,12 @@ def _totals(run: Run) -> dict[str, Any]:
     }
 
 
-def _opened_out(run: Run, places: Sequence[float]) -> float:
+def opened_out(run: Run, places: Sequence[float]) -> float:
     """How many there are once folds are opened and pairs cut, of what stands at lengths along the course."""
     on_folds = [sum(bool(stop.fold and np.isclose(s, stop.s, atol=1e-6)) for stop in run.stops) for s in places]
     return sum(run.copies / (1 << folds) for folds in on_folds)
 
 
-def _count(count: float) -> float | int:
+def count_of(count: float) -> float | int:
+    """A count, whole where it is."""
     return int(count) if count == int(count) else count

@@ -71,7 +71,7 @@ def row_entry(row: Eyelets, i: int, paired: bool) -> dict[str, Any]:
         "diameter_mm": rounded(size.diameter) if isinstance(size, RoundPart) else None,
         "assumed": list(size.assumed),
         "moved_mm": 0.0 if row.moved is None else rounded(row.moved[i]),
-        "pair": i + 1 if paired or row.level_with else None,
+        "pair": i + 1 if paired or (row.level_with and not row.staggered) else None,
         "patch_mm": rounded(size.flange + 2.0 * row.patch) if row.patch else None,
     }
 
@@ -86,7 +86,7 @@ def row_line(row: Eyelets) -> str:
     if row.patch:
         text += f"; patches reach {row.patch:g} mm beyond"
     if row.level_with:
-        text += f"; level with {row.level_with}"
+        text += f"; {'staggered against' if row.staggered else 'level with'} {row.level_with}"
     return text
 
 

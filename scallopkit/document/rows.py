@@ -7,8 +7,9 @@ from dataclasses import replace
 
 import numpy as np
 
+from ..construction.level_rows import heights, level_places, staggered
 from ..construction.setting import Barrel, barrel_for, refuse_thick_cord
-from ..errors import NoFitError, RequestError
+from ..errors import NoFitError, RequestError, counted
 from ..geometry.cubics import Array
 from ..geometry.length import measure
 from ..pattern.joins import BUTT, DART, FOLD, SEAM
@@ -22,18 +23,17 @@ from ..trim.eyelets import (
     eyelets_along,
     eyelets_at,
     eyelets_in_scallops,
+    patch_warnings,
     stitching_lines,
     usual_inset,
 )
 from ..trim.keeping_off import Seam, Zone, kept_off, zones
-from ..trim.pairs import heights, level_places
-from ..wording import counted
 from .drawing import Drawing
 from .recipe import EdgeWords, EyeletWords, Recipe
 from .row_words import given, margin_of, off_of, refuse_given, setting_of, size_of
 from .runs import Run, make_run
 from .sheet import placed_on_sheet
-from .wishes import STEPS, allowances_of, lengths_of, one_of, whole_number
+from .wishes import STEPS, allowances_of, lengths_of, one_of, whole_number, yes
 
 # Two edges of an opening that differ by more, mm, are told to: what a pencil line leaves open (common practice, no
 # source).
@@ -43,7 +43,7 @@ _MOVED = 1e-6
 # Halves of one piece are alike within this, mm.
 _ALIKE = 1e-6
 _IN_SCALLOPS = ("every", "from_crest")
-_ALONG_EDGE = ("spacing", "count", "ends", "inset", "step", "off", "level_with")
+_ALONG_EDGE = ("spacing", "count", "ends", "inset", "step", "off", "level_with", "staggered")
 _SET_BY_LEVEL = ("spacing", "count", "ends", "step")
 
 
@@ -75,7 +75,8 @@ def row_of(
         lines = [run.course.measured.curve, *seams]
     row = replace(row, patch=given(words.patch, "--patch", "positive") or 0.0)
     near = eyelet_warnings(row, lines, margin, run.edge.piece.name, run.course.measured.closing)
-    return row, (*warnings, *near, *_barrel_warnings(run, words, row))
+    over = patch_warnings(row, [*lines, *others], run.edge.piece.name)
+    return row, (*warnings, *near, *over, *_barrel_warnings(run, words, row))
 
 
 def _in_scallops(run: Run, words: EyeletWords, size: Size, margin: float) -> tuple[Eyelets, tuple[Warn, ...]]:
@@ -100,8 +101,10 @@ def _along_edge(
     shut = () if off is None else zones(run.course, seams_across(run, inset), inset, 0.5 * size.beside + off)
     if words.level_with:
         row, warnings = _level(drawing, run, words, size, inset, known)
-        _refuse_on_seam(row, shut, words.level_with)
+        _refuse_on_seam(row, shut)
         return row, warnings
+    if yes(words.staggered, "--staggered"):
+        raise RequestError("--staggered goes with --level-with RUN, the row against which this one is staggered")
     even, bounds = _even(run, words, size, margin, inset)
     around = run.course.measured.length if run.course.loop else None
     s = kept_off(even.s, shut, size.beside + margin, bounds, around, f"{size.part}s")
@@ -218,15 +221,16 @@ def _refuse_unlike_halves(run: Run, row: Eyelets) -> None:
 def _level(
     drawing: Drawing, run: Run, words: EyeletWords, size: Size, inset: float, known: Mapping[str, Recipe]
 ) -> tuple[Eyelets, tuple[Warn, ...]]:
-    """A row at the heights of another run's, where both edges lie facing each other and start level."""
+    """A row at the heights of another run's, or half way between them, where both edges start level as worn."""
     refuse_given(words, _SET_BY_LEVEL, "does not go with --level-with, which takes number and places from that row")
     other = _row_to_match(drawing, run, words.level_with, known)
     if run.course.loop or other.course.loop:
         raise RequestError("--level-with takes two open edges: a loop has no end from which heights are counted")
     (theirs,) = other.eyelets
     wanted = heights(other.course.measured, theirs.points[np.argsort(theirs.s, kind="stable")])
-    s = level_places(run.course, wanted, inset, f"{size.part}s")
-    row = replace(eyelets_at(run.course, size, s, inset), level_with=words.level_with)
+    between = yes(words.staggered, "--staggered")
+    s = level_places(run.course, staggered(wanted) if between else wanted, inset, f"{size.part}s")
+    row = replace(eyelets_at(run.course, size, s, inset), level_with=words.level_with, staggered=between)
     return row, _uneven(run, other)
 
 
@@ -250,20 +254,21 @@ def _uneven(run: Run, other: Run) -> tuple[Warn, ...]:
     text = (
         f'this edge is {own.length:.2f} mm long and that of "{other.name}" {theirs.length:.2f} mm, '
         f"{abs(own.length - theirs.length):.2f} mm {'more' if theirs.length > own.length else 'less'}; straight from "
-        f"end to end {chords[0]:.2f} and {chords[1]:.2f} mm: the pairs are level, counted from where both start"
+        f"end to end {chords[0]:.2f} and {chords[1]:.2f} mm: the rows are level, counted from where both start"
     )
     x, y = own.points(np.array([own.length]))[0]
     return (Warn("pairs-uneven", text, run.edge.piece.name, float(x), float(y)),)
 
 
-def _refuse_on_seam(row: Eyelets, shut: Sequence[Zone], other: str) -> None:
+def _refuse_on_seam(row: Eyelets, shut: Sequence[Zone]) -> None:
     """Refuses a level row of which a part stands on a seam: moved off it, its pair would not be level."""
+    stands = "set by those" if row.staggered else "level with its partner"
     for i, s in enumerate(row.s.tolist()):
         for zone in shut:
             if zone.begin + _MOVED < s < zone.end - _MOVED:
                 back, on = s - zone.begin, zone.end - s
                 raise NoFitError(
-                    f'{row.size.part} {i + 1}, level with its partner in "{other}", stands too near to "{zone.name}": '
+                    f'{row.size.part} {i + 1}, {stands} in "{row.level_with}", stands too near to "{zone.name}": '
                     f"have that row stand {back:.2f} mm earlier or {on:.2f} mm later there, or take --off none"
                 )
 

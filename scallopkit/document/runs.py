@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from functools import cached_property
@@ -22,7 +21,7 @@ from ..pattern.piece import Warn
 from ..trim.counts import FARTHEST
 from ..trim.course import CREST, VALLEY, WRAP, Course, Stop, Wish
 from ..trim.fit import Fit, fit
-from ..trim.holds import GAP, End, Holds, Plan, plan_of, side_of
+from ..trim.holds import GAP, PASS, End, Holds, Plan, plan_of, side_of
 from ..trim.meeting import refuse_overlap, valley_warnings
 from ..trim.reaching import cross_warnings, reach_warnings
 from ..trim.scallops import Scallops, crest_lengths, scallops
@@ -30,10 +29,20 @@ from ..trim.sharing import Share, Trimmed, share_curves, shares, trimmed
 from .drawing import Drawing
 from .flattening import joint_holds, laid_run, name_of
 from .kept import kept_pieces
-from .recipe import EdgeWords, FinishWords, LacingWords, Recipe, ScallopWords, TemplateWords, TrimWords
+from .recipe import EdgeWords, FinishWords, LacingWords, Phased, Recipe, ScallopWords, TemplateWords, TrimWords
 from .sheet import on_sheet, opened, parts_at, placed_on_sheet, to_sheet
 from .surroundings import cutting_line, lines_near, outlines_near
-from .wishes import SIDES, allowances_of, holds_of, one_of, positive_number, sharpest_of, whole_number, wish_of
+from .wishes import (
+    SIDES,
+    allowances_of,
+    holds_of,
+    one_of,
+    positive_number,
+    refuse_unwritable,
+    sharpest_of,
+    whole_number,
+    wish_of,
+)
 
 if TYPE_CHECKING:
     from ..construction.match_marks import SewnNotch
@@ -47,14 +56,14 @@ if TYPE_CHECKING:
     from .lacing import MadeLacing
     from .templates import MadeTemplate
 
-# What XML 1.0 leaves out of its characters: https://www.w3.org/TR/xml/#charsets
-UNWRITABLE = re.compile("[^\t\n\r\u0020-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
 # Spans whose widths differ by more than this are seen; common practice, no source.
 _SEEN = 0.03
 # Halves of one piece are alike within this, mm: a hundredth of what is promised of their coordinates.
 _ALIKE = 1e-6
 # How far a seam may leave its straight line where trim crosses it, mm.
 _STRAIGHT_SEAM = 0.2
+# Lengths along a run nearer than this, mm, are one; at its ends, which are told as texts, those nearer than the other.
+_SAME, _AT_END = 1e-6, 1e-5
 # Allowance that can still be turned, mm; common practice, no source.
 _TURNABLE = 5.0
 
@@ -226,8 +235,7 @@ def make_run(drawing: Drawing, recipe: Recipe, known: Mapping[str, Recipe] | Non
     """
     words = recipe.edge
     recipe = replace(recipe, name=name_of(recipe, drawing.pattern))
-    if UNWRITABLE.search(recipe.name):
-        raise RequestError(f"the run's name {recipe.name!r} holds a character that no drawing can: give it another")
+    refuse_unwritable(recipe.name, "the run's name", "give it another")
     laid = laid_run(drawing.pattern, recipe, recipe.name)
     _refuse_loop_ends(laid.line, recipe)
     side = side_of(laid.line, one_of(words.side, SIDES, "--side") if words.side else None)
@@ -253,6 +261,9 @@ def _sized(
     drawing: Drawing, recipe: Recipe, words: ScallopWords, known: Mapping[str, Recipe]
 ) -> tuple[ScallopWords, tuple[Run, float] | None]:
     """The words with the width that goes by another run's, and that run with the ratio asked for."""
+    if recipe.phased is not None:
+        own = {"count": "", "weights": "", "like": "", "ratio": "", "min_width": "", "max_width": ""}
+        return replace(words, width=f"{recipe.phased.width!r}mm", **own), None
     if not words.like:
         if words.ratio:
             raise RequestError("--ratio goes with --like RUN, the run whose scallops it is a ratio to")
@@ -287,10 +298,35 @@ def _holds(laid: LaidRun, recipe: Recipe) -> Holds:
     """The holds; an open line with an allowance has its stitching lines that far inside its ends."""
     words = recipe.edge
     holds = replace(holds_of(words), first_valley=bool(words.start_at), joints=joint_holds(laid, recipe.joins))
+    if recipe.phased is not None:
+        return _phased(laid.line, holds, recipe.phased)
     first, last = recipe.stretches[0], recipe.stretches[-1]
     start = _off_allowance(laid.parts[0].edge, first.allowance or words.allowance, holds.start)
     end = _off_allowance(laid.parts[-1].edge, last.allowance or words.allowance, holds.end)
     return replace(holds, start=start, end=end)
+
+
+def _phased(edge: Edge, holds: Holds, phased: Phased) -> Holds:
+    """The holds of a run whose valleys a match holds in phase: at joints what these leave there, and its ends' own."""
+    s = phased.valleys
+    if s[-1] > edge.measured.length + _SAME:
+        raise RequestError(
+            f"the edge is {edge.measured.length:.2f} mm long now, and a match held a valley {s[-1]:.2f} mm along it: "
+            "make the run anew, and then `refit`"
+        )
+    joints = tuple(
+        replace(
+            joint,
+            end=End((VALLEY if any(abs(joint.s - at) < _SAME for at in s) else CREST) if joint.fold else PASS),
+        )
+        for joint in holds.joints
+    )
+    holds = replace(holds, first_valley=False, joints=joints)
+    if edge.loop:
+        return replace(holds, valleys=s)
+    # Where the trim begins or ends at a valley, that is the end's own hold.
+    begin, end = holds.start.gap, edge.measured.length - holds.end.gap
+    return replace(holds, valleys=tuple(at for at in s if begin + _AT_END < at < end - _AT_END))
 
 
 def _off_allowance(edge: Edge, allowance: str, end: End) -> End:
@@ -315,7 +351,7 @@ def _with_scallops(drawing: Drawing, run: Run, words: ScallopWords, plan: Plan) 
     flat = (*valley_warnings(row, plan.course.loop, sharpest_of(words), piece), *cross_warnings(run.line.curves, piece))
     warnings = (
         *on_sheet(run, flat),
-        *_width_warnings(fitted, wish, run.edge),
+        *_width_warnings(fitted, wish, run.edge, run.recipe.phased is not None),
         *_reach_warnings(drawing, run),
         *_allowance_warnings(run),
         *_seam_warnings(run, wish),
@@ -351,6 +387,7 @@ def _with_trims(drawing: Drawing, run: Run, known: Mapping[str, Recipe]) -> Run:
             eyelets=EYELET in parts,
             metal=SNAP in parts,
             small_parts=bool(parts & {SNAP, BUTTON}),
+            cord=any(words.cord for words in run.recipe.eyelets),
             wearer=run.recipe.wearer,
         ),
     )
@@ -539,7 +576,8 @@ def _best_way(plan: Plan, wish: Wish) -> tuple[Fit, tuple[Stop, ...]]:
     return fitted, stops
 
 
-def _width_warnings(fitted: Fit, wish: Wish, edge: Edge) -> list[Warn]:
+def _width_warnings(fitted: Fit, wish: Wish, edge: Edge, held: bool) -> list[Warn]:
+    """What there is to say of widths; `held` where a match holds the valleys, in pleats also near to each other."""
     out = []
     piece = edge.piece.name
     narrow, wide = min(fitted.widths), max(fitted.widths)
@@ -549,9 +587,10 @@ def _width_warnings(fitted: Fit, wish: Wish, edge: Edge) -> list[Warn]:
         out.append(Warn("width-outside-limits", f"{text}: no whole count stays inside them", piece))
     if fitted.spread > _SEEN:
         text = f"the spans' widths run from {narrow:.2f} to {wide:.2f} mm, {100.0 * fitted.spread:.1f}% apart"
-        out.append(Warn("spans-differ", f"{text}: more than 3% is seen; move a hold or let one pass", piece))
+        cure = "a match holds its valleys, in pleats too" if held else "move a hold or let one pass"
+        out.append(Warn("spans-differ", f"{text}: more than 3% is seen; {cure}", piece))
     for span, width in zip(fitted.spans, fitted.widths, strict=True):
-        if width < fitted.target * (1.0 - FARTHEST):
+        if width < fitted.target * (1.0 - FARTHEST) and not held:
             between = f'"{span.start.name}" and "{span.end.name}"'
             text = f"between {between} are {span.length:.2f} mm, too short for a scallop of {fitted.target:.4g} mm"
             out.append(Warn("span-too-short", f"{text}: let a hold pass, or ask for another width", piece))

@@ -14,7 +14,7 @@ from typing import TypeVar
 import numpy as np
 import numpy.typing as npt
 
-from ..errors import NameUnknownError, RequestError
+from ..errors import NameUnknownError, RequestError, counted
 from ..geometry import cubics
 from ..geometry.cubics import Array
 from ..geometry.length import measure
@@ -24,7 +24,6 @@ from ..pattern.net import net_edge
 from ..pattern.piece import Pattern
 from ..pattern.trueness import firm_direction
 from ..trim.holds import GAP
-from ..wording import counted
 from .flattening import MIRRORED, bare_name
 from .recipe import EdgeWords, JoinWords, Recipe
 from .units import parse_length

@@ -19,8 +19,11 @@ from ..construction.straps import (
     JOIN,
     SEAM,
     TAIL,
+    Broken,
     Making,
     StrapPiece,
+    broken_cord,
+    broken_off,
     cut_length,
     strap_folds,
     strap_outline,
@@ -41,16 +44,16 @@ from .layer import replace_groups
 from .lettering import one_line, text_extent
 from .reader import read_drawing
 from .recipe import StrapRecipe, StrapWords, strap_to_text
-from .runs import UNWRITABLE, Run
+from .runs import Run
 from .sheet import opened
 from .tables import table
 from .units import parse_length
-from .wishes import one_of, whole_number, yes
+from .wishes import one_of, refuse_unwritable, whole_number, yes
 
 # Letters of labels, mm: as large as there is room for, up to the first and no smaller than the second.
 _LABEL, _LEAST_LABEL = 7.0, 2.5
-# Longer straps, mm, are told of and not drawn.
-_LONGEST_DRAWN = 2000.0
+# Longer straps, mm, are drawn with a break mark, so long; and so long are cords.
+_LONGEST_DRAWN, _BROKEN, _CORD = 2000.0, 600.0, 300.0
 # Straps stand a little farther from other things than these from each other, mm, and see them where they are written,
 # so that whatever rounding does to what is written, each finds the same place again.
 _MARGIN, _WRITTEN = 11.0, 2
@@ -82,10 +85,16 @@ class MadeStrap:
         """What it is called."""
         return self.recipe.words.name
 
+    def drawn(self, piece: StrapPiece) -> float:
+        """How long a piece is drawn, mm: less than it is cut where it is drawn with a break mark."""
+        if self.making.fold == CORD:
+            return min(piece.cut, _CORD)
+        return piece.cut if piece.cut <= _LONGEST_DRAWN else _BROKEN
+
     @property
-    def drawn(self) -> tuple[StrapPiece, ...]:
-        """The pieces that are drawn."""
-        return () if self.making.fold == CORD else tuple(one for one in self.pieces if one.cut <= _LONGEST_DRAWN)
+    def broken(self) -> bool:
+        """Whether any of it is drawn shorter than it is cut."""
+        return any(self.drawn(piece) < piece.cut for piece in self.pieces)
 
     @property
     def total(self) -> float:
@@ -106,8 +115,7 @@ def made_strap(drawing: Drawing, words: StrapWords, run_called: Callable[[str], 
     """
     named = words.name or f"{words.along} strap".strip()
     for option, text in (("--name", named), ("--cloth", words.cloth)):
-        if UNWRITABLE.search(text):
-            raise RequestError(f"{option} {text!r} holds a character that no drawing can: give it without")
+        refuse_unwritable(text, option)
     if bool(words.length) == bool(words.along):
         raise RequestError("say how long the strap is: give --length, or --along an edge or a run, one of the two")
     making = _making(words)
@@ -163,15 +171,14 @@ def _along(drawing: Drawing, name: str, run_called: Callable[[str], Run | None],
 
 @dataclass(frozen=True, eq=False)
 class _Shape:
-    """A piece as it is drawn, or the mere label of what is not: its lines, and the label's middle, size and text."""
+    """A piece as it is drawn: its lines with their roles, and the label's middle, size and text."""
 
     low: Array
     high: Array
-    outline: Array | None
-    folds: tuple[Array, ...]
+    lines: tuple[tuple[str, Array], ...]
     at: Array
     size: float
-    label: str
+    label: tuple[str, ...]
 
 
 def with_straps(source: bytes, name: str, made: Sequence[MadeStrap]) -> bytes:
@@ -197,12 +204,12 @@ def with_straps(source: bytes, name: str, made: Sequence[MadeStrap]) -> bytes:
         group = empty_group(ink.name, strap_to_text(strap.recipe))
         for shape, shift in shapes:
             moved = motion.moved(float(shift[0]), float(shift[1]))
-            if shape.outline is not None:
-                group.append(ink.line("cutting", motion.apply(moved, shape.outline), strap.name, closed=True))
-            group.extend(ink.line("fold", motion.apply(moved, fold), strap.name) for fold in shape.folds)
-            if strap.making.fold == BIAS and shape.outline is not None:
+            for role, line in shape.lines:
+                closed = bool((line[0, 0] == line[-1, 3]).all())
+                group.append(ink.line(role, motion.apply(moved, line), strap.name, closed=closed))
+            if strap.making.fold == BIAS:
                 group.append(ink.line("grain", motion.apply(moved, _bias(shape)), strap.name))
-            group.append(ink.text((shape.label,), shape.at + shift, shape.size, strap.name))
+            group.append(ink.text(shape.label, shape.at + shift, shape.size, strap.name))
         groups[ink.name] = group
     return replace_groups(source, groups)
 
@@ -234,27 +241,50 @@ def _placed(drawing: Drawing, made: Sequence[MadeStrap]) -> list[tuple[MadeStrap
 
 
 def _shapes(strap: MadeStrap) -> list[_Shape]:
-    """The pieces that are drawn; of a cord, and of what is too long, only the label."""
-    if not strap.drawn:
-        text = _label(strap, strap.pieces[0])
-        width, height = text_extent((text,), _LABEL)
-        box = np.array([width, height])
-        return [_Shape(np.zeros(2), box, None, (), np.array([0.5 * width, 0.75 * height]), _LABEL, text)]
-    return [_shape(strap, piece) for piece in strap.drawn]
+    return [_cord(strap) if strap.making.fold == CORD else _shape(strap, piece) for piece in strap.pieces]
 
 
 def _shape(strap: MadeStrap, piece: StrapPiece) -> _Shape:
-    outline, folds = strap_outline(piece, strap.making), strap_folds(piece, strap.making)
-    low, high = cubics.bounds(outline)
-    # The label stands in the widest room between two folds.
-    heights = [0.0, *strap.making.folds, strap.making.cut_width]
+    making, drawn = strap.making, strap.drawn(piece)
+    if drawn == piece.cut:
+        whole, folds = strap_outline(piece, making), strap_folds(piece, making)
+        lines = [("cutting", whole), *(("fold", fold) for fold in folds)]
+    else:
+        lines = _broken_lines("cutting", broken_off(piece, making, drawn))
+    boxes = np.array([cubics.bounds(line) for role, line in lines if role == "cutting"])
+    low, high = boxes[:, 0].min(axis=0), boxes[:, 1].max(axis=0)
+    # The label stands in the widest room between two folds, before a break.
+    heights = [0.0, *making.folds, making.cut_width]
     rooms = [(b - a, 0.5 * (a + b)) for a, b in pairwise(heights)]
     room, middle = max(rooms, key=lambda one: (round(one[0], _PLACES), -one[1]))
     text = _label(strap, piece)
     width, _ = text_extent((text,), 1.0)
-    size = max(_LEAST_LABEL, min(_LABEL, 0.6 * room, 0.9 * piece.length / width))
-    at = np.array([0.5 * (low[0] + high[0]), middle + 0.35 * size])
-    return _Shape(low, high, outline, folds, at, size, text)
+    long, share = (piece.length, 0.5) if drawn == piece.cut else (0.35 * drawn, 0.3)
+    size = max(_LEAST_LABEL, min(_LABEL, 0.6 * room, 0.9 * long / width))
+    at = np.array([low[0] + share * (high[0] - low[0]), middle + 0.35 * size])
+    return _Shape(low, high, tuple(lines), at, size, (text,))
+
+
+def _cord(strap: MadeStrap) -> _Shape:
+    """A cord as a line, below its label; with a break mark where it is longer than that."""
+    (piece,) = strap.pieces
+    text, long = _label(strap, piece), strap.drawn(piece)
+    width, height = text_extent((text,), _LABEL)
+    if long < piece.cut:
+        lines = _broken_lines("cord", broken_cord(long))
+    else:
+        lines = [("cord", cubics.lines([(0.0, 0.0), (long, 0.0)]))]
+    boxes = np.array([cubics.bounds(line) for _, line in lines])
+    low, high = boxes[:, 0].min(axis=0), boxes[:, 1].max(axis=0)
+    at = np.array([0.5 * width, low[1] - 0.5 * _LABEL])
+    corner = np.array([0.0, low[1] - height - 0.5 * _LABEL])
+    return _Shape(corner, np.maximum(high, np.array([width, 0.0])), tuple(lines), at, _LABEL, (text,))
+
+
+def _broken_lines(role: str, broken: Broken) -> list[tuple[str, Array]]:
+    """The lines of what is broken off, with their roles."""
+    ends = [(role, line) for line in broken.outlines]
+    return [*ends, *(("fold", fold) for fold in broken.folds), *(("placement", line) for line in broken.breaks)]
 
 
 def _bias(shape: _Shape) -> Array:
@@ -267,8 +297,9 @@ def _bias(shape: _Shape) -> Array:
 def _label(strap: MadeStrap, piece: StrapPiece) -> str:
     count = strap.number * piece.number
     size = f"{piece.cut:.0f} mm" if strap.making.fold == CORD else f"{piece.cut:.0f} x {strap.making.cut_width:g} mm"
-    own = (one_line(strap.name), f"cut {count}", size)
-    return ", ".join((*own, one_line(strap.recipe.words.cloth)) if strap.recipe.words.cloth else own)
+    cloth = (one_line(strap.recipe.words.cloth),) if strap.recipe.words.cloth else ()
+    shorter = ("drawn shorter",) if strap.drawn(piece) < piece.cut else ()
+    return ", ".join((one_line(strap.name), f"cut {count}", size, *cloth, *shorter))
 
 
 # ---------------------------------------------------------------- told
@@ -294,7 +325,8 @@ def strap_entry(made: MadeStrap) -> dict[str, Any]:
         ],
         "joins": sum(piece.number for piece in made.pieces) - 1,
         "total_mm": round(made.total, _PLACES),
-        "drawn": bool(made.drawn),
+        "drawn": made.making.fold != CORD and not made.broken,
+        "broken": made.broken,
         "cautions": list(made.cautions),
     }
 
@@ -314,4 +346,7 @@ def strap_table(made: Sequence[MadeStrap], terminal: bool) -> str:
         for strap in made
     ]
     head = ("strap", "fold", "length mm", "cut mm", "cut width mm", "number", "all together mm")
-    return table(head, rows, terminal=terminal)
+    shorter = [
+        f"{strap.name}: drawn shorter, with a break mark; cut it by its figures" for strap in made if strap.broken
+    ]
+    return "\n".join([table(head, rows, terminal=terminal), *shorter])

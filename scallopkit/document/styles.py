@@ -63,7 +63,8 @@ LINES: dict[str, LineStyle] = {
 HIDDEN: dict[str, LineStyle] = {"cord-under": LineStyle(PURPLE, 1.4, (1.4, 1.4))}
 
 # The same role where a pleat is folded, beside the dashed lines on which its folds are laid; thin, since it is no cut.
-FOLDED: dict[str, LineStyle] = {"pleat-fold": LineStyle(BLUE, 0.18)}
+# Gathering stitches, which come out again, have short dashes far apart.
+FOLDED: dict[str, LineStyle] = {"pleat-fold": LineStyle(BLUE, 0.18), "gather": LineStyle(BLUE, 0.25, (2.0, 2.0))}
 
 # Lines that only the picture of a run laid flat has, beside stitching, eyelets, notches, folds and true-lines.
 LAID_FLAT: dict[str, LineStyle] = {

@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
+from ..errors import counted
 from ..pattern.edge import find_edge
 from ..trim.fit import Fit
-from ..wording import counted
 from .altering import alterations, altered
 from .drawing import Drawing
 from .flattening import bare_name
@@ -33,21 +33,26 @@ def run_tables(drawing: Drawing, run: Run, terminal: bool) -> str:
         parts.append(_join_table(run, terminal))
     if altered(run):
         parts.append(_alteration_table(drawing, run, terminal))
-    parts += _row_lines(run) if run.eyelets else []
-    parts += [
+    if run.trim is not None:
+        parts += _trim_lines(run.trim, terminal)
+    return _parted([*parts, *detail_lines(run)], terminal)
+
+
+def detail_lines(run: Run) -> list[str]:
+    """What else a run has, each in a line: rows, notches, finish, facings, cards and lacing."""
+    lines = _row_lines(run) if run.eyelets else []
+    lines += [
         f"{counted(len(placed), 'notch', 'notches')} ({placed.kind}), {placed.length:g} mm" for placed in run.notches
     ]
     if run.finish is not None:
-        parts += _finish_lines(run, run.finish)
-    if run.trim is not None:
-        parts += _trim_lines(run.trim, terminal)
+        lines += _finish_lines(run, run.finish)
     if run.facings or run.templates:
-        parts += _beside_lines(run)
+        lines += _beside_lines(run)
     if run.lacing is not None:
         from .lacing import lacing_lines
 
-        parts += lacing_lines(run.lacing)
-    return _parted(parts, terminal)
+        lines += lacing_lines(run.lacing)
+    return lines
 
 
 def caution_lines(runs: Sequence[Run], more: Sequence[str] = ()) -> str:
@@ -99,7 +104,7 @@ def _run_line(run: Run) -> str:
 
 
 def _line(name: str, length: float, count: float) -> str:
-    return f"run {name}: {length:.2f} mm" + (f", {counted(count, 'scallop')}" if count else "")
+    return f"run {name}: {length:.2f} mm" + (f", {counted(count, 'scallop', 'scallops')}" if count else "")
 
 
 def _parted(parts: Sequence[str], terminal: bool) -> str:
@@ -158,13 +163,15 @@ def _finish_lines(run: Run, finish: Finish) -> list[str]:
         beyond = "the crests" if finish.cut.beyond_crests else "the stitching line"
         lines = [
             f"finish {finish.kind}: cut {finish.cut.kind}, {finish.cut.distance:g} mm beyond {beyond}; at "
-            f"{finish.trimmed:g} mm {counted(clips, 'clip')} and {counted(wedges, 'wedge')} of "
+            f"{finish.trimmed:g} mm {counted(clips, 'clip', 'clips')} and {counted(wedges, 'wedge', 'wedges')} of "
             f"{finish.clipping.taken_out:.1f} mm together"
         ]
         trims = ", ".join(f"{layer.name} to {layer.allowance:g} mm" for layer in finish.grading)
         lines.append(f"trim the layers of the allowance: {trims}")
     for one in finish.stitches.scallops:
-        shown = counted(len(one.scallops), "scallop") if len(finish.stitches.scallops) > 1 else "each scallop"
+        shown = (
+            counted(len(one.scallops), "scallop", "scallops") if len(finish.stitches.scallops) > 1 else "each scallop"
+        )
         lines.append(
             f"stitches: {one.per_scallop} of {one.length_mm:.2f} mm round {shown}, and one of {one.across_mm:g} mm "
             "across each valley"

@@ -12,7 +12,7 @@ import numpy as np
 from lxml import etree
 
 from ..construction.template import Template, templates
-from ..errors import RequestError
+from ..errors import RequestError, counted
 from ..geometry import cubics
 from ..geometry.cubics import Array
 from ..geometry.motion import apply, inverse
@@ -21,7 +21,6 @@ from ..trim.profiles import arc_radius
 from ..trim.row import WHOLE
 from ..trim.scallops import Scallops
 from ..trim.shape import Shape
-from ..wording import counted
 from .drawing import Drawing
 from .ink import Ink
 from .inside import SIZES
@@ -388,8 +387,8 @@ def _short(placed: Scallops, made: Sequence[MadeTemplate], asked: int) -> Iterat
     if short:
         least = min(short, key=lambda one: one.template.count)
         text = (
-            f"{_and_more(least, short)} has {counted(least.template.count, 'scallop')} instead of {asked}: "
-            "no more of one size stand side by side, or more would overlap on a straight card"
+            f"{_and_more(least, short)} has {counted(least.template.count, 'scallop')} instead of {asked}: no more of "
+            "one size stand side by side, or more would overlap on a straight card"
         )
         yield "short-strip", text, least
 

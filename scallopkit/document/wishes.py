@@ -28,6 +28,19 @@ DEFAULT_DEPTH = 0.4
 # Valleys sharper than this are hard to turn; common practice, no source.
 DEFAULT_SHARPEST = "15deg"
 
+# What XML 1.0 leaves out of its characters: https://www.w3.org/TR/xml/#charsets
+_UNWRITABLE = re.compile("[^\t\n\r\u0020-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
+
+
+def refuse_unwritable(text: str, what: str, cure: str = "give it without") -> None:
+    """Refuses a text that no drawing can hold.
+
+    Raises:
+        RequestError: it holds a character that XML has no place for; `what` says what it was given for.
+    """
+    if _UNWRITABLE.search(text):
+        raise RequestError(f"{what} {text!r} holds a character that no drawing can: {cure}")
+
 
 def one_of(text: str, choices: Sequence[str], option: str) -> str:
     """The text, if it is one of the choices; the first choice for an empty text.

@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 from ..construction.cautions import checked_wearer
 from ..errors import DrawingError, OutputError, RequestError, ScallopkitError
+from ..geometry.cubics import Array
 from ..pattern.edge import find_edge, find_piece, same_stretch
 from ..pattern.joins import FOLD
 from ..pattern.piece import Warn
@@ -140,6 +141,45 @@ def scallop(
     return replace(run, warnings=(*run.warnings, *_edge_taken(drawing, run, kept), *stale))
 
 
+def changed(drawing: Drawing, run: str, **words: Value) -> Run:
+    """A run of the drawing with other scallops on the same edges; what else it has stays.
+
+    Args:
+        drawing: the drawing.
+        run: the name of the run.
+        words: options as for `scallop`, but for along, join, lap and name. Holds at marks, the start of a loop and how
+            often it is sewn stay unless they are given; all else that is not given goes back to its default.
+
+    Raises:
+        ScallopkitError: there is no such run, a value is refused or nothing fits.
+    """
+    edge, trim = _sorted_words(words, EdgeWords, ScallopWords)
+    kept = kept_recipe(drawing, run)
+    stay = {
+        name: getattr(kept.edge, name) for name in ("along", "hold", "start_at", "times") if not getattr(edge, name)
+    }
+    asked = replace(kept, edge=replace(edge, **stay), scallop=trim)
+    made = _still_laced(drawing, asked, kept.lacing, kept_recipes(drawing.source))
+    return replace(made, warnings=(*made.warnings, *_cut_before(drawing, made)))
+
+
+def finished(drawing: Drawing, run: str, **words: Value) -> Run:
+    """A run of the drawing with its edge finished otherwise; all else that it has stays.
+
+    Args:
+        drawing: the drawing.
+        run: the name of the run.
+        words: finish, cut, trim, clip_short, widest_wedge, widest_gap, stitch, as for `scallop`.
+
+    Raises:
+        ScallopkitError: there is no such run, it has no scallops, or a value is refused.
+    """
+    (finish,) = _sorted_words(words, FinishWords)
+    kept = kept_recipe(drawing, run)
+    made = _still_laced(drawing, replace(kept, finish=finish), kept.lacing, kept_recipes(drawing.source))
+    return replace(made, warnings=(*made.warnings, *_cut_before(drawing, made)))
+
+
 def _over(recipe: Recipe, along: str | Sequence[str], join: str | Sequence[str], lap: str | float | None) -> Recipe:
     """The recipe over one edge, or over several with the joins between them."""
     edges = [along] if isinstance(along, str) else list(along)
@@ -202,8 +242,8 @@ def eyelets(
         wearer: who wears what is sewn, for cautions, as for `scallop`; else what the run tells.
         words: the options of the `eyelets` command (one set for each from_crest): part (eyelet, buttonhole, snap or
             button), eyelet, barrel, barrel_length, flange, hole, button, button_thickness, bulky, lies, snap, every,
-            from_crest, margin, spacing, count, ends, inset, step, off, level_with, patch, layers, cloth_thickness,
-            cord, passes, and for the edge those of `scallop`.
+            from_crest, margin, spacing, count, ends, inset, step, off, level_with, staggered, patch, layers,
+            cloth_thickness, cord, passes, and for the edge those of `scallop`.
 
     Raises:
         ScallopkitError: a value is refused, or an eyelet has no room; the text says what to do.
@@ -359,7 +399,7 @@ def lacing(drawing: Drawing, run: str = "", *, wearer: str = "", **words: Value)
         run: the name of the run; may be left out where there is one with eyelets.
         wearer: who wears what is sewn, for cautions, as for `scallop`; else what the run tells.
         words: the options of the `lacing` command: path, with_row (the run of the second row, or "mirror"), gap,
-            thickness, tails, ends, cords, underlay, channel, cord.
+            thickness, tails, ends, cords, underlay, underlay_allowance, channel, cord.
 
     Raises:
         ScallopkitError: a value is refused, or the rows can't be laced so; the text says what to do.
@@ -504,13 +544,23 @@ def match(drawing: Drawing, a: str, b: str, **words: Value) -> MadeMatch:
         b: the edge or run that it is sewn to.
         words: the options of the `match` command: pair (a list of "A-MARK=B-MARK"), turned, allowance, take_up (a list
             of "HOW" or "STRETCH=HOW"), cloth, most_ease, depth, number, toward, spacing, margin, dart_length, lines,
-            line_length, notches, phase, move (a list of runs on the first edge).
+            line_length, notches, phase, phase_within, in_phase, move (a list of runs on the first edge).
 
     Raises:
         ScallopkitError: a value is refused, or the edges can't be matched so; the text says what to do.
     """
     (asked,) = _sorted_words(words, MatchWords)
-    return _match_on(drawing, replace(asked, a=a, b=b), {})
+    made = _match_on(drawing, replace(asked, a=a, b=b), {})
+    if made.brought is None or made.brought.recipe == kept_recipes(drawing.source).get(made.brought.name):
+        return made
+    stale = [w for w in _matched_before(drawing, made.brought) if not w.message.startswith(f'"{made.name}" ')]
+    return replace(made, warnings=(*made.warnings, *stale))
+
+
+def in_phase(runs: Sequence[Run], matches: Sequence[MadeMatch]) -> list[Run]:
+    """The runs with those that a match has brought in phase, which take the places of what they were before."""
+    brought = {made.brought.name: made.brought for made in matches if made.brought is not None}
+    return [*(brought.pop(run.name, run) for run in runs), *brought.values()]
 
 
 def _match_on(drawing: Drawing, words: MatchWords, runs: Mapping[str, Run]) -> MadeMatch:
@@ -620,14 +670,24 @@ def refit(drawing: Drawing) -> list[Refit]:
         # The group's name counts: the maker may have renamed it in the editor.
         recipe = replace(from_text(group.recipe, group.name), name=group.name)
         try:
-            run = make_run(drawing, recipe, known)
+            run = _again(drawing, recipe, known)
         except ScallopkitError as error:
             raise type(error)(f'the run "{group.name}" can\'t be made again: {error}') from None
-        out.append(Refit(run, recipe.made, _change(recipe.made, run)))
+        out.append(Refit(run, recipe.made, change_of(recipe.made, run)))
     return out
 
 
-def _change(before: dict[str, Any], run: Run) -> str:
+def _again(drawing: Drawing, recipe: Recipe, known: Mapping[str, Recipe]) -> Run:
+    """A run made again; one that can't be held in phase any more by its own words, until its match does it anew."""
+    try:
+        return make_run(drawing, recipe, known)
+    except ScallopkitError:
+        if recipe.phased is None:
+            raise
+        return make_run(drawing, recipe.own, known)
+
+
+def change_of(before: dict[str, Any], run: Run) -> str:
     """What became of a run, in a few words."""
     length, count, widths = (before.get(key) for key in ("length_mm", "count", "widths_mm"))
     if not isinstance(widths, list) or not all(isinstance(v, float | int) for v in (length, count, *widths)):
@@ -657,6 +717,7 @@ def with_runs(
         RequestError: a run is called as the group of a cut piece, of a strap, or of a match, is.
     """
     taken = {group_name(piece.name): piece.name for piece in drawing.pattern.pieces}
+    runs = in_phase(runs, matches)
     for run in runs:
         if run.name in taken:
             text = (
@@ -674,7 +735,7 @@ def with_runs(
     kept, given = kept_pieces(drawing.source), {run.name for run in runs}
     # A piece that is cut for the first time takes over the notches that the groups of its runs have drawn.
     notched = {run.name: run for made in pieces if made.name not in kept for run in made.notched}
-    matches = [*matches, *_marked_before(drawing, runs, matches, notched.keys())]
+    matches = [*matches, *_marked_before(drawing, runs, matches, {made.name for made in pieces})]
     given |= {made.name for made in matches}
     runs = [*runs, *(run for name, run in notched.items() if name not in given)]
     places, cut_there = places_of(drawing, runs), {*kept, *(made.name for made in pieces)}
@@ -688,7 +749,8 @@ def with_runs(
         # Loaded only where edges are matched.
         from .match_figures import match_group
 
-        groups |= {made.name: match_group(made, drawing, cut_there) for made in matches}
+        cuttings = _cuttings(drawing, cut_there, pieces)
+        groups |= {made.name: match_group(made, drawing, cuttings) for made in matches}
     source = replace_groups(drawing.source, groups)
     if straps:
         # Loaded only where there are straps, which find their places beside all the rest.
@@ -700,7 +762,13 @@ def with_runs(
         return source
     written = read_drawing(source, drawing.name)
     faced = _faced(written, names)
-    return with_runs(written, faced) if faced else source
+    if not faced:
+        return source
+    # Others stand beside them, and find their places again in the same order.
+    known = kept_recipes(written.source)
+    there = {run.name: run for run in runs}
+    there |= {name: make_run(written, replace(known[name], name=name), known) for name in known if name not in there}
+    return with_runs(written, list((there | faced).values()), pieces, straps, matches)
 
 
 def _told_anew(drawing: Drawing, pieces: Sequence[MadePiece]) -> set[str]:
@@ -714,14 +782,15 @@ def _told_anew(drawing: Drawing, pieces: Sequence[MadePiece]) -> set[str]:
     }
 
 
-def _faced(drawing: Drawing, pieces: Set[str]) -> list[Run]:
+def _faced(drawing: Drawing, pieces: Set[str]) -> dict[str, Run]:
     """The runs with facings on some of the pieces, made again so that their labels tell cloth and size."""
     known = kept_recipes(drawing.source)
-    return [
-        make_run(drawing, replace(recipe, name=name), known)
+    return {
+        name: make_run(drawing, replace(recipe, name=name), known)
         for name, recipe in known.items()
-        if recipe.facings and not pieces.isdisjoint(_pieces_of(drawing, recipe))
-    ]
+        if any(not (facing.cloth and facing.size) for facing in recipe.facings)
+        and not pieces.isdisjoint(_pieces_of(drawing, recipe))
+    }
 
 
 def _pieces_of(drawing: Drawing, recipe: Recipe) -> set[str]:
@@ -733,6 +802,19 @@ def _cloth_and_size(words: PieceWords) -> tuple[str, str]:
     return words.cloth, words.size
 
 
+def _cuttings(drawing: Drawing, names: Collection[str], pieces: Sequence[MadePiece]) -> dict[str, Array]:
+    """The cutting lines of pieces on the sheet by their names: as they are made, else as the drawing holds them."""
+    out = {made.name: made.cut.cutting.curve for made in pieces}
+    left = [name for name in names if name not in out]
+    if left:
+        # Loaded only where pieces are cut that are not made now.
+        from .written import read_written
+
+        written = read_written(drawing)
+        out |= {name: line for name in left for line in written.cutting(group_name(name))[:1]}
+    return out
+
+
 def _refuse_matches_taken(drawing: Drawing, runs: Sequence[Run], matches: Sequence[MadeMatch]) -> None:
     """Refuses a match whose group is called as a run is."""
     names = {*kept_recipes(drawing.source), *(run.name for run in runs)}
@@ -742,11 +824,13 @@ def _refuse_matches_taken(drawing: Drawing, runs: Sequence[Run], matches: Sequen
 
 
 def _marked_before(
-    drawing: Drawing, runs: Sequence[Run], matches: Sequence[MadeMatch], notched: Set[str]
+    drawing: Drawing, runs: Sequence[Run], matches: Sequence[MadeMatch], pieces: Set[str]
 ) -> list[MadeMatch]:
-    """The matches that the drawing holds and whose notches a piece that is cut for the first time takes over."""
-    names = notched & kept_matches(drawing.source).keys() - {made.name for made in matches}
-    return [made for made in rematched(drawing, runs) if made.name in names] if names else []
+    """The matches that the drawing holds along pieces that are cut now: what they draw goes out to the cut."""
+    left_out = [made.name for made in matches]
+    if not pieces or not kept_matches(drawing.source).keys() - set(left_out):
+        return []
+    return [made for made in rematched(drawing, runs, left_out=left_out) if made.piece_names & pieces]
 
 
 def _notched_anew(
@@ -763,7 +847,13 @@ def _notched_anew(
     before, kept = kept_recipes(drawing.source), kept_pieces(drawing.source)
     changed = [run for run in runs if run.recipe.notches != (before[run.name].notches if run.name in before else ())]
     matched = kept_matches(drawing.source)
-    anew = [made for made in matches if made.name not in matched or matched[made.name].words != made.recipe.words]
+    anew = [
+        made
+        for made in matches
+        if made.name not in matched
+        or matched[made.name].words != made.recipe.words
+        or (made.brought is not None and made.brought.recipe != before.get(made.brought.name))
+    ]
     changed += [side.run for made in anew for side in made.sides]
     names = {part.edge.piece.name for run in changed for part in run.laid.parts} & kept.keys() - set(done)
     if not names:
@@ -942,5 +1032,5 @@ def report_text(
     matches: Sequence[MadeMatch] = (),
 ) -> str:
     """The report as JSON text, other letters as numbers where it must pass through any screen."""
-    entry = report_of(drawing, runs, warnings, pieces, straps, matches)
+    entry = report_of(drawing, in_phase(runs, matches), warnings, pieces, straps, matches)
     return json.dumps(entry, indent=1, ensure_ascii=ascii_only, allow_nan=False) + "\n"

@@ -10,17 +10,16 @@ from lxml import etree
 
 from ..errors import DrawingError
 from ..geometry.cubics import Array, Bools, cross, reverse
-from ..geometry.motion import apply, compose
+from ..geometry.motion import apply
 from .drawing import Drawing
-from .markup import SVG
+from .drawn import to_mm
+from .markup import SEWN_FOR, SVG
 from .number_lists import NUMBER, SEPARATOR
 from .path_data import read_path
-from .presentation import declared
 from .recipe import is_run
 from .sewing import Complex
 from .source import parse_xml
-from .transforms import element_map, stretches
-from .viewport import root_viewport
+from .transforms import stretches
 
 STITCHING, TRUE_LINE = "stitching", "true-line"
 # Of what arcs may be off, mm.
@@ -90,7 +89,8 @@ class Written:
             DrawingError: one can't be read, or was distorted.
         """
         group = next(element for name, element in self.groups if name == run)
-        found = [element for element in group.iter(f"{{{SVG}}}path") if element.get("data-role") == role]
+        paths = [element for element in group.iter(f"{{{SVG}}}path") if element.get(SEWN_FOR) is None]
+        found = [element for element in paths if element.get("data-role") == role]
         return tuple(self._line(element) for element in found if element.get("data-run") == run)
 
     def cutting(self, group: str) -> tuple[Array, ...]:
@@ -107,19 +107,16 @@ class Written:
         return tuple(stroke.curve for element in found for stroke in self._line(element).strokes)
 
     def _line(self, element: etree._Element) -> Line:
-        to_mm = self.drawing.to_mm
-        units = root_viewport(self.root).units
-        for one in (*reversed(list(element.iterancestors())), element):
-            to_mm = to_mm if one is self.root else compose(to_mm, element_map(declared(one), units))
+        onto = to_mm(self.drawing, self.root, element)
         piece, d = element.get("data-piece", ""), _CLOSE.sub("", element.get("d", ""))
-        size, least = stretches(to_mm)
+        size, least = stretches(onto)
         if least <= 1e-12 * size:
             raise DrawingError(f'the {element.get("data-role")} line of "{piece}" was flattened by a transform')
         drawn, chords = read_path(d, _ACCURACY / size), read_path(_as_chords(d), 1.0)
         if drawn.problem or len(drawn.subpaths) != len(chords.subpaths):
             raise DrawingError(f'the {element.get("data-role")} line of "{piece}" can\'t be read: {drawn.problem}')
         strokes = [
-            _stroke(apply(to_mm, line.curve), _nodes(apply(to_mm, polygon.curve)))
+            _stroke(apply(onto, line.curve), _nodes(apply(onto, polygon.curve)))
             for line, polygon in zip(drawn.subpaths, chords.subpaths, strict=True)
         ]
         return Line(piece, tuple(strokes))

@@ -47,6 +47,16 @@ def derivative(curve: Array, segment: Ints, t: Array) -> Array:
     return np.asarray(3.0 * (v * v * (p1 - p0) + 2.0 * u * v * (p2 - p1) + u * u * (p3 - p2)))
 
 
+def point_and_derivative(curve: Array, segment: Ints, t: Array) -> tuple[Array, Array]:
+    """Both `point` and `derivative` at the same parameters."""
+    p0, p1, p2, p3 = _control(curve, segment)
+    u = t[:, None]
+    v = 1.0 - u
+    uu, vv = u * u, v * v
+    place = vv * (v * p0 + 3.0 * u * p1) + uu * (3.0 * v * p2 + u * p3)
+    return place, 3.0 * (vv * (p1 - p0) + 2.0 * u * v * (p2 - p1) + uu * (p3 - p2))
+
+
 def second_derivative(curve: Array, segment: Ints, t: Array) -> Array:
     """Second derivatives with respect to t, (k, 2), in mm."""
     p0, p1, p2, p3 = _control(curve, segment)
@@ -95,7 +105,10 @@ def ends_direction(curve: Array) -> tuple[Array, Array]:
 
 def left(vectors: Array) -> Array:
     """The vectors turned to the walker's left hand on the drawing as seen (y down): (x, y) becomes (y, -x)."""
-    return np.stack([vectors[..., 1], -vectors[..., 0]], axis=-1)
+    turned = np.empty(vectors.shape)
+    turned[..., 0] = vectors[..., 1]
+    np.negative(vectors[..., 0], out=turned[..., 1])
+    return turned
 
 
 def dot(a: Array, b: Array) -> Array:
@@ -202,24 +215,40 @@ def meets_line(curve: Array, place: Array, normal: Array) -> tuple[Ints, Array]:
     near = np.flatnonzero((b.min(axis=1) <= 0.0) & (b.max(axis=1) >= 0.0))
     segment, t = [], []
     for k in near:
-        # Coefficients that are nothing but rounding would make roots of their own.
-        p = np.where(np.abs(power[:, k]) > 1e-13 * np.abs(b[k]).max(), power[:, k], 0.0)
-        for root in np.roots(p):
-            if abs(root.imag) < 1e-7 and -1e-9 <= root.real <= 1.0 + 1e-9:
-                segment.append(int(k))
-                t.append(_polished(power[:, k], float(root.real)))
+        for root in _roots(power[:, k], b[k]):
+            segment.append(int(k))
+            t.append(_polished(power[:, k], root))
     return np.array(segment, dtype=np.intp), np.clip(np.array(t, dtype=float), 0.0, 1.0)
+
+
+def _roots(power: Array, control: Array) -> list[float]:
+    """The roots of a cubic between 0 and 1, by its coefficients, highest first, and its control values (4,)."""
+    first, second, third, last = control.tolist()
+    if first < second < third < last or first > second > third > last:
+        # It goes one way only, so it has one root, which is halved for; the rest is done by polishing.
+        low, high = 0.0, 1.0
+        a, b, c, d = power.tolist()
+        for _ in range(24):
+            middle = 0.5 * (low + high)
+            value = ((a * middle + b) * middle + c) * middle + d
+            low, high = (middle, high) if (value < 0.0) == (first < last) else (low, middle)
+        return [0.5 * (low + high)]
+    # Coefficients that are nothing but rounding would make roots of their own.
+    found = np.roots(np.where(np.abs(power) > 1e-13 * np.abs(control).max(), power, 0.0))
+    return [float(root.real) for root in found if abs(root.imag) < 1e-7 and -1e-9 <= root.real <= 1.0 + 1e-9]
 
 
 def _polished(power: Array, t: float) -> float:
     """A root of a cubic, highest power first, after two steps of Newton as far as they bring it nearer."""
-    miss = float(np.polyval(power, t))
+    a, b, c, d = power.tolist()
+    miss = ((a * t + b) * t + c) * t + d
     for _ in range(2):
-        slope = float(np.polyval(np.polyder(power), t))
+        slope = (3.0 * a * t + 2.0 * b) * t + c
         nearer = t - miss / slope if slope != 0.0 else t
-        if abs(float(np.polyval(power, nearer))) >= abs(miss):
+        left_over = ((a * nearer + b) * nearer + c) * nearer + d
+        if abs(left_over) >= abs(miss):
             break
-        t, miss = nearer, float(np.polyval(power, nearer))
+        t, miss = nearer, left_over
     return t
 
 
@@ -232,11 +261,16 @@ def flatten(curve: Array, accuracy: float) -> Array:
     bend = np.maximum(
         norm(curve[:, 2] - 2.0 * curve[:, 1] + curve[:, 0]), norm(curve[:, 3] - 2.0 * curve[:, 2] + curve[:, 1])
     )
-    steps = np.maximum(np.ceil(np.sqrt(6.0 * bend / (8.0 * accuracy))), 1.0).astype(np.intp)
-    segment = np.repeat(np.arange(len(curve)), steps)
-    first = np.repeat(np.cumsum(steps) - steps, steps)
-    t = (np.arange(len(segment)) - first) / steps[segment]
+    segment, t = in_steps(np.ceil(np.sqrt(6.0 * bend / (8.0 * accuracy))))
     return np.concatenate([point(curve, segment, t), curve[-1:, 3]])
+
+
+def in_steps(count: Array) -> tuple[Ints, Array]:
+    """Places (segment, t) in even steps of the parameter, `count` (n,) of them on each segment, from its start on."""
+    steps = np.maximum(count, 1.0).astype(np.intp)
+    segment = np.repeat(np.arange(len(steps)), steps)
+    first = np.repeat(np.cumsum(steps) - steps, steps)
+    return segment, (np.arange(len(segment)) - first) / steps[segment]
 
 
 def norm(vectors: Array) -> Array:

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from .cubics import Array, Bools, Ints, cross, derivative, dot, norm, point, second_derivative
+from .cubics import Array, Bools, Ints, cross, derivative, dot, norm, point, point_and_derivative, second_derivative
 
 _DEPTH = 22  # halvings, after which a piece of 100 mm is 2e-5 mm long: what is left there touches
 _STILL = 1e-14  # a step of Newton's method, in parameters, after which no other is taken
@@ -242,7 +242,8 @@ def _newton(a: Array, b: Array) -> tuple[Array, Array, Bools]:
     u, v = np.full(len(a), 0.5), np.full(len(a), 0.5)
     for _ in range(8):
         du, dv = _newton_step(a, rows, u, b, rows, v)
-        u, v = np.clip(u + du, -0.25, 1.25), np.clip(v + dv, -0.25, 1.25)
+        # `np.clip` takes twice as long on so few.
+        u, v = np.minimum(np.maximum(u + du, -0.25), 1.25), np.minimum(np.maximum(v + dv, -0.25), 1.25)
         if max(np.abs(du).max(), np.abs(dv).max()) <= _STILL:
             break
     u, v = np.clip(u, 0.0, 1.0), np.clip(v, 0.0, 1.0)
@@ -251,8 +252,9 @@ def _newton(a: Array, b: Array) -> tuple[Array, Array, Bools]:
 
 def _newton_step(a: Array, i: Ints, u: Array, b: Array, j: Ints, v: Array) -> tuple[Array, Array]:
     """The step of Newton's method for a(u) = b(v); none where the tangents are parallel."""
-    gap = point(b, j, v) - point(a, i, u)
-    along, other = derivative(a, i, u), derivative(b, j, v)
+    here, along = point_and_derivative(a, i, u)
+    there, other = point_and_derivative(b, j, v)
+    gap = there - here
     turn = cross(along, other)
     safe = np.where(turn != 0.0, turn, np.inf)
     return cross(gap, other) / safe, cross(gap, along) / safe
@@ -260,12 +262,14 @@ def _newton_step(a: Array, i: Ints, u: Array, b: Array, j: Ints, v: Array) -> tu
 
 def _polished(a: Array, b: Array, i: Ints, u: Array, j: Ints, v: Array) -> _Places:
     """The positions after two more steps on the whole segments, free of the rounding of the halvings."""
+    gap = _gap(a, i, u, b, j, v)
     for _ in range(2):
         du, dv = _newton_step(a, i, u, b, j, v)
         u1, v1 = np.clip(u + du, 0.0, 1.0), np.clip(v + dv, 0.0, 1.0)
         # Where a curve stands still a step may lead astray.
-        better = _gap(a, i, u1, b, j, v1) <= _gap(a, i, u, b, j, v)
-        u, v = np.where(better, u1, u), np.where(better, v1, v)
+        left_over = _gap(a, i, u1, b, j, v1)
+        better = left_over <= gap
+        u, v, gap = np.where(better, u1, u), np.where(better, v1, v), np.where(better, left_over, gap)
     return _Places(i, u, j, v)
 
 
@@ -443,6 +447,8 @@ def _sorted(a: Array, b: Array, places: _Places, overlap: bool) -> Crossings:
 
 def _one_of_each(a: Array, b: Array, places: _Places, cost: Array, reach: float) -> Ints:
     """Numbers of the cheapest, then first, of each cluster of places nearer than `reach` along both curves."""
+    if len(places.i) < 2:
+        return np.arange(len(places.i))
     on_a, on_b = _along(a, places.i, places.u, reach), _along(b, places.j, places.v, reach)
     order = np.argsort(on_a, kind="stable")
     group = np.empty(len(order), dtype=np.intp)

@@ -66,6 +66,8 @@ def similarity_scale(motion: Array) -> float | None:
 
 def power(motion: Array, times: int) -> Array:
     """The map done so many times over, in few steps however many; a negative number undoes it."""
+    if times in (0, 1):
+        return motion if times else IDENTITY
     whole = np.eye(3)
     whole[:2] = motion
     return np.asarray(np.linalg.matrix_power(whole, times)[:2])

@@ -15,7 +15,7 @@ from math import comb
 import numpy as np
 
 from ..errors import RequestError
-from .cubics import Array, Bools, Ints, derivative, dot, norm, point, second_derivative
+from .cubics import Array, Bools, Ints, dot, norm, point, point_and_derivative, second_derivative
 
 _PAIRS = 2**18  # point-segment pairs at once: about 100 MB at the worst
 _GAIN = 1e-10  # mm; a piece that could bring a point no nearer than this is not looked at
@@ -161,8 +161,8 @@ def _refine(curve: Array, points: Array, pieces: _Pieces) -> tuple[Ints, Ints, A
     low, high = pieces.start, pieces.start + pieces.width
     t = 0.5 * (low + high)
     for _ in range(64 if len(t) else 0):
-        gap = point(curve, pieces.segment, t) - points[pieces.owner]
-        speed = derivative(curve, pieces.segment, t)
+        place, speed = point_and_derivative(curve, pieces.segment, t)
+        gap = place - points[pieces.owner]
         slope = dot(gap, speed)
         bend = _squared(speed) + dot(gap, second_derivative(curve, pieces.segment, t))
         low, high = np.where(slope <= 0.0, t, low), np.where(slope >= 0.0, t, high)

@@ -41,9 +41,8 @@ _WEAK = 0.02
 # How far a row may slide along a loop, in base lines, and how many stretches of that are tried. Half a base line
 # would do if they were spaced evenly along the curve.
 _SLIDE, _SLIDES = 0.65, 10
-# Two places for the first valley are equally near to the line if they differ by less, in base lines: far more than
-# rounding moves them, far less than anyone sees.
-_ALIKE = 1e-4
+# Shifts that differ by less than this share of a step are equally far.
+_AS_FAR = 1e-6
 # A base line may lean by 35 degrees against the curve at its raised point; beyond that the row only zigzags.
 _LEAN = float(np.cos(np.radians(35.0)))
 _SAMPLES = 8
@@ -155,51 +154,34 @@ def lay_sliding(m: Measured, bases: Bases) -> Raised | None:
 
     An even number of base lines closes only from certain starts: where it does not, the last valley lies nearer to
     the curve than the first, or farther from it, and one base line further on it is the other way about. The start
-    nearest to the line at which both are one is found between; of two equally near ones that beyond the line.
+    nearest to the line at which both are one is found between.
     """
     pitch = m.length / max(len(bases.share), 1)
     shifts = pitch * np.linspace(-_SLIDE, _SLIDE, _SLIDES + 1)
-    gaps = [_slid(m, bases, shift)[1] for shift in shifts]
-    brackets = [
-        _Bracket(*both)
-        for both in zip(shifts[:-1], shifts[1:], gaps[:-1], gaps[1:], strict=True)
-        if both[2] * both[3] < 0
-    ]
+    gaps = np.array([_slid(m, bases, shift)[1] for shift in shifts])
+    brackets = np.flatnonzero(gaps[:-1] * gaps[1:] < 0.0)
     best: tuple[float, Raised] | None = None
-    for bracket in sorted(brackets, key=lambda b: b.nearest):
-        if best is not None and bracket.nearest > abs(best[0]) + _ALIKE * pitch:
+    for i in brackets[np.argsort(np.abs(shifts[brackets] + shifts[brackets + 1]), kind="stable")]:
+        # On both sides of the line brackets lie equally far, but not what is in them.
+        if best is not None and min(abs(shifts[i]), abs(shifts[i + 1])) > abs(best[0]) + _AS_FAR * pitch:
             break
-        closed = _closed_within(m, bases, bracket)
-        if closed is not None and (best is None or _sooner(closed[0], best[0], _ALIKE * pitch)):
-            best = closed
+        found = _closed_between(m, bases, (shifts[i], shifts[i + 1]), (gaps[i], gaps[i + 1]))
+        if found is not None and (best is None or _nearer(found[0], best[0], _AS_FAR * pitch)):
+            best = found
     return None if best is None else _with_lengths(m, bases, best[1])
 
 
-def _sooner(shift: float, than: float, alike: float) -> bool:
-    """Whether a start is nearer to the line than another, or as near and beyond it; rounding decides nothing."""
-    nearer = abs(than) - abs(shift)
-    return shift > than if abs(nearer) <= alike else nearer > 0.0
+def _nearer(shift: float, other: float, as_far: float) -> bool:
+    """Whether a shift is the smaller one; of two that are as large, the one onwards."""
+    return abs(shift) < abs(other) - as_far or (abs(shift) <= abs(other) + as_far and shift > other)
 
 
-@dataclass(frozen=True)
-class _Bracket:
-    """Two moves of the first valley's line, mm, between which the row closes, and by how much it fails to at each."""
-
-    a: float
-    b: float
-    at_a: float
-    at_b: float
-
-    @property
-    def nearest(self) -> float:
-        """How near to the line the row may close."""
-        return 0.0 if self.a * self.b <= 0.0 else min(abs(self.a), abs(self.b))
-
-
-def _closed_within(m: Measured, bases: Bases, bracket: _Bracket) -> tuple[float, Raised] | None:
-    """The move at which the row closes, mm, and the row; None where it has no sound one there."""
-    a, b, at_a, at_b = bracket.a, bracket.b, bracket.at_a, bracket.at_b
-    # Illinois, as in `feet`.
+def _closed_between(
+    m: Measured, bases: Bases, shifts: tuple[float, float], gaps: tuple[float, float]
+) -> tuple[float, Raised] | None:
+    """The shift between two of them, on either side of it, with which the row closes, and that row; None if unsound."""
+    (a, b), (at_a, at_b) = shifts, gaps
+    # Illinois, as in `feet`. On a nearly round loop the start is hardly told: rows 0.01 mm on close as well.
     for _ in range(30):
         middle = (a * at_b - b * at_a) / (at_b - at_a)
         found, gap = _slid(m, bases, middle)

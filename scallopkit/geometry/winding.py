@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from .cubics import Array, Ints, cut, derivative, point
+from .cubics import Array, Ints, cut, point, point_and_derivative
 
 _BLOCK = 2**20  # pairs of place and piece looked at together
 
@@ -77,8 +77,8 @@ def _x_at(rings: Array, slopes: _Slopes, piece: Ints, y: Array) -> Array:
     rises = slopes.y1[piece] > slopes.y0[piece]
     t = 0.5 * (low + high)
     for _ in range(52):
-        rise = point(rings, segment, t)[:, 1] - y
-        speed = derivative(rings, segment, t)[:, 1]
+        place, onward = point_and_derivative(rings, segment, t)
+        rise, speed = place[:, 1] - y, onward[:, 1]
         before = (rise <= 0.0) == rises
         low, high = np.where(before, t, low), np.where(before, high, t)
         step = t - rise / np.where(speed != 0.0, speed, 1.0)

@@ -19,7 +19,8 @@ from .marks import REACH, snap
 from .piece import Pattern, Piece
 
 # Names that every outline has by itself; all others are the maker's marks.
-_OWN_NAME = re.compile(r"c\d+|start|end")
+_OWN_NAME = re.compile(r"c\d+|node\d+|start|end")
+_NODE_NAME = re.compile(r"node(\d+)")
 
 
 @dataclass(frozen=True)
@@ -154,7 +155,7 @@ def places(pattern: Pattern, piece: Piece, measured: Measured) -> dict[str, list
 
 
 def _place(pattern: Pattern, named: dict[str, list[_Place]], name: str, piece: Piece) -> _Place:
-    found = named.get(name, [])
+    found = named.get(name, []) or _unnamed_place(pattern, piece, name)
     if len(found) > 1:
         raise RequestError(f'"{piece.name}" has {len(found)} marks called "{name}"; give each its own name')
     far = [mark for mark in pattern.marks if mark.name == name]
@@ -166,6 +167,39 @@ def _place(pattern: Pattern, named: dict[str, list[_Place]], name: str, piece: P
     if not found:
         raise NameUnknownError(f'"{piece.name}" has no mark or corner "{name}"; it has {_names(named)}')
     return found[0]
+
+
+def _unnamed_place(pattern: Pattern, piece: Piece, name: str) -> list[_Place]:
+    """The place that a node (node3) or an element beside the outline (#its-id) stands for; nothing for other names.
+
+    Raises:
+        NameUnknownError: there is no such node, or the element lies too far from the outline.
+    """
+    node = _NODE_NAME.fullmatch(name)
+    if node:
+        return [_node_place(piece, int(node[1]))]
+    found = [mark for mark in pattern.loose if f"#{mark.name}" == name]
+    if not found:
+        return []
+    near = snap(piece, (found[0],))
+    if not near:
+        away = float(nearest(piece.curve, np.array([(found[0].x, found[0].y)])).distance[0])
+        raise NameUnknownError(
+            f'"{found[0].name}" lies {away:.1f} mm from "{piece.name}"; move it within {REACH:g} mm of its outline'
+        )
+    s = measure(piece.curve).lengths(np.array([near[0].segment]), np.array([near[0].t]))
+    return [_Place(name, near[0].segment, near[0].t, float(s[0]))]
+
+
+def _node_place(piece: Piece, number: int) -> _Place:
+    """Where a drawn node lies."""
+    nodes = np.arange(len(piece.curve) + (not piece.closed)) if piece.nodes is None else piece.nodes
+    if number >= len(nodes):
+        raise NameUnknownError(f'"{piece.name}" has no node{number}; its nodes are node0 to node{len(nodes) - 1}')
+    at = int(nodes[number])
+    segment, t = (at, 0.0) if at < len(piece.curve) else (at - 1, 1.0)
+    s = measure(piece.curve).lengths(np.array([segment]), np.array([t]))
+    return _Place(f"node{number}", segment, t, float(s[0]))
 
 
 def _between(pattern: Pattern, piece: Piece, text: str, names: list[str]) -> Edge:

@@ -14,11 +14,10 @@ from itertools import pairwise
 
 import numpy as np
 
-from ..errors import RequestError
+from ..errors import RequestError, counted
 from ..geometry import cubics, motion
 from ..geometry.cubics import Array
 from ..geometry.length import measure
-from ..wording import counted
 from .edge import Edge, Spot, joint_name, on_line, same_stretch
 from .joins import FOLD, LAP, Join, Meeting, meeting, straight_direction
 from .piece import Warn

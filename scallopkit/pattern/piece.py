@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from ..geometry import cubics
-from ..geometry.cubics import Array
+from ..geometry.cubics import Array, Ints
 
 
 @dataclass(frozen=True, eq=False)
@@ -17,6 +17,8 @@ class Piece:
         names: every name it answers to: id, label, or kind and place in document order.
         curve: the outline in mm, (n, 4, 2), without zero-length segments; a closed one ends at its first point.
         closed: whether the outline is closed.
+        nodes: the nodes (k,) as they are drawn, each as the number of the segment that starts at it, n for the end of
+            an open line; None where every segment starts at one.
         around: of a hole the outline of the cloth round it; None of a piece.
     """
 
@@ -24,6 +26,7 @@ class Piece:
     names: tuple[str, ...]
     curve: Array
     closed: bool
+    nodes: Ints | None = None
     around: Array | None = None
 
     @property
@@ -69,9 +72,14 @@ class Warn:
 
 @dataclass(frozen=True, eq=False)
 class Pattern:
-    """All pieces and marks of one drawing."""
+    """All pieces and marks of one drawing.
+
+    `loose` are texts and small shapes by their ids, with their anchors and centres: what lies beside an outline is a
+    mark of it where an edge names it so, as #its-id.
+    """
 
     pieces: tuple[Piece, ...]
     marks: tuple[Mark, ...] = ()
     skipped: tuple[Skipped, ...] = ()
     warnings: tuple[Warn, ...] = ()
+    loose: tuple[Mark, ...] = ()

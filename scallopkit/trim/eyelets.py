@@ -115,6 +115,7 @@ class Eyelets:
         moved: how far each was moved along the course, off a seam or a dart (n,), mm; None where none was.
         patch: how far a patch below each reaches beyond its flange, mm; 0 for none.
         level_with: the run whose row they are level with, part by part; empty for none.
+        staggered: whether they stand half way between the parts of that row instead, all but the first and the last.
     """
 
     points: Array
@@ -125,6 +126,7 @@ class Eyelets:
     moved: Array | None = None
     patch: float = 0.0
     level_with: str = ""
+    staggered: bool = False
 
     def __len__(self) -> int:
         return len(self.points)
@@ -409,6 +411,28 @@ def eyelet_warnings(
         cure = f"space them wider or take a smaller {eyelets.size.part}"
         warnings.append(_warn("eyelets-close", f"{text}: {cure}", piece, eyelets.points[first[worst]]))
     return tuple(warnings)
+
+
+def patch_warnings(eyelets: Eyelets, lines: Sequence[Array], piece: str | None = None) -> tuple[Warn, ...]:
+    """A warning where patches reach over the edge, or a stitching line, with how far they could reach.
+
+    Args:
+        eyelets: the eyelets, or what else stands there.
+        lines: the edge and the stitching lines as cubics.
+        piece: name of the piece, for the warning.
+    """
+    points, owner, radius = _discs(eyelets)
+    room = np.full(len(eyelets), np.inf)
+    np.minimum.at(room, owner, distances(lines, points, radius + eyelets.patch) - radius)
+    if eyelets.patch == 0.0 or not (room < eyelets.patch - _SHORT).any():
+        return ()
+    worst, over = int(room.argmin()), int((room < eyelets.patch - _SHORT).sum())
+    text = f"the patch of {eyelets.size.part} {worst + 1} reaches {eyelets.patch - float(room[worst]):.2f} mm over the "
+    text += f"edge or a stitching line; {over} of {len(eyelets)} reach over: "
+    fits = math.floor(100.0 * float(room[worst]) + _SHORT) / 100.0
+    cure = f"--patch {fits:.2f}mm would not" if fits > 0.0 else "leave out --patch"
+    warning = _warn("patch-over-line", f"{text}{cure}, or set the row further in", piece, eyelets.points[worst])
+    return (warning,)
 
 
 def _discs(eyelets: Eyelets) -> tuple[Array, Ints, float]:

@@ -68,6 +68,7 @@ class Holds:
         corner: what happens at a corner within the edge: HOLD (a valley), WRAP or PASS.
         first_valley: whether a closed outline has a valley where it starts, whatever else is held.
         joints: holds where the edges of a run meet; of a loop the last one stands where it starts.
+        valleys: lengths along the edge at which there are valleys besides, mm.
     """
 
     start: End = End()
@@ -76,6 +77,7 @@ class Holds:
     corner: str = HOLD
     first_valley: bool = False
     joints: tuple[AtJoint, ...] = ()
+    valleys: tuple[float, ...] = ()
 
 
 @dataclass(frozen=True, eq=False)
@@ -165,6 +167,9 @@ def _inner_stops(edge: Edge, side: int, holds: Holds) -> tuple[list[Stop], list[
             else:
                 hold = CREST if wanted.kind == CREST else VALLEY
                 stops[key] = Stop(name, spot.s, hold, gap=wanted.gap if wanted.kind == GAP else 0.0)
+    for s in holds.valleys:
+        if all(abs(key - s) >= _ONE_PLACE for key in stops):
+            stops[round(s, 6)] = Stop(f"{s:.2f} mm", s, VALLEY)
     return [replace(stops[key], joint=_at_joint(edge, stops[key], holds)) for key in sorted(stops)], warnings
 
 

@@ -22,8 +22,10 @@ _ROUNDING = 1e-7
 # So many places along the edge are looked at beside each seam, so many times its reach away on either side.
 _LOOKS, _BESIDE = 801, 4.0
 _HALVINGS = 50
-# Rows with more parts than this are not moved: the search grows with the square of their number.
-_MOST = 600
+# No more neighbours than this are moved together: the search grows with the square of their number.
+_MOST = 1000
+# So many neighbours of what stands in the way are looked at first.
+_NEIGHBOURS = 2
 # Of ways equally short the one with the smaller single moves is taken, then the one towards the middle of the row.
 _EVEN, _INWARD = 1e-6, 1e-8
 
@@ -149,15 +151,17 @@ def kept_off(
     s = np.asarray(s, dtype=float)
     if not len(s) or not any(_hit(s, zone, around) for zone in taken):
         return s
-    if len(s) > _MOST:
+    try:
+        if around is None:
+            found = moved_off(s, taken, apart, bounds)
+            most = _room(taken, apart, bounds)
+        else:
+            found, most = _moved_round(s, taken, apart, around)
+    except _TooManyError:
         raise NoFitError(
-            f"a row of {len(s)} {what} is too long to move off seams: take {_MOST} at most, or leave it as it falls"
-        )
-    if around is None:
-        found = _moved(s, taken, apart, bounds)
-        most = _room(taken, apart, bounds)
-    else:
-        found, most = _moved_round(s, taken, apart, around)
+            f"{len(s)} {what} stand so near to each other that more than {_MOST} would have to give way off "
+            f"{_listed(taken)}: space them wider, take a smaller margin, or leave them as they fall with --off none"
+        ) from None
     if found is None:
         fewer = f"take at most {most}" if most else "take a smaller margin or smaller ones"
         raise NoFitError(f"{len(s)} {what} {apart:.6g} mm apart or more have no room between {_listed(taken)}: {fewer}")
@@ -170,13 +174,61 @@ def _hit(s: Array, zone: Zone, around: float | None) -> bool:
     return bool(((inside > _ROUNDING) & (inside < zone.end - zone.begin - _ROUNDING)).any())
 
 
-def _moved(s: Array, taken: Sequence[Zone], apart: float, bounds: tuple[float, float]) -> Array | None:
+class _TooManyError(Exception):
+    """More parts than _MOST would have to be moved together."""
+
+
+def moved_off(s: Array, taken: Sequence[Zone], apart: float, bounds: tuple[float, float]) -> Array | None:
     """As `kept_off` on an open course; None where there is no room.
+
+    Only those that stand in the way, and a few neighbours, are moved at first, as if the others were not there. Where
+    they then keep clear of the others, which do not move, no way is shorter; else more neighbours are taken in.
+    """
+    shut = (s < bounds[0] - _ROUNDING) | (s > bounds[1] + _ROUNDING)
+    for zone in taken:
+        shut |= (s > zone.begin + _ROUNDING) & (s < zone.end - _ROUNDING)
+    tight = np.diff(s) < apart - _ROUNDING
+    shut[1:] |= tight
+    shut[:-1] |= tight
+    ways = [(i - _NEIGHBOURS, i + _NEIGHBOURS + 1) for i in np.flatnonzero(shut).tolist()]
+    stretches, out = _together(ways, len(s)), s.copy()
+    while True:
+        wider = []
+        for first, last in stretches:
+            found = moved_together(s[first:last], taken, apart, bounds)
+            if found is None:
+                return None
+            out[first:last] = found
+            near_before = first > 0 and found[0] - s[first - 1] < apart - _ROUNDING
+            near_after = last < len(s) and s[last] - found[-1] < apart - _ROUNDING
+            more = (last - first) * (near_before or near_after)
+            wider.append((first - more, last + more))
+        wider = _together(wider, len(s))
+        if wider == stretches:
+            return out
+        stretches = wider
+
+
+def _together(stretches: Sequence[tuple[int, int]], count: int) -> list[tuple[int, int]]:
+    """Stretches of a row, cut off at its ends; those that meet are one."""
+    out: list[tuple[int, int]] = []
+    for first, last in sorted((max(first, 0), min(last, count)) for first, last in stretches):
+        if out and first <= out[-1][1]:
+            out[-1] = out[-1][0], max(last, out[-1][1])
+        else:
+            out.append((first, last))
+    return out
+
+
+def moved_together(s: Array, taken: Sequence[Zone], apart: float, bounds: tuple[float, float]) -> Array | None:
+    """As `moved_off` where any of a row may have to move.
 
     With u_i = t_i - i apart the places t_i stand in order when u grows, so the best way is found place by place over
     the values that u can take: where a place as asked, an end of a zone or a bound sets it.
     """
     n, low, high = len(s), bounds[0], bounds[1]
+    if n > _MOST:
+        raise _TooManyError
     steps = apart * np.arange(n)
     ends = np.array([low, high, *(end for zone in taken for end in (zone.begin, zone.end))])
     values = np.unique(np.concatenate([s - steps, (ends[None] - steps[:, None]).ravel()]))
@@ -211,7 +263,7 @@ def _least_so_far(values: Array) -> tuple[Array, Ints]:
 
 
 def _moved_round(s: Array, taken: Sequence[Zone], apart: float, around: float) -> tuple[Array | None, int]:
-    """As `_moved` round a loop, opened at its widest zone; and how many there is room for."""
+    """As `moved_off` round a loop, opened at its widest zone; and how many there is room for."""
     widest = max(taken, key=lambda zone: zone.end - zone.begin)
     origin, width = widest.end, widest.end - widest.begin
     # A zone narrower than two neighbours need takes the rest of their room from both ends.
@@ -232,7 +284,7 @@ def _moved_round(s: Array, taken: Sequence[Zone], apart: float, around: float) -
     for before in range(inside + 1):
         taking = np.roll(order, before)
         asked = along[taking] - np.where(np.arange(len(s)) < before, around, 0.0)
-        found = _moved(asked, turned, apart, bounds)
+        found = moved_off(asked, turned, apart, bounds)
         moves = math.inf if found is None else float(np.abs(found - asked).sum())
         if found is not None and (best is None or moves < best[0]):
             placed = np.empty(len(s))

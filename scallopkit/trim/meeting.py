@@ -12,10 +12,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ..errors import NoFitError
+from ..errors import NoFitError, counted
 from ..geometry.cubics import Array, Ints
 from ..pattern.piece import Warn
-from ..wording import counted
 from .row import FIRST_HALF, SECOND_HALF
 from .scallops import Scallops, chord_turns, following, meets_next
 from .shape import Shape

@@ -24,7 +24,8 @@ def row(*heights: float, inset: float = 10.0, hand: int = 1, bulge: float = 0.0)
     out = bulge * np.sin(math.pi * (up - up[0]) / (up[-1] - up[0])) if len(up) > 1 else 0.0 * up
     holes = np.stack([-hand * out, -up], axis=1)
     feet = holes - np.array([hand * inset, 0.0])
-    return Row("row", holes, feet, lines(feet) if len(up) > 1 else lines([feet[0], feet[0] - (0.0, 1.0)]), hand)
+    line = lines(feet) if len(up) > 1 else lines([feet[0], feet[0] - (0.0, 1.0)])
+    return Row("row", holes, feet, line, hand, line[[0, -1], [0, 3]])
 
 
 @given(
@@ -38,9 +39,9 @@ def test_a_row_is_laid_by_a_rigid_motion(angle: float, x: float, gap: float, han
     drawn = row(0.0, 30.0, 55.0, 90.0, hand=hand, bulge=bulge)
     worn = beside_centre(drawn.carried(compose(moved(x, 2.0 * x), turned(angle))), gap)
     ends = worn.holes[[0, -1]]
-    # The chord stands upright half the gap and the inset from the centre line, its middle level with y = 0.
+    # The chord stands upright half the gap and the inset from the centre line, its foot level with y = 0.
     assert ends[:, 0] == pytest.approx([hand * (0.5 * gap + 10.0)] * 2, abs=EXACT)
-    assert ends[:, 1] == pytest.approx([45.0, -45.0], abs=EXACT)
+    assert ends[:, 1] == pytest.approx([0.0, -90.0], abs=EXACT)
     assert worn.hand == hand
     # No distance has changed, and the edge lies towards the centre line.
     for a, b in ((0, 1), (1, 2), (0, 3)):

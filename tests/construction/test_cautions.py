@@ -27,7 +27,9 @@ def told(wearer: str = "", **planned: bool) -> str:
 @pytest.mark.parametrize(("planned", "wearer"), EVERY)
 def test_each_caution_names_its_source_and_the_last_tells_who_decides(planned: dict[str, bool], wearer: str) -> None:
     texts = cautions(**planned, wearer=wearer)
-    assert bool(texts) == (any(planned.values()) and (wearer != ADULT or set(_given(planned)) != {"small_parts"}))
+    assert bool(texts) == (
+        any(planned.values()) and (wearer not in ("", ADULT) or set(_given(planned)) != {"small_parts"})
+    )
     assert len(set(texts)) == len(texts)
     for text in texts:
         assert SOURCE.search(text)
@@ -65,12 +67,12 @@ def test_drawstrings_on_childrens_upper_outerwear(wearer: str) -> None:
     assert "1120" not in told(ADULT, cord=True)
 
 
-def test_a_cord_may_be_laced_through_eyelets() -> None:
-    for wearer in ("", *WEARERS):
-        laced, cords = told(wearer, eyelets=True), told(wearer, cord=True)
-        assert "A cord laced through eyelets can catch" in laced
-        assert "Cords and drawstrings can catch" in cords
-        assert "Cords and drawstrings can catch" in told(wearer, eyelets=True, cord=True)
+@pytest.mark.parametrize("wearer", ["", *WEARERS])
+def test_eyelets_are_no_cord_until_one_is_planned(wearer: str) -> None:
+    alone, laced = told(wearer, eyelets=True), told(wearer, eyelets=True, cord=True)
+    assert not re.search("cord|drawstring|strangle|EN 14682|1120", alone)
+    assert "Cords and drawstrings can catch" in laced
+    assert told(wearer, cord=True) in laced
 
 
 def test_metal_on_the_skin_is_a_matter_of_release() -> None:
@@ -84,13 +86,14 @@ def test_metal_on_the_skin_is_a_matter_of_release() -> None:
 @pytest.mark.parametrize("planned", ["eyelets", "small_parts"])
 def test_small_parts_are_not_said_to_be_forbidden_on_childrens_clothes(planned: str) -> None:
     # 16 CFR 1501: the cylinder is 1.25 in wide; 1501.3(d) exempts children's clothing, its buttons and lace holders.
-    for wearer in ("", UNDER_3, UNDER_7, TO_14):
+    for wearer in (UNDER_3, UNDER_7, TO_14):
         text = told(wearer, **{planned: True})
         assert "31.75 mm (1.25 in)" in text
         assert "exempts children's clothing with its buttons and lace holders (1501.3(d))" in text
         assert "what has come off can choke all the same" in text
     assert 1.25 * 25.4 == 31.75
-    assert "1501" not in told(ADULT, **{planned: True})
+    for wearer in ("", ADULT):
+        assert "1501" not in told(wearer, **{planned: True})
     assert "1501" not in told(cord=True, metal=True, window=True)
 
 

@@ -34,7 +34,7 @@ FLIP = {"over": "under", "under": "over"}
 def row(*heights: float, inset: float = 10.0, name: str = "row") -> Row:
     holes = np.stack([np.zeros(len(heights)), -np.array(heights)], axis=1)
     feet = holes + np.array([inset, 0.0])
-    return Row(name, holes, feet, lines(feet), -1)
+    return Row(name, holes, feet, lines(feet), -1, feet[[0, -1]] + np.array([(0.0, heights[0]), (0.0, heights[0])]))
 
 
 def level(n: int, gap: float = 20.0) -> tuple[Row, Row]:

@@ -43,6 +43,27 @@ def test_what_is_refused_says_what_would_work(cord: float, passes: int, opening:
         assert packing(passes) * cord <= opening * (1.0 + 1e-8)
 
 
+@pytest.mark.parametrize(
+    ("cords", "closed", "published"),
+    [
+        (1, 1.0, "1"),
+        (2, 2.0, "2"),
+        (3, 1.0 + 2.0 / math.sqrt(3.0), "2.154"),
+        (4, 1.0 + math.sqrt(2.0), "2.414"),
+        (5, 1.0 + math.sqrt(2.0 * (1.0 + 1.0 / math.sqrt(5.0))), "2.701"),
+        (6, 3.0, "3"),
+        (7, 3.0, "3"),
+        (8, 1.0 + 1.0 / math.sin(math.pi / 7.0), "3.304"),
+        (9, 1.0 + math.sqrt(2.0 * (2.0 + math.sqrt(2.0))), "3.613"),
+    ],
+)
+def test_cords_side_by_side_take_the_published_circle(cords: int, closed: float, published: str) -> None:
+    # https://en.wikipedia.org/wiki/Circle_packing_in_a_circle: radii round unit circles, their digits cut off; five to
+    # seven after Graham (1968), eight and nine after Pirl (1969).
+    assert packing(cords) == pytest.approx(closed, rel=1e-12)
+    assert f"{packing(cords) + 1e-9:.6f}".startswith(published)
+
+
 @pytest.mark.parametrize("cords", [0, -1, MOST_PASSES + 1])
 def test_passes_beyond_the_table_are_refused(cords: int) -> None:
     with pytest.raises(RequestError, match=f"1 to {MOST_PASSES}"):

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import math
 import re
 import shlex
 from itertools import pairwise
@@ -23,9 +24,11 @@ from scallopkit.document.examining import examine
 from scallopkit.document.reader import read_drawing
 from scallopkit.document.recipe import Recipe, TrimWords, from_text, to_text
 from scallopkit.document.report import run_entry
+from scallopkit.document.summary import run_tables
 from scallopkit.document.workshop import eyelets, redrawn, refit, refuse_loss, scallop, trim, with_runs
 from scallopkit.errors import NameUnknownError, NoFitError, OutputError, RequestError, ScallopkitError
 from scallopkit.geometry import cubics, motion
+from scallopkit.geometry.cubics import Array
 from scallopkit.geometry.nearest import nearest
 from tests.drawings import BOX, LINE, QUARTER, UNITS, marks, page, path, read
 
@@ -145,6 +148,80 @@ def test_the_report_lists_every_way_and_every_joint() -> None:
     assert [place["at"] for place in told["joints"]][0::4] == ["hem-fold", "hem-front"]
     assert entry["totals"]["trim_mm"] == told["buy"]["total_mm"]
     assert run_entry(drawing, scallop(drawing, "back:hem-fold..dart-in", count=4))["trim"] is None
+
+
+@pytest.mark.parametrize("way", ["seams", "edge"])
+@pytest.mark.parametrize(("repeat", "add"), [(32, -6.0), (33.5, 0.75)])
+def test_what_is_to_be_redrawn_is_drawn_and_makes_it_come_out_even(way: str, repeat: float, add: float) -> None:
+    drawing = read(BOX)
+    run = trim(drawing, "box:c3..c2", repeat=repeat, width=20, offset=10, take_up=way)
+    written = with_runs(drawing, [run])
+    drawn = [points_of(element) for element in lines_of(written)[-2:]]
+    # The box is 300 by 200 mm at (10, 20); its sides are moved as they are, and their ends are joined to the corners.
+    assert [line[0].tolist() for line in drawn] == [[10.0, 220.0], [310.0, 220.0]]
+    assert [line[1:].tolist() for line in drawn] == [
+        [[10.0 - add, 220.0], [10.0 - add, 20.0]],
+        [[310.0 + add, 220.0], [310.0 + add, 20.0]],
+    ]
+    said = f"{'let out' if add > 0 else 'take in'} {abs(add):.2f} mm"
+    labels = [" ".join(map(str, text.itertext())) for text in etree.fromstring(written).findall(".//{*}text")]
+    assert labels == [f"to be redrawn: {said}"] * 2
+    told = run_tables(drawing, run, terminal=False)
+    assert f"the pattern stays as it is: redraw it along the placement lines ({said} at c3 of box, {said} at c2" in told
+    assert run_entry(drawing, run)["trim"]["redraw"] == [
+        {"at": "c3", "piece": "box", "add_mm": add},
+        {"at": "c2", "piece": "box", "add_mm": add},
+    ]
+    changed = read(f'<path id="box" d="M {10 - add},20 H {310 + add} V 220 H {10 - add} Z"/>')
+    again = trim(changed, "box:c3..c2", repeat=repeat, width=20, offset=10, take_up=way)
+    assert again.trim is not None
+    assert again.trim.way.over == pytest.approx(0.0, abs=1e-6)
+    assert again.trim.redrawn == ()
+
+
+def points_of(element: etree._Element) -> Array:
+    """The nodes of a line of straight stretches."""
+    numbers = re.findall(r"-?[\d.]+", element.get("d", ""))
+    return np.array(numbers, dtype=float).reshape(-1, 2)
+
+
+def test_at_a_seam_both_pieces_are_redrawn() -> None:
+    drawing = waistcoat_drawing()
+    made = trim(drawing, repeat=32, width=12, offset=20, take_up="seams", **HEM).trim
+    assert made is not None
+    assert [(one.at, one.piece) for one in made.redrawn] == [("hem-side", "back"), ("hem-side", "front")]
+    outlines = {piece.name: piece.curve for piece in drawing.pattern.pieces}
+    for one in made.redrawn:
+        assert one.add == pytest.approx(0.5 * made.way.over)
+        # The whole side is moved along the trim, by so much.
+        away = nearest(outlines[one.piece], cubics.flatten(one.curve[1:], 0.01)).distance
+        assert away.max() <= abs(one.add) + 1e-6
+        assert float(np.hypot(*(one.curve[0, 3] - one.curve[0, 0]))) == pytest.approx(abs(one.add))
+    free = trim(drawing, repeat=32, width=12, offset=20, take_up="edge", **HEM).trim
+    assert free is not None
+    # The hem starts at a fold, which is no end.
+    assert [(one.at, one.piece) for one in free.redrawn] == [("hem-front", "front")]
+    assert free.redrawn[0].add == pytest.approx(free.way.over)
+
+
+@pytest.mark.parametrize("repeat", [30, 37])
+def test_a_round_edge_is_redrawn_as_a_whole(repeat: float) -> None:
+    drawing = read('<circle id="rim" cx="300" cy="250" r="150"/>')
+    run = trim(drawing, "rim", repeat=repeat, width=12, offset=5, take_up="edge")
+    made = run.trim
+    assert made is not None
+    (whole,) = made.redrawn
+    # 2 pi to each mm of the radius.
+    assert whole.add == pytest.approx(made.way.over / (2.0 * math.pi), rel=1e-4)
+    away = np.hypot(*(cubics.flatten(whole.curve, 0.01) - (300.0, 250.0)).T)
+    assert np.abs(away - 150.0 - whole.add).max() < 0.02
+
+
+def test_where_the_pattern_may_stay_nothing_is_to_be_redrawn() -> None:
+    for way in ("ease", "stretch", "hide:c2", "none"):
+        made = trim(read(BOX), "box:c3..c2", repeat=32.9, width=20, take_up=way, ease="20%", stretch="20%").trim
+        assert made is not None
+        assert made.redrawn == ()
 
 
 def test_what_comes_out_uneven_is_warned_of() -> None:

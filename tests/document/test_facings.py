@@ -710,6 +710,13 @@ def test_a_facing_takes_its_cloth_from_the_pieces_that_it_faces(
 # ---------------------------------------------------------------- elements
 
 
+def test_cloth_and_size_are_written_on_facings() -> None:
+    drawing, run = of_waistcoat()
+    label = facings_of(drawing, run, FacingWords(depth="40mm", cloth="lining silk", size="40"))[0][0].label
+    assert label is not None
+    assert {"lining silk", "size 40"} <= set(", ".join(label.lines).split(", "))
+
+
 def test_every_element_says_what_it_is() -> None:
     drawing, run = of_waistcoat()
     sewn = Sewn(drawing, run, FacingWords(interlining="net"))

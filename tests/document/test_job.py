@@ -360,7 +360,7 @@ SCALLOP = "[run.scallop]\n"
             f"{HEAD}[[run]]\n[[run.eyelet]]\nsise = 3\n",
             "line 4, run.eyelet.sise: there is no such key; there are barrel, barrel_length, bulky, button, "
             "button_thickness, cloth_thickness, cord, count, ends, every, eyelet, flange, from_crest, hole, inset, "
-            "layers, level_with, lies, margin, off, part, passes, patch, snap, spacing, step",
+            "layers, level_with, lies, margin, off, part, passes, patch, snap, spacing, staggered, step",
         ),
         (
             f"{HEAD}[cloth]\nname = 'linen'\ngrain = 3\n[[run]]\n",

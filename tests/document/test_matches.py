@@ -15,7 +15,8 @@ from scallopkit.document.examining import examine
 from scallopkit.document.kept import kept_matches, kept_recipes, run_groups
 from scallopkit.document.making import make_job
 from scallopkit.document.match_figures import match_entry, match_table
-from scallopkit.document.matches import MadeMatch, pleat_lines
+from scallopkit.document.match_lines import match_lines
+from scallopkit.document.matches import MadeMatch
 from scallopkit.document.path_data import read_path
 from scallopkit.document.reader import read_drawing
 from scallopkit.document.recipe import MatchRecipe, MatchWords, match_from_text, match_to_text
@@ -35,7 +36,10 @@ from scallopkit.document.workshop import (
     with_runs,
 )
 from scallopkit.errors import NameUnknownError, OutputError, RequestError, ScallopkitError
+from scallopkit.geometry import cubics
 from scallopkit.geometry.cubics import Array
+from scallopkit.geometry.nearest import nearest
+from scallopkit.geometry.winding import winding
 from tests.drawings import marks, page, read
 
 # A band 200 mm long, and below it a skirt whose waist, drawn the same way, is 260 mm long.
@@ -84,7 +88,7 @@ def test_fold_lines_are_laid_on_placement_lines_from_the_edge_inwards() -> None:
 def test_looks_tell_folds_from_where_they_are_laid() -> None:
     drawing = read(TWO)
     made = match(drawing, *WAIST, take_up=["inverted:1"], line_length=40)
-    lines = pleat_lines(drawing, made)
+    lines = match_lines(drawing, made)
     # Two folds, one line on which both are laid, and two arrows of shaft and head.
     assert [line.look for line in lines].count("pleat") == 1
     assert len(lines) == 7
@@ -98,7 +102,7 @@ def test_lines_follow_the_grain_where_asked() -> None:
     drawing = read(slanted)
     made = match(drawing, *WAIST, take_up=["knife:2"], lines="grain")
     way = np.array([40.0, 100.0]) / math.hypot(40.0, 100.0)
-    fold = next(line for line in pleat_lines(drawing, made) if line.look == "pleat")
+    fold = next(line for line in match_lines(drawing, made) if line.look == "pleat")
     assert fold.points[1] - fold.points[0] == pytest.approx(60.0 * way)
     with pytest.raises(RequestError, match="no grain line"):
         match(read(TWO), *WAIST, take_up=["knife:2"], lines="grain")
@@ -107,7 +111,7 @@ def test_lines_follow_the_grain_where_asked() -> None:
 def test_darts_take_the_excess_and_end_at_their_length() -> None:
     drawing = read(TWO)
     made = match(drawing, *WAIST, take_up=["darts:2"], dart_length=80)
-    legs = [line.points for line in pleat_lines(drawing, made) if line.look == "pleat"]
+    legs = [line.points for line in match_lines(drawing, made) if line.look == "pleat"]
     assert [leg[2, 0] - leg[0, 0] for leg in legs] == pytest.approx([30.0, 30.0])
     assert all(leg[1, 1] == pytest.approx(200.0) for leg in legs)
     # Each in the middle of half the band.
@@ -119,7 +123,7 @@ def test_ends_meet_the_other_way_round_where_turned() -> None:
     made = match(drawing, WAIST[0], "skirt:c1..c0", turned=True, take_up=["knife:3"])
     assert made.sides[1].place(0.0).point == pytest.approx([20.0, 120.0])
     plain = match(drawing, *WAIST, take_up=["knife:3"])
-    for one, other in zip(pleat_lines(drawing, made), pleat_lines(drawing, plain), strict=True):
+    for one, other in zip(match_lines(drawing, made), match_lines(drawing, plain), strict=True):
         assert one.points == pytest.approx(other.points, abs=1e-6)
     # The mark lies 50 mm from the end that is drawn first, and so 210 mm along the seam.
     paired = match(drawing, WAIST[0], "skirt:c1..c0", turned=True, pair=["150mm=right"], take_up=["gathers"])
@@ -236,6 +240,108 @@ def test_on_pieces_that_are_cut_notches_stand_on_the_cutting_line() -> None:
     assert again == drawing.source
 
 
+@pytest.mark.parametrize("lines", ["square", "grain"])
+def test_lines_of_pleats_are_carried_out_to_the_cutting_line(lines: str) -> None:
+    drawing = read(TWO + '<path id="grain" d="M 120,200 L 160,300"/>')
+    drawing = with_match(drawing, match(drawing, *WAIST, take_up=["knife:2"], lines=lines))
+    plain = upright(drawing.source)
+    assert len(plain) == 4
+    assert all(line[0, 1] == pytest.approx(120.0, abs=1e-4) for line in plain)
+    cut_on = read_drawing(with_runs(drawing, [], cut(drawing, allowance=10)), "a.svg")
+    carried = upright(cut_on.source)
+    for line, before in zip(carried, plain, strict=True):
+        # Straight on to the cut, so that the allowance is folded as the cloth below it.
+        assert line[0, 1] == pytest.approx(110.0, abs=1e-4)
+        assert line[1] == pytest.approx(before[1], abs=1e-4)
+        way, own = line[0] - line[1], before[0] - before[1]
+        assert way[0] * own[1] - way[1] * own[0] == pytest.approx(0.0, abs=0.05)
+    # Cut otherwise they go as far as that, and what made them so makes them so again.
+    wider = read_drawing(with_runs(cut_on, [], cut(cut_on, allowance=15)), "a.svg")
+    assert all(line[0, 1] == pytest.approx(105.0, abs=1e-4) for line in upright(wider.source))
+    assert with_runs(wider, [], recut(wider, []), matches=rematched(wider, [])) == wider.source
+    # Another match on pieces that are cut already goes out at once.
+    other = with_match(wider, match(wider, *WAIST, take_up=["knife:3"], lines=lines))
+    assert all(line[0, 1] == pytest.approx(105.0, abs=1e-4) for line in upright(other.source))
+
+
+def upright(source: bytes) -> list[Array]:
+    """The fold and placement lines, without arrows."""
+    lines = drawn(source, "pleat", f"match {WAIST[0]} to {WAIST[1]}")
+    return [line for line in lines if len(line) == 2 and abs(line[1, 1] - line[0, 1]) > 40.0]
+
+
+def test_legs_of_darts_are_carried_out_too() -> None:
+    drawing = read(TWO)
+    drawing = with_match(drawing, match(drawing, *WAIST, take_up=["darts:1"], dart_length=90))
+    drawing = read_drawing(with_runs(drawing, [], cut(drawing, allowance=10)), "a.svg")
+    (legs,) = [line for line in drawn(drawing.source, "pleat", f"match {WAIST[0]} to {WAIST[1]}") if len(line) == 3]
+    # 60 mm wide and 90 mm long: 10 mm further out each leg is 30 / 90 * 10 mm further aside.
+    assert legs[:, 1] == pytest.approx([110.0, 210.0, 110.0], abs=1e-4)
+    assert legs[[0, 2], 0] == pytest.approx([120 - 10 / 3, 180 + 10 / 3], abs=1e-4)
+
+
+def test_gathers_get_two_rows_of_stitches_in_the_allowance_from_anchor_to_anchor() -> None:
+    drawing = read(TWO)
+    made = match(drawing, *WAIST, pair=["m=k"], take_up=["gathers"])
+    rows = drawn(with_runs(drawing, [], matches=[made]), "pleat", made.name)
+    # 3 mm outside the seam, and 1/4 in further.
+    ends = sorted((line[0, 0], line[-1, 0], 120.0 - line[0, 1], 120.0 - line[-1, 1]) for line in rows)
+    assert ends == [
+        pytest.approx((20.0, 150.0, 3.0, 3.0), abs=1e-4),
+        pytest.approx((20.0, 150.0, 9.35, 9.35), abs=1e-4),
+        pytest.approx((150.0, 280.0, 3.0, 3.0), abs=1e-4),
+        pytest.approx((150.0, 280.0, 9.35, 9.35), abs=1e-4),
+    ]
+    assert [stretch["gathered_to_mm"] for stretch in match_entry(drawing, made)["stretches"]] == [100.0, 100.0]
+    text = with_runs(drawing, [], matches=[made]).decode()
+    assert "gathers, 130.0 to 100.0 mm (1.30 to 1)" in text
+    assert "two rows of stitches, 3 and 9.35 mm outside the seam" in text
+    # In a narrow allowance they part it in three, and in hardly any there are none.
+    drawing = with_match(drawing, made)
+    narrow = with_runs(drawing, [], cut(drawing, allowance=6))
+    assert sorted({round(120.0 - line[0, 1], 4) for line in drawn(narrow, "pleat", made.name)}) == [2.0, 4.0]
+    assert drawn(with_runs(drawing, [], cut(drawing, allowance=2)), "pleat", made.name) == []
+
+
+def test_rows_of_gathering_stitches_run_beside_a_hollow_edge_on_both_sides_of_a_seam() -> None:
+    left = '<path id="left" d="M 20,120 Q 85,150 150,150 V 300 H 20 Z"/>'
+    right = '<path id="right" d="M 200,150 Q 265,150 330,120 V 300 H 200 Z"/>'
+    drawing = read(BAND + left + right)
+    row = eyelets(drawing, ["left:c0..c1", "right:c0..c1"], join="seam", eyelet=4, count=6, name="waist")
+    drawing = redrawn(drawing, [row])
+    made = match(drawing, WAIST[0], "waist", take_up=["gathers"])
+    group = etree.fromstring(with_runs(drawing, [], matches=[made])).findall(".//{*}path[@data-role='pleat']")
+    assert sorted(e.get("data-piece") or "" for e in group) == ["left", "left", "right", "right"]
+    pieces = {piece.name: piece.curve for piece in drawing.pattern.pieces}
+    for element in group:
+        (sub,) = read_path(element.get("d") or "", 1e-6).subpaths
+        points = cubics.flatten(sub.curve, 0.01)
+        away = nearest(pieces[element.get("data-piece") or ""], points).distance
+        off = 3.0 if away[0] < 5.0 else 9.35
+        # Parallels are true to 0.02 mm, and the polyline to 0.01.
+        assert np.abs(away - off).max() < 0.03
+        assert all(winding(pieces[element.get("data-piece") or ""], points) == 0)
+
+
+def test_an_edit_tells_at_which_end_and_draws_where_the_edge_will_end() -> None:
+    drawing = read(TWO)
+    made = match(drawing, *WAIST, take_up=["edit"])
+    assert 'take 60.00 mm off "skirt:c0..c1" at "start" and "end", 30.00 mm each' in match_table([made], terminal=False)
+    (entry,) = match_entry(drawing, made)["stretches"]
+    assert [(e["at"], e["off_mm"], e["x"], e["y"]) for e in entry["edits"]] == [
+        ("start", 30.0, 50.0, 120.0),
+        ("end", 30.0, 250.0, 120.0),
+    ]
+    lines = drawn(with_runs(drawing, [], matches=[made]), "placement", made.name)
+    assert [line[0, 0] for line in lines] == pytest.approx([50.0, 250.0])
+    # Between marks no end is free.
+    made = match(drawing, *WAIST, pair=["50mm=40mm", "150mm=200mm"], take_up=["2=edit", "1=gathers", "3=edit"])
+    table = match_table([made], terminal=False)
+    assert 'take 60.00 mm off "skirt:c0..c1" between "40mm" and "200mm"' in table
+    assert 'take 10.00 mm off "skirt:c0..c1" at "end"' in table
+    assert len(drawn(with_runs(drawing, [], matches=[made]), "placement", made.name)) == 1
+
+
 def test_an_outline_with_its_allowance_is_matched_on_its_stitching_line() -> None:
     drawing = read('<path id="a" d="M 0,0 H 230 V 80 H 0 Z"/><path id="b" d="M 0,100 H 235 V 180 H 0 Z"/>')
     made = match(drawing, "a:c3..c2", "b:c0..c1", allowance="15mm", pair=["100mm=102.5mm"])
@@ -243,42 +349,6 @@ def test_an_outline_with_its_allowance_is_matched_on_its_stitching_line() -> Non
     assert made.sides[0].place(0.0).point[1] == pytest.approx(65.0)
     # The notch stands on the cutting line, which is drawn.
     assert drawn(with_runs(drawing, [], matches=[made]), "notch", made.name)[0][0, 1] == pytest.approx(80.0)
-
-
-def test_scallops_on_both_edges_are_told_to_be_in_phase_or_not() -> None:
-    drawing = read(TWO.replace("H 280 L", "H 220 L"))
-    runs = [
-        scallop(drawing, WAIST[0], count=8, name="top"),
-        scallop(drawing, WAIST[1], width=24.5, start="gap:4mm", name="low"),
-    ]
-    drawing = redrawn(drawing, runs)
-    low = next(run for run in runs if run.name == "low")
-    made = match(drawing, "top", "low")
-    width = low.widths[0]
-    assert made.phases[0].off == pytest.approx(4.0)
-    (warn,) = made.warnings
-    assert warn.code == "out-of-phase"
-    assert match(drawing, "top", "low", phase="13mm").warnings == ()
-    shift = match_entry(drawing, made)["phase_shift_mm"]
-    assert shift == pytest.approx(width - 4.0)
-    back = redrawn(drawing, [scallop(drawing, "skirt:c1..c0", width=24.5, start="gap:4mm", name="back")])
-    turned = match(back, "top", "back", turned=True)
-    assert turned.phases[-1].off == pytest.approx(-4.0)
-    assert match_entry(back, turned)["phase_shift_mm"] == pytest.approx(width - 4.0)
-    same = redrawn(drawing, [scallop(drawing, WAIST[1], count=8, name="low")])
-    level = match(same, "top", "low")
-    assert level.warnings == ()
-    assert max(abs(phase.off) for phase in level.phases) < 1e-6
-
-
-def test_round_closed_lines_valleys_are_sought_on_the_next_turn_too() -> None:
-    drawing = read('<circle id="rim" cx="110" cy="110" r="90"/><circle id="lid" cx="350" cy="110" r="90"/>')
-    runs = [scallop(drawing, name, count=12, name=f"{name} edge") for name in ("rim", "lid")]
-    made = match(redrawn(drawing, runs), "rim edge", "lid edge", pair=["100mm=100mm"])
-    assert max(abs(phase.off) for phase in made.phases) < 1e-6
-    assert abs(made.phases[0].a) < 1e-6
-    assert abs(made.phases[-1].a) < 1e-6
-    assert made.warnings == ()
 
 
 def test_a_row_is_moved_over_pleats_to_where_it_meets() -> None:
@@ -302,10 +372,40 @@ def test_a_row_is_moved_over_pleats_to_where_it_meets() -> None:
     assert group is not None
     assert len(group.findall("{*}circle[@data-role='eyelet']")) == 4
     assert made.cautions
+    assert match_entry(drawing, made)["totals"]["eyelets"] == 4
     with pytest.raises(RequestError, match="not a run along"):
         match(drawing, "band:c0..c1", WAIST[1], take_up=["gathers"], move=["row"])
     back = match(drawing, WAIST[1], "row", take_up=["knife:2"])
     assert [one.stretch.long_a for one in back.pairs] == [True]
+
+
+def test_moved_parts_are_counted_as_often_as_the_second_edge_is_sewn() -> None:
+    drawing = read(TWO.replace("H 280 L", "H 220 L"))
+    row = eyelets(drawing, WAIST[0], part="snap", snap=8, count=3, name="row", wearer="adult")
+    pair = eyelets(drawing, WAIST[1], eyelet=4, count=2, name="pair", times=2, wearer="adult")
+    drawing = redrawn(drawing, [row, pair])
+    totals = match_entry(drawing, match(drawing, "row", "pair", move=["row"]))["totals"]
+    assert (totals["eyelets"], totals["parts"]["snap"]) == (0, 6)
+
+
+def test_moved_parts_without_room_are_told() -> None:
+    drawing = read(TWO)
+    row = eyelets(drawing, WAIST[0], eyelet=4, count=4, ends=1, inset=12, name="row", wearer="adult")
+    drawing = redrawn(drawing, [row])
+    made = match(drawing, "row", WAIST[1], take_up=["knife:2"], move=["row"])
+    told = {w.code: w for w in made.warnings}
+    # A flange 8 mm wide, 1 mm along the edge from the side seam, which leans 20 out on 280 mm: 12 mm down it is 1.85
+    # mm from the middle.
+    assert told["eyelet-near-line"].message.startswith('moved from "row", the flange of eyelet 4 reaches 2.15 mm over')
+    # The third stands 133 mm along the band and so 163 along the waist, and the second pleat begins at 172.5.
+    assert "eyelet 3 is 5.50 mm from a line of a pleat or dart" in told["moved-near-fold"].message
+    close = eyelets(drawing, WAIST[0], eyelet=4, spacing=31, ends="40mm, 5mm", inset=12, name="row", wearer="adult")
+    drawing = redrawn(drawing, [close])
+    made = match(drawing, "row", WAIST[1], take_up=["knife:2"], move=["row"])
+    (told_of,) = [w for w in made.warnings if w.code == "moved-near-fold"]
+    # 2.5 mm before the first pleat begins, and 4 mm of flange.
+    assert "eyelet 1 reaches 1.50 mm over a line of a pleat or dart" in told_of.message
+    assert told_of.piece == "skirt"
 
 
 @pytest.mark.parametrize(
@@ -317,6 +417,10 @@ def test_a_row_is_moved_over_pleats_to_where_it_meets() -> None:
         ({"take_up": ["1=ease", "start..end=gathers"]}, "twice"),
         ({"take_up": ["ease", "gathers"]}, "both for all"),
         ({"take_up": ["gathers"], "depth": 10}, "--depth goes with pleats"),
+        ({"take_up": ["knife:9"], "number": 3}, "--take-up knife:9 and --number 3 tell two numbers of knife pleats"),
+        ({"take_up": ["1=darts:2"], "number": 3}, "--take-up darts:2 and --number 3 tell two numbers of darts"),
+        ({"take_up": ["gathers"], "in_phase": True}, r'"skirt:c0\.\.c1" has no scallops'),
+        ({"take_up": ["gathers"], "phase": "3mm"}, "--phase is about valleys"),
         ({"take_up": ["darts:2"], "depth": 10}, "of darts give the number"),
         (
             {"take_up": ["knife:4"], "depth": 10},
@@ -334,6 +438,11 @@ def test_a_row_is_moved_over_pleats_to_where_it_meets() -> None:
 def test_what_can_not_be_is_refused_with_what_would_do(words: dict[str, Any], text: str) -> None:
     with pytest.raises(ScallopkitError, match=text):
         match(read(TWO), *WAIST, **words)
+
+
+def test_the_same_number_said_twice_is_no_contradiction() -> None:
+    made = match(read(TWO), *WAIST, take_up=["knife:3"], number=3)
+    assert len(made.pairs[0].pleats) == 3
 
 
 def test_names_that_are_none_are_refused() -> None:
@@ -356,7 +465,9 @@ def test_equal_edges_say_so_where_pleats_are_asked_for() -> None:
     # What is for all is for those that have anything to take up.
     made = match(drawing, *WAIST, pair=["100mm=60mm"], take_up=["1=gathers", "2=edit"])
     assert [one.kind for one in made.pairs] == ["gathers", "edit"]
-    assert 'take 40.00 mm off "skirt:c0..c1", or let "band:c3..c2" out' in match_table([made], terminal=False)
+    assert 'take 40.00 mm off "skirt:c0..c1" at "end", or let "band:c3..c2" out there' in match_table(
+        [made], terminal=False
+    )
 
 
 def test_the_recipe_comes_back_as_it_was() -> None:

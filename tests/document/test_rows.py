@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from pathlib import Path
 from typing import Any
 
@@ -159,6 +160,42 @@ def test_a_row_round_a_loop_keeps_off_both_seams() -> None:
         assert away.min() >= 7.0 - 1e-5
 
 
+# ---------------------------------------------------------------- patches
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        {"eyelet": "e5"},
+        {"part": "buttonhole", "button": 20},
+        {"part": "buttonhole", "button": 20, "lies": "across"},
+        {"part": "snap", "snap": 12},
+    ],
+)
+def test_a_patch_over_the_edge_is_told_with_one_that_stays_inside(words: dict[str, Any]) -> None:
+    drawing = read(FRONTS)
+    made = row(drawing, "left:c1..c2", name="one", count=4, inset="20mm", ends="60mm", patch="19mm", **words)
+    (told,) = [one for one in made.warnings if one.code == "patch-over-line"]
+    # The edge is straight, and the part reaches so far towards it.
+    room = 20.0 - 0.5 * made.eyelets[0].size.deep
+    assert f"reaches {19.0 - room:.2f} mm over the edge or a stitching line; 4 of 4" in told.message
+    (fits,) = re.findall(r"--patch ([\d.]+)mm would not", told.message)
+    assert float(fits) == pytest.approx(room, abs=0.011)
+    assert "patch-over-line" not in codes(
+        row(drawing, "left:c1..c2", count=4, inset="20mm", ends="60mm", patch=fits, **words)
+    )
+
+
+def test_a_patch_below_a_scallop_s_eyelet_keeps_to_its_scallop() -> None:
+    drawing = read(FRONTS)
+    drawing = redrawn(drawing, [scallop(drawing, "left:c3..c0", width=30, name="two")])
+    assert "patch-over-line" not in codes(eyelets(drawing, run="two", eyelet=3, margin=4, patch=3))
+    made = eyelets(drawing, run="two", eyelet=3, margin=4, patch=6)
+    (told,) = [one for one in made.warnings if one.code == "patch-over-line"]
+    # The flange keeps the margin from the stitching line to 0.0004 mm.
+    assert re.search(r"reaches 2\.00 mm over .*--patch (3\.99|4\.00)mm would not", told.message)
+
+
 # ---------------------------------------------------------------- pairs
 
 
@@ -231,7 +268,8 @@ def test_a_level_row_on_a_seam_is_refused_with_its_figures() -> None:
         ({"eyelet": "e8"}, "eyelet", "opening 8 mm, barrel 9", "eyelets"),
         ({"part": "buttonhole", "button": 18, "button_thickness": 4}, "buttonhole", "22 mm long, along the edge", ""),
         ({"part": "buttonhole", "button": 18, "button_thickness": 4, "bulky": True}, "buttonhole", "25 mm long", ""),
-        ({"part": "button", "button": 18}, "button", "18 mm wide", "swallowed"),
+        ({"part": "button", "button": 18}, "button", "18 mm wide", ""),
+        ({"part": "button", "button": 18, "wearer": "child, under 7"}, "button", "18 mm wide", "swallowed"),
         ({"part": "snap", "snap": 12}, "snap", "12 mm wide", "nickel"),
     ],
 )
@@ -368,6 +406,27 @@ def test_a_job_states_rows_with_its_cloth_and_pairs(tmp_path: Path) -> None:
         make_job(job)
 
 
+def test_a_job_staggers_a_row_and_laces_it_in_a_spiral(tmp_path: Path) -> None:
+    (tmp_path / "fronts.svg").write_text(page(FRONTS), encoding="utf-8")
+    job = tmp_path / "fronts.toml"
+    job.write_text(
+        'pattern = "fronts.svg"\noutput = "out.svg"\n[defaults.eyelet]\neyelet = "e5"\n'
+        '[[run]]\nname = "one"\nedges = ["left:c1..c2"]\n[[run.eyelet]]\ncount = 6\n'
+        '[[run]]\nname = "other"\nedges = ["right:c1..c2"]\n[[run.eyelet]]\nlevel_with = "one"\nstaggered = true\n'
+        '[run.lacing]\nwith = "one"\npath = "spiral"\n',
+        encoding="utf-8",
+    )
+    assert make_job(job).ok
+    written = read_drawing((tmp_path / "out.svg").read_bytes(), "out.svg")
+    again = refit(written)
+    assert [one.change for one in again] == ["unchanged", "unchanged"]
+    assert again[1].run.lacing is not None
+    assert [len(one) for one in again[1].run.lacing.rows] == [7, 6]
+    job.write_text(job.read_text(encoding="utf-8").replace("staggered = true\n", ""), encoding="utf-8")
+    with pytest.raises(RequestError, match="as level_with and staggered do"):
+        make_job(job)
+
+
 # ---------------------------------------------------------------- laced
 
 
@@ -378,11 +437,39 @@ def test_level_rows_are_laced_and_made_again() -> None:
     laced = lacing(drawing, run="one", with_row="other", path="crossed")
     assert laced.lacing is not None
     heights = [rows.heights for rows in laced.lacing.rows]
-    # A lacing lays rows by their first and last holes, not by the ends of the edges: that turns the bowed one a little.
-    assert np.ptp(heights[0] - heights[1]) < 0.2
+    assert heights[0] == pytest.approx(heights[1], abs=EXACT)
     assert codes(laced) == []
     written = read_drawing(with_runs(drawing, [laced]), "a.svg")
     assert [made.change for made in refit(written)] == ["unchanged", "unchanged"]
+
+
+@pytest.mark.parametrize("first", ["left:c1..c2", "left:c2..c1"])
+def test_a_staggered_row_is_laced_in_a_spiral_and_made_again(first: str) -> None:
+    drawing = read(FRONTS)
+    drawing = redrawn(drawing, [row(drawing, first, name="one", eyelet="e5", count=6)])
+    edge = "right:c1..c2" if first == "left:c1..c2" else "right:c2..c1"
+    other = row(drawing, edge, name="other", eyelet="e5", level_with="one", staggered=True)
+    assert "staggered against one" in run_tables(drawing, other, terminal=False)
+    assert [one["pair"] for one in report_of(drawing, [other])["runs"][0]["eyelets"]] == [None] * 7
+    drawing = redrawn(drawing, [other])
+    laced = lacing(drawing, run="one", with_row="other", path="spiral")
+    assert laced.lacing is not None
+    level, between = (rows.heights for rows in laced.lacing.rows)
+    # Common practice, no source: one cord, level at top and bottom, half a space apart elsewhere.
+    assert between == pytest.approx([level[0], *(0.5 * (level[1:] + level[:-1])), level[-1]], abs=EXACT)
+    (cord,) = laced.lacing.cords
+    assert len(cord.legs) == 6 + 7 - 1
+    written = read_drawing(with_runs(drawing, [laced]), "a.svg")
+    assert [made.change for made in refit(written)] == ["unchanged", "unchanged"]
+
+
+def test_what_a_spiral_asks_for_is_an_option() -> None:
+    drawing = read(FRONTS)
+    drawing = redrawn(drawing, [row(drawing, "left:c1..c2", name="one", eyelet="e5", count=6)])
+    with pytest.raises(RequestError, match="as --level-with and --staggered do"):
+        lacing(drawing, run="one", with_row="mirror", path="spiral")
+    with pytest.raises(RequestError, match="--staggered goes with --level-with RUN"):
+        row(drawing, "right:c1..c2", eyelet="e5", count=6, staggered=True)
 
 
 def test_no_cord_goes_through_snaps() -> None:

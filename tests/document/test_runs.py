@@ -312,7 +312,19 @@ def test_cautions_go_by_who_wears_it(wearer: str) -> None:
     drawing = read(LINE)
     run = eyelets(drawing, "hem", eyelet=8, count=4, wearer=wearer)
     assert run.cautions == cautions(eyelets=True, wearer=wearer)
-    assert run.cautions != eyelets(drawing, "hem", eyelet=8, count=4).cautions
+    told = eyelets(drawing, "hem", eyelet=8, count=4).cautions
+    # Small parts are told of where a child wears them.
+    assert (run.cautions == told) is (wearer == "adult")
+
+
+@pytest.mark.parametrize("wearer", ["", *WEARERS])
+def test_a_cord_is_cautioned_of_where_one_is_planned(wearer: str) -> None:
+    drawing = read(LINE)
+    alone = eyelets(drawing, "hem", eyelet=8, count=4, wearer=wearer)
+    corded = eyelets(drawing, "hem", eyelet=8, count=4, wearer=wearer, cord=3)
+    assert not any("Cords and drawstrings" in text for text in alone.cautions)
+    assert corded.cautions == cautions(eyelets=True, cord=True, wearer=wearer)
+    assert any("Cords and drawstrings" in text for text in corded.cautions)
 
 
 def test_who_wears_it_stays_with_the_run() -> None:

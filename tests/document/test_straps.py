@@ -17,7 +17,7 @@ from scallopkit.document.making import make_job
 from scallopkit.document.path_data import read_path
 from scallopkit.document.reader import read_drawing
 from scallopkit.document.recipe import StrapRecipe, StrapWords, strap_from_text, strap_to_text
-from scallopkit.document.straps import MadeStrap, strap_entry, straps_off_page
+from scallopkit.document.straps import MadeStrap, strap_entry, strap_table, straps_off_page
 from scallopkit.document.workshop import (
     facing,
     redrawn,
@@ -158,10 +158,51 @@ def test_what_the_page_has_no_room_for_is_told() -> None:
     assert '"sash" found no room' in warning.message
     short = strap(drawing, name="tab", length=50, width=10)
     assert straps_off_page(with_runs(drawing, [], straps=[short]), "a.svg", [short]) == []
-    # Longer ones are told of and not drawn.
-    long = strap(drawing, name="sash", length=2500, width=60)
-    assert not strap_entry(long)["drawn"]
-    assert boxes(with_runs(drawing, [], straps=[long]), "strap sash") == []
+
+
+@pytest.mark.parametrize(
+    ("words", "role", "length", "folds"),
+    [
+        ({"length": 2500, "width": 60}, "cutting", 600.0, 2),
+        ({"length": 9000, "width": 10, "fold": "bias", "longest": 4600}, "cutting", 600.0, 6),
+        ({"length": 900, "fold": "cord"}, "cord", 300.0, 0),
+    ],
+)
+def test_what_is_too_long_is_drawn_with_a_break_mark_and_its_true_length(
+    words: dict[str, Any], role: str, length: float, folds: int
+) -> None:
+    drawing = read(BOX)
+    long = strap(drawing, name="sash", **words)
+    entry = strap_entry(long)
+    assert (entry["drawn"], entry["broken"]) == (False, True)
+    root = etree.fromstring(with_runs(drawing, [], straps=[long]))
+    group = root.find(".//{*}g[@data-run='strap sash']")
+    assert group is not None
+    lines = [points_of(one.get("d") or "") for one in group.findall(f"{{*}}path[@data-role='{role}']")]
+    pieces = len(long.pieces)
+    assert len(lines) == 2 * pieces
+    for first, second in zip(lines[::2], lines[1::2], strict=True):
+        both = np.concatenate([first, second])
+        assert np.ptp(both[:, 0]) == pytest.approx(length, abs=1e-3)
+        # A gap is left between the two ends.
+        assert second[:, 0].min() - first[:, 0].max() == pytest.approx(6.0, abs=1e-3)
+    assert len(group.findall("{*}path[@data-role='placement']")) == 2 * pieces
+    assert len(group.findall("{*}path[@data-role='fold']")) == folds * pieces
+    labels = ["".join(map(str, text.itertext())).strip() for text in group.findall("{*}text")]
+    for label, piece in zip(labels, entry["pieces"], strict=True):
+        assert f"{piece['cut_mm']:.0f}" in label
+        assert label.endswith("drawn shorter")
+    assert "sash: drawn shorter, with a break mark; cut it by its figures" in strap_table([long], terminal=False)
+    again = strapped(read_drawing(with_runs(drawing, [], straps=[long]), "a.svg"), [])
+    assert strap_entry(again[0]) == entry
+
+
+def test_a_short_cord_is_drawn_as_long_as_it_is() -> None:
+    drawing = read(BOX)
+    short = strap(drawing, name="loop", length=100, ends=20, fold="cord")
+    assert not strap_entry(short)["broken"]
+    (line,) = etree.fromstring(with_runs(drawing, [], straps=[short])).findall(".//{*}path[@data-role='cord']")
+    assert np.ptp(points_of(line.get("d") or "")[:, 0]) == pytest.approx(140.0, abs=1e-3)
 
 
 BAD: list[tuple[dict[str, Any], type[ScallopkitError], str]] = [

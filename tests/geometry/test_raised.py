@@ -223,6 +223,17 @@ def test_half_an_oval_closed_by_half_a_turn_is_the_oval(b: float, slides: bool) 
     np.testing.assert_allclose(found.valleys, apply(frame, all_round.valleys[: n + 1]), atol=1e-5)
 
 
+@pytest.mark.parametrize(("b", "start", "n"), [(133.69, 3.5606, 24), (66.79, 2.3191, 16)])
+def test_of_two_starts_about_as_far_the_nearer_is_taken_however_the_loop_lies(b: float, start: float, n: int) -> None:
+    loop, frame = ellipse(150.0, b, start=start), turned(2.5, (500.0, 100.0))
+    moved = measure(apply(frame, loop.curve), IDENTITY)
+    here, there = lay_sliding(loop, bases(loop, n, loop=True)), lay_sliding(moved, bases(moved, n, loop=True))
+    assert here is not None
+    assert there is not None
+    # On a nearly round loop the start is told to a hundredth of a mm only; the other start is 30 mm away.
+    np.testing.assert_allclose(apply(frame, here.valleys), there.valleys, atol=1e-2)
+
+
 def test_a_row_slides_on_a_third_of_a_round_as_on_the_whole() -> None:
     third = turned(TURN / 3.0)
     first, heading = np.array([100.0, 0.0]), np.array([0.35, 1.0])

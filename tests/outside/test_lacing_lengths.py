@@ -24,7 +24,7 @@ def rows(n: int, d: float, g: float) -> tuple[Row, Row]:
     """Two level rows whose holes stand g apart: holes 1/4 g inside edges that leave half of it open."""
     up = np.stack([np.zeros(n), -d * np.arange(n)], axis=1)
     feet = up + np.array([0.25 * g, 0.0])
-    row = Row("row", up, feet, lines(feet), -1)
+    row = Row("row", up, feet, lines(feet), -1, feet[[0, -1]])
     return facing_rows(row, None, 0.5 * g)
 
 
@@ -111,7 +111,7 @@ def staggered(n: int, d: float, g: float) -> tuple[Row, Row]:
     steps: Array = d * np.append(np.arange(n - 1), n - 1.5)
     other = steps[-1] - steps[::-1]
     placed = [np.stack([np.full(n, side * 0.5 * g), -heights], axis=1) for side, heights in ((-1, steps), (1, other))]
-    left, right = (Row("row", at, at, lines(at), hand) for at, hand in zip(placed, (-1, 1), strict=True))
+    left, right = (Row("row", at, at, lines(at), hand, at[[0, -1]]) for at, hand in zip(placed, (-1, 1), strict=True))
     return left, right
 
 

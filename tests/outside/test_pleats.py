@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import pytest
 
-from scallopkit.construction.matching import HowTaken, matched, stretches_of
+from scallopkit.construction.matching import Anchor, HowTaken, matched, stretches_of
 from scallopkit.construction.pleats import BOX, INVERTED, KNIFE, Setting, depth_for, fullness, set_pleats, taken
+from scallopkit.errors import NoFitError
 
 _NIMI = "National Instructional Media Institute, Dress Making, trade practical, vol. 2 (nimi.co.in), pages 201 to 205"
 
@@ -68,22 +69,33 @@ def test_cloth_over_finished_length_is_one_and_twice_the_underlay_over_the_spaci
     assert fullness(KNIFE, share * 20.0, 20.0) == ratio
 
 
+# Conover, Textbook on dressmaking, vol. 5 (public domain, wikisource): half a skirt, 44 in of cloth, 8 pleats. At each
+# level the finished width and what is to lose; the first pleat takes 2 1/8 in at waist and hip, the other seven share
+# the rest, as printed: 27 7/8 and 21 7/8 in.
+_CLOTH, _FIRST = 44.0, 2.125
+
+
 @pytest.mark.parametrize(
-    ("level", "cloth", "finished", "first", "each"),
-    [
-        # Conover, Textbook on dressmaking, vol. 5 (public domain, wikisource): half a skirt in 8 pleats, inches; the
-        # first takes 2 1/8 at both levels, the other seven share the rest.
-        ("waist", 44.0, 14.0, 2.125, 27.875 / 7.0),
-        ("hip", 44.0, 20.0, 2.125, 3.125),
-    ],
+    ("finished", "lost", "shared"), [(14.0, 30.0, 27.875), (20.0, 24.0, 21.875), (27.5, 16.5, None)]
 )
-def test_tapering_pleats_close_at_each_level(
-    level: str, cloth: float, finished: float, first: float, each: float
-) -> None:
-    rest = cloth - finished - first
-    depth = depth_for(KNIFE, rest, 7)
-    assert 2.0 * depth == pytest.approx(each), level
-    assert finished + first + taken(KNIFE, 7, depth) == pytest.approx(cloth)
+def test_tapering_pleats_close_at_each_level(finished: float, lost: float, shared: float | None) -> None:
+    (whole,) = matched(stretches_of([], finished, _CLOTH, ("band", "skirt")), [HowTaken("gathers")])
+    assert whole.stretch.excess == lost
+    if shared is not None:
+        depth = depth_for(KNIFE, lost - _FIRST, 7)
+        assert taken(KNIFE, 7, depth) == pytest.approx(shared)
+        assert finished + _FIRST + taken(KNIFE, 7, depth) == pytest.approx(_CLOTH)
+
+
+def test_tapering_pleats_lie_apart_at_the_hip_and_over_each_other_at_the_waist() -> None:
+    """Each of seven takes 3 1/8 in at the hip and 3.98 at the waist; even shares of the width are ours."""
+    hip, waist = 20.0 / 8.0, 14.0 / 8.0
+    first = Anchor("first", "first", hip, hip + _FIRST)
+    made = matched(stretches_of([first], 20.0, _CLOTH, ("a", "b")), [HowTaken(KNIFE, 1), HowTaken(KNIFE, 7)])
+    assert [tuck.take for one in made for tuck in one.tucks] == pytest.approx([_FIRST, *[3.125] * 7])
+    assert all(one.eased == pytest.approx(0.0) for one in made)
+    with pytest.raises(NoFitError, match=r"7 knife pleats 1\.99 mm deep lie over each other 1\.75 mm apart"):
+        set_pleats(Setting(KNIFE, 7, 27.875 / 14.0, 7.0 * waist))
 
 
 def test_gathers_are_the_ratio_of_the_lengths() -> None:

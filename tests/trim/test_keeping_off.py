@@ -16,7 +16,7 @@ from scallopkit.geometry.arcs import ellipse_arc
 from scallopkit.geometry.length import measure
 from scallopkit.geometry.motion import IDENTITY
 from scallopkit.trim.course import Course
-from scallopkit.trim.keeping_off import Seam, Zone, beyond, kept_off, zones
+from scallopkit.trim.keeping_off import Seam, Zone, beyond, kept_off, moved_off, moved_together, zones
 
 # What rounding may take off a distance, mm: the places are found to 1e-9.
 ROUNDED = 1e-6
@@ -51,9 +51,51 @@ def test_a_row_without_room_is_refused_with_the_number_that_has() -> None:
         kept_off(np.array([5.0]), [Zone("side", -1.0, 20.0)], 30.0, (0.0, 10.0))
 
 
-def test_a_row_too_long_to_be_moved_is_refused() -> None:
-    with pytest.raises(NoFitError, match="600"):
-        kept_off(np.linspace(0.0, 9000.0, 1000), [Zone("side", 40.0, 60.0)], 1.0, (0.0, 9000.0))
+@given(
+    st.lists(st.floats(16.0, 24.0), min_size=12, max_size=40),
+    st.lists(st.tuples(st.floats(0.0, 1.0), st.floats(1.0, 60.0)), min_size=1, max_size=3),
+    st.floats(-60.0, 0.0),
+)
+@settings(max_examples=80)
+def test_moving_a_few_is_as_short_as_moving_all_that_may_move(
+    steps: list[float], shut: list[tuple[float, float]], low: float
+) -> None:
+    s = np.cumsum(steps)
+    taken = [Zone(f"z{k}", share * s[-1], share * s[-1] + wide) for k, (share, wide) in enumerate(shut)]
+    bounds = (low, float(s[-1]) - low)
+    few, every = (way(s, taken, 16.0, bounds) for way in (moved_off, moved_together))
+    if every is None:
+        assert few is None
+        return
+    assert few is not None
+    assert np.abs(few - s).sum() == pytest.approx(np.abs(every - s).sum(), abs=1e-4)
+    assert (np.diff(few) >= 16.0 - ROUNDED).all()
+
+
+def test_of_a_long_row_only_what_is_in_the_way_moves() -> None:
+    s = np.linspace(10.0, 79990.0, 2000)
+    taken = [Zone(f"z{k}", s[i] + 3.0 - 12.0, s[i] + 3.0 + 12.0) for k, i in enumerate((400, 1000, 1003, 1991))]
+    out = kept_off(s, taken, 16.0, (10.0, 79990.0))
+    # Each stands 9 mm behind the start of its zone, which is the shorter way out.
+    assert out[[400, 1000, 1003, 1991]] == pytest.approx(s[[400, 1000, 1003, 1991]] - 9.0)
+    assert (np.delete(out, [400, 1000, 1003, 1991]) == np.delete(s, [400, 1000, 1003, 1991])).all()
+
+
+@pytest.mark.parametrize("room", [0.0, 0.7])
+def test_where_there_is_little_room_many_neighbours_give_way(room: float) -> None:
+    # Beside the zone 10 mm are wanted and each space has a little to give, so that the way out passes on to many.
+    s = np.linspace(0.0, 399.0 * 16.1, 400)
+    out = kept_off(s, [Zone("side", float(s[200]) - 4.0, float(s[200]) + 8.0)], 16.0, (-room - 60.0, s[-1] + 60.0))
+    assert (np.diff(out) >= 16.0 - ROUNDED).all()
+    moved = np.flatnonzero(np.abs(out - s) > ROUNDED)
+    # The one in the way moves 4 mm back, each before it 0.1 mm less.
+    assert moved.tolist() == list(range(161, 201))
+    assert np.abs(out - s).sum() == pytest.approx(sum(4.0 - 0.1 * k for k in range(40)))
+
+
+def test_a_row_of_which_too_many_would_have_to_move_is_refused() -> None:
+    with pytest.raises(NoFitError, match=r"more than 1000 would have to give way.*--off none"):
+        kept_off(np.linspace(0.0, 9000.0, 3001), [Zone("side", 4.0, 8.0)], 3.0, (0.0, 9006.0), what="eyelets")
 
 
 def _best_by_trial(s: list[int], taken: list[tuple[int, int]], apart: int, high: int) -> int | None:

@@ -1,7 +1,6 @@
-"""Rows in pairs: parts on the two edges of an opening that stand at equal heights when both lie facing each other.
+"""Level rows: parts on the two edges of an opening that stand at equal heights when both are worn, or half way between.
 
-Laid facing, the straight line between the ends of each edge is parallel to the centre line, and both edges start at
-the same height. The height of a part is how far along that line it stands from the start.
+Both edges are laid as `as_worn` lays them. The height of a part is how far above the start of its edge it then stands.
 """
 
 from __future__ import annotations
@@ -11,7 +10,9 @@ import numpy as np
 from ..errors import NoFitError, RequestError
 from ..geometry.cubics import Array
 from ..geometry.length import Measured
-from .course import Course
+from ..geometry.motion import apply
+from ..trim.course import Course
+from .as_worn import upright
 
 # Places are looked for between so many, at the least, along the edge.
 _LOOKS = 400
@@ -26,12 +27,21 @@ def heights(m: Measured, points: Array) -> Array:
     Raises:
         RequestError: the edge ends where it starts.
     """
-    ends = m.points(np.array([0.0, m.length]))
-    along = ends[1] - ends[0]
-    chord = float(np.hypot(*along))
-    if chord < 1e-6 * m.length:
-        raise RequestError("an edge that ends where it starts has no heights: name one side of the opening")
-    return np.asarray((points - ends[0]) @ (along / chord))
+    start, end = m.points(np.array([0.0, m.length]))
+    return np.asarray(-apply(upright(start, end), points)[:, 1])
+
+
+def staggered(level: Array) -> Array:
+    """Heights (n + 1,) of a row that is staggered against one (n,): level at both ends, half way between elsewhere.
+
+    So one cord winds up through both in a spiral, whose lowest and highest pair are level.
+
+    Raises:
+        RequestError: there is a single part, and nothing between.
+    """
+    if len(level) < 2:
+        raise RequestError("a row of a single part has nothing half way between: leave out --staggered")
+    return np.concatenate([level[:1], 0.5 * (level[1:] + level[:-1]), level[-1:]])
 
 
 def level_places(course: Course, wanted: Array, inset: float, what: str = "parts") -> Array:

@@ -7,6 +7,8 @@ import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
+from scallopkit.construction.as_worn import Row, facing_rows
+from scallopkit.construction.level_rows import heights, level_places, staggered
 from scallopkit.errors import NoFitError, RequestError
 from scallopkit.geometry import cubics
 from scallopkit.geometry.cubics import Array
@@ -14,7 +16,6 @@ from scallopkit.geometry.length import measure
 from scallopkit.geometry.motion import apply, mirrored, turned
 from scallopkit.trim.course import Course
 from scallopkit.trim.eyelets import eyelet_size, eyelets_along, eyelets_at
-from scallopkit.trim.pairs import heights, level_places
 
 from ..shapes import wavy_lines
 
@@ -43,6 +44,42 @@ def test_pairs_are_level_on_edges_of_any_curve(one: Array, other: Array, count: 
     ours, theirs = facing(one, row.points), facing(other, pair.points)
     assert np.abs(ours[:, 1] - theirs[:, 1]).max() <= LEVEL
     assert (np.diff(s) > 0.0).all()
+
+
+def as_row(course: Course, s: Array, inset: float) -> Row:
+    """A row as a lacing takes it."""
+    m, placed = course.measured, eyelets_at(course, eyelet_size(4.0), s, inset)
+    return Row("row", placed.points, m.points(s), m.curve, course.side, m.points(np.array([0.0, m.length])))
+
+
+@given(wavy_lines(), wavy_lines(), st.integers(2, 9), st.floats(0.0, 12.0), st.booleans(), st.booleans())
+@settings(max_examples=60)
+def test_pairs_are_level_as_a_lacing_lays_them(
+    one: Array, other: Array, count: int, inset: float, between: bool, back: bool
+) -> None:
+    """Whichever way is up: an opening that starts at its top is laced from its bottom."""
+    left, right = Course(measure(one), False, 1), Course(measure(other), False, -1)
+    try:
+        s = eyelets_along(left, eyelet_size(4.0), count=count, ends=(10.0, 10.0), inset=inset).s
+        first = as_row(left, s, inset)
+        wanted = heights(left.measured, first.holes)
+        second = as_row(right, level_places(right, staggered(wanted) if between else wanted, inset), inset)
+    except (RequestError, NoFitError):
+        # It turns back, or is too short for the other's heights.
+        assume(False)
+    worn = facing_rows(first.walked_back if back else first, second, 20.0)
+    first_up, second_up = (row.heights for row in worn)
+    assert np.abs(first_up[[0, -1]] - second_up[[0, -1]]).max() <= LEVEL
+    if between:
+        assert len(second_up) == count + 1
+        assert np.abs(second_up[1:-1] - 0.5 * (first_up[1:] + first_up[:-1])).max() <= LEVEL
+    else:
+        assert np.abs(first_up - second_up).max() <= LEVEL
+
+
+def test_a_single_part_is_not_staggered() -> None:
+    with pytest.raises(RequestError, match="a single part has nothing half way between: leave out --staggered"):
+        staggered(np.array([10.0]))
 
 
 @given(wavy_lines(), st.integers(2, 9))

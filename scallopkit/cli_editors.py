@@ -1,0 +1,134 @@
+"""The command line for vector editors: which are there, and our effects put in, taken away, or packed for others."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from . import __version__
+from .errors import RequestError
+
+app = typer.Typer(
+    help="Put the effects into your vector editor, or take them away.\n\nExample: scallopkit editors list",
+    no_args_is_help=True,
+    rich_markup_mode=None,
+)
+
+Editor = Annotated[
+    str, typer.Argument(metavar="EDITOR", help="inkscape, or another that `list` shows.", show_default=False)
+]
+Folder = Annotated[
+    Path | None,
+    typer.Option(
+        "--dir",
+        metavar="FOLDER",
+        help="Where the editor looks for extensions, if it is not found, or there are several of it.",
+        show_default=False,
+    ),
+]
+
+
+@app.command("list")
+def list_() -> None:
+    """Tell which editors are there, where they look for extensions, and whether our effects in them are current.
+
+    Example: scallopkit editors list
+    """
+    from .document.tables import table
+    from .editors.hosts import find, here, hosts
+    from .editors.installing import look, state
+
+    rows = []
+    for host in hosts():
+        found = find(host, here())
+        for one in found:
+            title = host.title if one is found[0] else f"{host.title} ({one.build})"
+            told = state(look(one.folder), host.files(), __version__)
+            rows.append((title, one.version or "unknown", str(one.folder), told))
+        if not found:
+            rows.append((host.title, "not found", "", ""))
+    typer.echo(table(("editor", "version", "folder", "effects"), rows, terminal=sys.stdout.isatty()))
+
+
+@app.command()
+def install(
+    editor: Editor,
+    given: Folder = None,
+    dry_run: Annotated[bool, typer.Option("--dry-run", help="Only tell what would be written.")] = False,
+) -> None:
+    """Put the effects into an editor, in a folder of their own; an older copy is replaced.
+
+    Example: scallopkit editors install inkscape
+    """
+    from .editors.hosts import choose, find, here, host_called
+    from .editors.installing import OWN, refuse_loss, with_list
+    from .editors.installing import install as put
+
+    host = host_called(editor)
+    folder = _checked(given) if given is not None else choose(host, find(host, here())).folder
+    files = host.files()
+    if dry_run:
+        refuse_loss(folder)
+        names = sorted(with_list(files, __version__))
+        typer.echo("\n".join([f"would write {len(names)} files to {folder / OWN}:", *names]))
+        return
+    put(folder, files, __version__)
+    typer.echo(f"wrote {len(files) + 1} files to {folder / OWN}\n{host.after}")
+
+
+@app.command()
+def remove(
+    editor: Editor,
+    given: Folder = None,
+) -> None:
+    """Take the effects away from an editor: what was written, and nothing else.
+
+    Example: scallopkit editors remove inkscape
+    """
+    from .editors.hosts import choose, find, here, host_called
+    from .editors.installing import OWN, look
+    from .editors.installing import remove as take_away
+
+    host = host_called(editor)
+    if given is not None:
+        folder = _checked(given)
+    else:
+        found = find(host, here())
+        holding = [one for one in found if look(one.folder) is not None]
+        folder = choose(host, holding or found).folder
+    left = take_away(folder)
+    typer.echo(f"took the effects out of {folder}")
+    if left:
+        typer.echo(f"left in {folder / OWN}, since scallopkit did not write it: {', '.join(left)}")
+
+
+@app.command()
+def pack(
+    output: Annotated[Path, typer.Option("--output", "-o", metavar="FILE", help="Where the zip is written.")] = Path(
+        "scallopkit-for-inkscape.zip"
+    ),
+) -> None:
+    """Write one zip for Inkscape on all systems, with a page that says in four steps where to put it.
+
+    Example: scallopkit editors pack -o scallopkit-for-inkscape.zip
+    """
+    from .document.atomic import write_atomic
+    from .editors.hosts import host_called
+    from .editors.packing import packed
+
+    write_atomic(output, packed(host_called("inkscape"), __version__))
+    typer.echo(f"wrote {output}")
+
+
+def _checked(folder: Path) -> Path:
+    """A folder that was named, which must be there, and be the editor's, not ours within it."""
+    from .editors.installing import LIST, OWN
+
+    if not folder.is_dir():
+        raise RequestError(f"--dir {folder} is no folder: give the one where the editor looks for extensions")
+    if folder.resolve().name == OWN and (folder / LIST).exists():
+        raise RequestError(f"--dir {folder} is the folder of scallopkit itself: give the one that it lies in")
+    return folder

@@ -1,0 +1,329 @@
+"""A drawing on paper at full size: a first page with test squares, a plan and a legend, then the tiles."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from datetime import date
+
+import numpy as np
+
+from ..errors import RequestError
+from ..geometry import cubics
+from ..geometry.cubics import Array
+from ..geometry.motion import apply
+from ..pattern.piece import Warn
+from .drawing import Drawing
+from .drawn import OUTLINE, DrawnLine, DrawnText, chosen_lines
+from .lettering import one_line, text_extent
+from .page_sizes import page_size
+from .pdf import Pages
+from .styles import BLACK, GREY, LineStyle
+from .tiling import Tile, Tiling, fewest, tiling
+from .units import parse_length
+from .wishes import one_of
+
+UPRIGHT, LYING, ANY_WAY = "upright", "lying", "any"
+WAYS = (ANY_WAY, UPRIGHT, LYING)
+BY_ROLE, HAIRLINE = "role", "hairline"
+WEIGHTS = (BY_ROLE, HAIRLINE)
+
+# What printers leave white, and how far pages show the same, mm; common practice, no source.
+_MARGIN, _OVERLAP = "10mm", "10mm"
+# The strip below each tile, and letters in it, mm.
+_FOOT, _LETTERS, _HEAD = 8.0, 3.0, 5.0
+# The thinnest line that every printer prints, mm; common practice, no source.
+_THIN = 0.1
+_SQUARE, _INCHES = 100.0, 4.0 * 25.4
+_BAR, _GAP, _MARK = 50.0, 8.0, 4.0
+_FAINT = LineStyle(GREY, 0.1, (2.0, 2.0))
+_SOLID, _FINE = LineStyle(BLACK, 0.35), LineStyle(BLACK, 0.15)
+# What lines are for, in the words of the trade; others are called by their roles.
+_CALLED = {
+    OUTLINE: "outline as it was drawn",
+    "cutting": "cutting line",
+    "stitching": "stitching line",
+    "true-line": "true line of the edge",
+    "grain": "grain line",
+    "fold": "fold",
+    "facing": "facing",
+    "lining": "lining",
+    "interlining": "interlining",
+    "template": "card to trace by",
+    "placement": "placement line",
+    "pleat": "pleat",
+    "patch": "patch",
+    "cord": "cord",
+    "notch": "notch",
+    "clip": "clip",
+    "wedge": "wedge to cut out",
+    "eyelet": "eyelet or other part",
+}
+
+
+@dataclass(frozen=True)
+class PaperWish:
+    """What is wanted on paper; texts as the maker writes them, empty ones mean the default.
+
+    Attributes:
+        page: the page's size.
+        way: UPRIGHT, LYING, or ANY_WAY for whichever takes fewer pages.
+        margin, overlap: what printers leave white, and how far pages show the same.
+        show, hide: the roles of lines that are printed, or are not; all if none are named.
+        pieces: names of pieces; all if none are named.
+        black: whether all lines are black.
+        weight: BY_ROLE, or HAIRLINE for lines as thin as can be.
+        title: what is written on the first page; else the file's name.
+        dated: the date that is written there, or None.
+    """
+
+    page: str = "A4"
+    way: str = ANY_WAY
+    margin: str = ""
+    overlap: str = ""
+    show: tuple[str, ...] = ()
+    hide: tuple[str, ...] = ()
+    pieces: tuple[str, ...] = ()
+    black: bool = False
+    weight: str = BY_ROLE
+    title: str = ""
+    dated: date | None = None
+
+
+@dataclass(frozen=True, eq=False)
+class Paper:
+    """A drawing on paper: the file's bytes, its pages, and what there is to say."""
+
+    data: bytes
+    tiling: Tiling
+    warnings: tuple[Warn, ...]
+
+
+def paper(drawing: Drawing, wish: PaperWish) -> Paper:
+    """A PDF of the drawing at full size.
+
+    Raises:
+        ScallopkitError: a word can't be read, nothing is left to print, or the pages are too small or too many.
+    """
+    margin = parse_length(wish.margin or _MARGIN, "--margin", "not-negative")
+    overlap = parse_length(wish.overlap or _OVERLAP, "--overlap", "not-negative")
+    page = page_size(wish.page)
+    one_of(wish.way, WAYS, "--way")
+    one_of(wish.weight, WEIGHTS, "--weight")
+    lines, texts = chosen_lines(drawing, wish.show, wish.hide, wish.pieces)
+    curves, boxes = [line.curve for line in lines], [_box(text) for text in texts]
+    if wish.way == ANY_WAY:
+        tiles = fewest(page, margin, overlap, _FOOT, curves, boxes)
+    else:
+        tiles = tiling(page.turned if wish.way == LYING else page, margin, overlap, _FOOT, curves, boxes)
+    pages = Pages(wish.title or drawing.name, wish.dated is not None)
+    lines = [replace(line, look=_look(line.look, wish)) for line in lines]
+    _first_page(pages, drawing, wish, tiles, lines)
+    for k, tile in enumerate(tiles.tiles):
+        _page(pages, drawing, tiles, tile, k, lines, texts)
+    return Paper(pages.bytes(), tiles, tuple(_warnings(pages)))
+
+
+# ---------------------------------------------------------------- what is printed
+
+
+def _box(text: DrawnText) -> Array:
+    """The box of a text, as large as it is at the most."""
+    corners = []
+    for words, place in text.rows:
+        width, height = text_extent((words,), text.size)
+        left = -0.5 * width if text.middle else 0.0
+        local = np.array([(left + a * width, b * height) for a in (0.0, 1.0) for b in (-0.8, 0.2)])
+        c, s = np.cos(text.angle), np.sin(text.angle)
+        corners.append(place + local @ np.array([[c, s], [-s, c]]))
+    every = np.concatenate(corners)
+    return np.stack([every.min(axis=0), every.max(axis=0)])
+
+
+def _look(look: LineStyle, wish: PaperWish) -> LineStyle:
+    width = _THIN if wish.weight == HAIRLINE else max(look.width_mm, _THIN)
+    return LineStyle(BLACK if wish.black else look.colour, width, look.dashes_mm)
+
+
+def _warnings(pages: Pages) -> list[Warn]:
+    if not pages.unknown:
+        return []
+    letters = ", ".join(sorted(pages.unknown)[:8])
+    return [Warn("letters-missing", f"the font on paper has no letters {letters}: question marks stand for them")]
+
+
+# ---------------------------------------------------------------- the tiles
+
+
+def _page(
+    pages: Pages,
+    drawing: Drawing,
+    tiles: Tiling,
+    tile: Tile,
+    k: int,
+    lines: Sequence[DrawnLine],
+    texts: Sequence[DrawnText],
+) -> None:
+    """One tile with its marks and its foot."""
+    pages.begin(tiles.page.width, tiles.page.height)
+    shift = np.array([tiles.margin, tiles.margin]) - tile.corner
+    pages.clipped(tiles.margin, tiles.margin, tile.width, tile.height)
+    low, high = tile.corner, tile.corner + np.array([tile.width, tile.height])
+    for line in lines:
+        box = cubics.bounds(line.curve)
+        if (box[0] <= high + 1.0).all() and (box[1] >= low - 1.0).all():
+            pages.curve(line.curve + shift, line.look, line.closed)
+    for text in texts:
+        for words, place in text.rows:
+            x, y = place + shift
+            pages.text(words, float(x), float(y), text.size, text.middle, text.angle)
+    _joins(pages, tiles, tile)
+    pages.unclipped()
+    _foot(pages, drawing, tiles, tile, k)
+    pages.end()
+
+
+def _joins(pages: Pages, tiles: Tiling, tile: Tile) -> None:
+    """The lines on which the next pages are laid, and marks that tell which: no two joins have the same two names."""
+    there = {(one.row, one.column): one for one in tiles.tiles}
+    across, down = tiles.step
+    left, top = tiles.margin, tiles.margin
+    for right in (False, True):
+        other = there.get((tile.row, tile.column + (1 if right else -1)))
+        if other is not None:
+            x = left + (across if right else 0.0)
+            if right:
+                pages.segments([(x, top, x, top + tile.height)], _FAINT)
+            names = (tile.name, other.name) if right else (other.name, tile.name)
+            for share in (0.25, 0.75):
+                _mark(pages, x, top + share * down, names, upright=True)
+    for below in (False, True):
+        other = there.get((tile.row + (1 if below else -1), tile.column))
+        if other is not None:
+            y = top + (down if below else 0.0)
+            if below:
+                pages.segments([(left, y, left + tile.width, y)], _FAINT)
+            names = (tile.name, other.name) if below else (other.name, tile.name)
+            for share in (0.25, 0.75):
+                _mark(pages, left + share * across, y, names, upright=False)
+
+
+def _mark(pages: Pages, x: float, y: float, names: tuple[str, str], upright: bool) -> None:
+    """A diamond across a join, with the name of the page on either side of it."""
+    m = _MARK
+    corners = [(x - m, y), (x, y - m), (x + m, y), (x, y + m)]
+    sides = [(*a, *b) for a, b in zip(corners, [*corners[1:], corners[0]], strict=True)]
+    pages.segments([*sides, (x, y - m, x, y + m) if upright else (x - m, y, x + m, y)], _FINE)
+    size = 0.45 * m
+    places = [(x - 0.45 * m, y), (x + 0.45 * m, y)] if upright else [(x, y - 0.3 * m), (x, y + 0.4 * m)]
+    for name, (at_x, at_y) in zip(names, places, strict=True):
+        pages.text(name, at_x, at_y + 0.35 * size, size, middle=True)
+
+
+def _foot(pages: Pages, drawing: Drawing, tiles: Tiling, tile: Tile, k: int) -> None:
+    """The page's name, its number and a bar to measure."""
+    y = tiles.margin + tile.height + _FOOT - 2.0
+    pages.text(tile.name, tiles.margin, y, _HEAD, bold=True)
+    told = f"page {k + 1} of {len(tiles.tiles)}, {one_line(drawing.name)}"
+    pages.text(told, tiles.margin + 16.0, y, _LETTERS)
+    right = tiles.margin + tile.width
+    if tile.width >= _BAR + 100.0:
+        ends = [(right - _BAR, y - 3.0, right - _BAR, y), (right, y - 3.0, right, y)]
+        pages.segments([(right - _BAR, y - 1.5, right, y - 1.5), *ends], _FINE)
+        pages.text("50 mm", right - 0.5 * _BAR, y - 2.0, _LETTERS, middle=True)
+
+
+# ---------------------------------------------------------------- the first page
+
+
+def _first_page(pages: Pages, drawing: Drawing, wish: PaperWish, tiles: Tiling, lines: Sequence[DrawnLine]) -> None:
+    """What to measure before anything is cut, which page lies where, and what the lines are for."""
+    size = page_size(wish.page) if tiles.page.is_roll or tiles.page.name.lower().startswith("roll") else tiles.page
+    width, height = (tiles.page.width, 420.0) if size.is_roll else (tiles.page.width, tiles.page.height)
+    left, top = tiles.margin, tiles.margin
+    inner, tall = width - 2.0 * tiles.margin, height - 2.0 * tiles.margin
+    stacked = tall >= 20.0 + _SQUARE + _GAP + _INCHES
+    needed = _INCHES if stacked else _SQUARE + _GAP + _INCHES
+    if inner < needed or tall < 20.0 + _INCHES:
+        raise RequestError(
+            f"a page of {width:g} x {height:g} mm has no room for the test squares of 100 mm and 4 in: take a larger "
+            "page, or a smaller --margin"
+        )
+    pages.begin(width, height)
+    pages.text(one_line(wish.title or drawing.name), left, top + 5.0, _HEAD, bold=True)
+    told = "Print at 100 %, actual size. Measure both squares before you cut."
+    if wish.dated is not None:
+        told = f"{wish.dated.isoformat()}. {told}"
+    pages.text(told, left, top + 11.0, _LETTERS)
+    y = top + 16.0
+    _square(pages, left, y, _SQUARE, "100 mm")
+    if stacked:
+        _square(pages, left, y + _SQUARE + _GAP, _INCHES, "4 in")
+    else:
+        _square(pages, left + _SQUARE + _GAP, y, _INCHES, "4 in")
+    right, below = left + needed + _GAP, y + _GAP + (_SQUARE + _GAP + _INCHES if stacked else _INCHES)
+    beside, under = (left + inner - right, 0.6 * (top + tall - y)), (inner, top + tall - below)
+    under_them = _scale(tiles, *under) > _scale(tiles, *beside)
+    used = 0.0
+    if under_them:
+        _plan(pages, left, below, *under, tiles, lines)
+    elif _scale(tiles, *beside) > 0.0:
+        used = _plan(pages, right, y, *beside, tiles, lines) + _GAP
+    if beside[0] >= 40.0:
+        bottom = below - _GAP if under_them and not stacked else top + tall
+        _legend(pages, right, y + used, beside[0], bottom, lines)
+    pages.end()
+
+
+def _scale(tiles: Tiling, width: float, height: float) -> float:
+    """How much smaller a plan of the pages is that has so much room; 0 where there is too little."""
+    across, down = tiles.step
+    whole = tiles.columns * across + tiles.overlap, tiles.rows * down + tiles.overlap
+    return min(width / whole[0], height / whole[1]) if min(width, height) >= 20.0 else 0.0
+
+
+def _square(pages: Pages, x: float, y: float, side: float, told: str) -> None:
+    pages.rectangle(x, y, side, side, _FINE)
+    pages.text(told, x + 0.5 * side, y + 0.5 * side, _HEAD, middle=True)
+
+
+def _plan(
+    pages: Pages, x: float, y: float, width: float, height: float, tiles: Tiling, lines: Sequence[DrawnLine]
+) -> float:
+    """All pages small, with their names; gives the height that it takes."""
+    across, down = tiles.step
+    whole = tiles.columns * across + tiles.overlap, tiles.rows * down + tiles.overlap
+    scale = _scale(tiles, width, height)
+    onto = np.array([[scale, 0.0, x - scale * tiles.corner[0]], [0.0, scale, y - scale * tiles.corner[1]]])
+    pages.clipped(x - 0.5, y - 0.5, scale * whole[0] + 1.0, scale * whole[1] + 1.0)
+    for line in lines:
+        pages.curve(apply(onto, line.curve), LineStyle(line.look.colour, _THIN), line.closed)
+    pages.unclipped()
+    letters = min(4.0, 0.35 * scale * min(across, down))
+    for tile in tiles.tiles:
+        a, b = apply(onto, tile.corner)
+        pages.rectangle(float(a), float(b), scale * across, scale * down, _FINE)
+        pages.text(tile.name, float(a) + 0.5 * scale * across, float(b) + 0.5 * scale * down, letters, middle=True)
+    return float(scale * whole[1])
+
+
+def _legend(pages: Pages, x: float, y: float, room: float, bottom: float, lines: Sequence[DrawnLine]) -> None:
+    """What the lines that are there are for, as far as there is room."""
+    looks: dict[str, LineStyle] = {}
+    for line in lines:
+        looks.setdefault(line.role, line.look)
+    for k, (role, look) in enumerate(looks.items()):
+        at = y + 6.0 * (k + 0.5)
+        if at > bottom:
+            break
+        sample = min(24.0, 0.35 * room)
+        pages.segments([(x, at, x + sample, at)], look)
+        pages.text(_CALLED.get(role, role), x + sample + 3.0, at + 0.35 * _LETTERS, _LETTERS)
+
+
+def page_names(made: Tiling) -> str:
+    """The pages in a line, row by row."""
+    rows: dict[int, list[str]] = {}
+    for tile in made.tiles:
+        rows.setdefault(tile.row, []).append(tile.name)
+    return "; ".join(", ".join(names) for names in rows.values())

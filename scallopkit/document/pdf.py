@@ -1,0 +1,130 @@
+"""PDF pages drawn in mm from their upper left corner, with lines as curves and a font that goes with the file."""
+
+from __future__ import annotations
+
+import io
+import math
+from collections.abc import Sequence
+from pathlib import Path
+from typing import Any
+
+from ..errors import ScallopkitError
+from ..geometry.cubics import Array
+from .styles import LineStyle
+
+# Points to the mm: a point is 1/72 in (PDF 1.7, 8.3.2.3).
+POINT = 72.0 / 25.4
+_FONT, _BOLD = "Vera", "VeraBd"
+
+
+class Pages:
+    """A PDF in the making.
+
+    Raises:
+        ScallopkitError: the library that writes PDF is not installed.
+    """
+
+    def __init__(self, title: str, dated: bool = False) -> None:
+        try:
+            import reportlab
+            from reportlab.pdfbase import pdfmetrics
+            from reportlab.pdfbase.ttfonts import TTFont
+            from reportlab.pdfgen.canvas import Canvas
+        except ImportError as error:
+            raise ScallopkitError("pages of paper need one more library: pip install reportlab") from error
+        fonts = Path(reportlab.__file__).parent / "fonts"
+        for name in (_FONT, _BOLD):
+            pdfmetrics.registerFont(TTFont(name, str(fonts / f"{name}.ttf")))
+        self._out = io.BytesIO()
+        # Without its date the same input gives the same bytes.
+        self._canvas: Any = Canvas(self._out, invariant=0 if dated else 1, pageCompression=1)
+        self._canvas.setTitle(title)
+        self._canvas.setCreator("scallopkit")
+        self._known = pdfmetrics.getFont(_FONT).face.charToGlyph
+        self._height = 0.0
+        self.unknown: set[str] = set()
+
+    def begin(self, width: float, height: float) -> None:
+        """Begins a page of that size."""
+        self._height = height
+        self._canvas.setPageSize((width * POINT, height * POINT))
+
+    def end(self) -> None:
+        """Ends the page."""
+        self._canvas.showPage()
+
+    def bytes(self) -> bytes:
+        """The whole file."""
+        self._canvas.save()
+        return self._out.getvalue()
+
+    def clipped(self, x: float, y: float, width: float, height: float) -> None:
+        """Keeps what follows within a rectangle, until `unclipped`."""
+        self._canvas.saveState()
+        path = self._canvas.beginPath()
+        path.rect(x * POINT, self._y(y + height), width * POINT, height * POINT)
+        self._canvas.clipPath(path, stroke=0, fill=0)
+
+    def unclipped(self) -> None:
+        """Ends what `clipped` began."""
+        self._canvas.restoreState()
+
+    def curve(self, curve: Array, look: LineStyle, closed: bool = False) -> None:
+        """Draws a curve (n, 4, 2)."""
+        self._look(look)
+        path = self._canvas.beginPath()
+        points = [(x * POINT, self._y(y)) for x, y in curve.reshape(-1, 2).tolist()]
+        path.moveTo(*points[0])
+        for k in range(0, len(points), 4):
+            path.curveTo(*points[k + 1], *points[k + 2], *points[k + 3])
+        if closed:
+            path.close()
+        self._canvas.drawPath(path, stroke=1, fill=0)
+
+    def segments(self, lines: Sequence[tuple[float, float, float, float]], look: LineStyle) -> None:
+        """Draws straight lines, each from x, y to x, y."""
+        self._look(look)
+        for x0, y0, x1, y1 in lines:
+            self._canvas.line(x0 * POINT, self._y(y0), x1 * POINT, self._y(y1))
+
+    def rectangle(self, x: float, y: float, width: float, height: float, look: LineStyle) -> None:
+        """Draws a rectangle by its upper left corner."""
+        self._look(look)
+        self._canvas.rect(x * POINT, self._y(y + height), width * POINT, height * POINT, stroke=1, fill=0)
+
+    def text(
+        self, words: str, x: float, y: float, size: float, middle: bool = False, angle: float = 0.0, bold: bool = False
+    ) -> None:
+        """Writes a line that stands on y, begins at x or has its middle there, and is turned clockwise by `angle`."""
+        shown = "".join(self._letter(letter) for letter in words)
+        self._canvas.saveState()
+        self._canvas.setFillColorRGB(0.0, 0.0, 0.0)
+        self._canvas.setFont(_BOLD if bold else _FONT, size * POINT)
+        self._canvas.translate(x * POINT, self._y(y))
+        self._canvas.rotate(-math.degrees(angle))
+        (self._canvas.drawCentredString if middle else self._canvas.drawString)(0.0, 0.0, shown)
+        self._canvas.restoreState()
+
+    def _letter(self, letter: str) -> str:
+        if ord(letter) in self._known:
+            return letter
+        self.unknown.add(letter)
+        return "?"
+
+    def _look(self, look: LineStyle) -> None:
+        self._canvas.setStrokeColor(_colour(look.colour))
+        self._canvas.setLineWidth(look.width_mm * POINT)
+        self._canvas.setDash(*([[part * POINT for part in look.dashes_mm]] if look.dashes_mm else []))
+        self._canvas.setLineJoin(1)
+
+    def _y(self, y: float) -> float:
+        return (self._height - y) * POINT
+
+
+def _colour(text: str) -> Any:  # noqa: ANN401  # the library's own kind
+    from reportlab.lib.colors import black, toColor
+
+    try:
+        return toColor(text)
+    except ValueError:
+        return black

@@ -1,0 +1,31 @@
+"""What was made, in a few plain lines for people who look at a drawing and at no terminal."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+
+from ..document.runs import Run
+from ..document.summary import detail_lines
+from ..pattern.piece import Warn
+
+
+def run_lines(run: Run) -> list[str]:
+    """A run: its length, its scallops with the next counts up and down, and what else it has."""
+    lines = [f"{run.name}: {run.laid.parts[-1].end:.1f} mm along the edge as sewn"]
+    if run.fit is not None:
+        widths = sorted({f"{width:.2f}" for width in run.fit.widths}, key=float)
+        wide = f"{widths[0]} mm" if len(widths) == 1 else f"{widths[0]} to {widths[-1]} mm"
+        lines.append(f"{run.count:g} scallops, each {wide} wide")
+        others = [f"{other.count:g} of {other.width:.2f} mm" for other in run.fit.alternatives]
+        lines += [f"or: {'; '.join(others)}"] if others else []
+    return [*lines, *detail_lines(run)]
+
+
+def warning_lines(warnings: Iterable[Warn]) -> list[str]:
+    """Warnings, each told once."""
+    return list(dict.fromkeys(f"Mind: {warning.message}" for warning in warnings))
+
+
+def caution_lines(runs: Sequence[Run]) -> list[str]:
+    """The cautions of runs, each told once."""
+    return list(dict.fromkeys(f"Caution: {caution}" for run in runs for caution in run.cautions))

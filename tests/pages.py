@@ -1,0 +1,84 @@
+"""PDF pages read back by an independent library, as strokes and words in mm from the upper left corner."""
+
+from __future__ import annotations
+
+import io
+from dataclasses import dataclass, field
+from typing import Any
+
+import numpy as np
+from pypdf import PdfReader
+from pypdf.generic import ContentStream
+
+from scallopkit.geometry.cubics import Array
+
+MM = 25.4 / 72.0
+
+
+@dataclass
+class Page:
+    """What a page draws.
+
+    Attributes:
+        width, height: of its MediaBox, mm.
+        strokes: for each stroked path its points, handles of curves among them (k, 2).
+        windows: the rectangles (2, 2) that it was clipped to.
+        words: each text with the place where it begins.
+    """
+
+    width: float
+    height: float
+    strokes: list[Array] = field(default_factory=list)
+    windows: list[Array] = field(default_factory=list)
+    words: list[tuple[str, Array]] = field(default_factory=list)
+
+
+def read_pages(data: bytes) -> list[Page]:
+    return [_read(page) for page in PdfReader(io.BytesIO(data)).pages]
+
+
+def _read(page: Any) -> Page:  # noqa: ANN401  # the library's own kind
+    box = page.mediabox
+    out = Page(float(box.width) * MM, float(box.height) * MM)
+    high = float(box.height)
+
+    def place(matrix: Array, points: list[list[float]]) -> Array:
+        moved = np.array(points).reshape(-1, 2) @ matrix[:2] + matrix[2]
+        return np.stack([moved[:, 0], high - moved[:, 1]], axis=1) * MM
+
+    matrix, saved, path, clips = np.array([[1.0, 0.0], [0.0, 1.0], [0.0, 0.0]]), [], [], False
+    for operands, operator in ContentStream(page.get_contents(), page.pdf).operations:
+        v = [float(value) for value in operands] if operator in (b"cm", b"m", b"l", b"c", b"re") else []
+        if operator == b"q":
+            saved.append(matrix)
+        elif operator == b"Q":
+            matrix = saved.pop()
+        elif operator == b"cm":
+            linear, shift = np.array(v[:4]).reshape(2, 2), np.array(v[4:])
+            matrix = np.concatenate([linear @ matrix[:2], [shift @ matrix[:2] + matrix[2]]])
+        elif operator in (b"m", b"l", b"c"):
+            path.append(v)
+        elif operator == b"re":
+            x, y, w, h = v
+            path.append([x, y, x + w, y, x + w, y + h, x, y + h, x, y])
+        elif operator in (b"W", b"W*"):
+            clips = True
+        elif operator in (b"S", b"s", b"n"):
+            points = place(matrix, [value for part in path for value in np.array(part).reshape(-1, 2).tolist()])
+            if operator != b"n":
+                out.strokes.append(points)
+            elif clips:
+                out.windows.append(np.stack([points.min(axis=0), points.max(axis=0)]))
+            path, clips = [], False
+    page.extract_text(
+        visitor_text=lambda text, cm, tm, *_: (
+            out.words.append((text.strip(), _word_place(cm, tm, high))) if text.strip() else None
+        )
+    )
+    return out
+
+
+def _word_place(cm: list[float], tm: list[float], high: float) -> Array:
+    x = tm[4] * cm[0] + tm[5] * cm[2] + cm[4]
+    y = tm[4] * cm[1] + tm[5] * cm[3] + cm[5]
+    return np.array([x, high - y]) * MM
