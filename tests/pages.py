@@ -40,22 +40,36 @@ def read_pages(data: bytes) -> list[Page]:
 def _read(page: Any) -> Page:  # noqa: ANN401  # the library's own kind
     box = page.mediabox
     out = Page(float(box.width) * MM, float(box.height) * MM)
-    high = float(box.height)
+    _draw(out, page.get_contents(), page, page.pdf, START, float(box.height))
+    page.extract_text(
+        visitor_text=lambda text, cm, tm, *_: (
+            out.words.append((text.strip(), _word_place(cm, tm, float(box.height)))) if text.strip() else None
+        )
+    )
+    return out
 
-    def place(matrix: Array, points: list[list[float]]) -> Array:
+
+START = np.array([[1.0, 0.0], [0.0, 1.0], [0.0, 0.0]])
+
+
+def _draw(out: Page, contents: Any, owner: Any, pdf: Any, matrix: Array, high: float) -> None:  # noqa: ANN401  # as above
+    """What the contents of a page, or of a form drawn on it, stroke and clip to."""
+
+    def place(points: list[list[float]]) -> Array:
         moved = np.array(points).reshape(-1, 2) @ matrix[:2] + matrix[2]
         return np.stack([moved[:, 0], high - moved[:, 1]], axis=1) * MM
 
-    matrix, saved, path, clips = np.array([[1.0, 0.0], [0.0, 1.0], [0.0, 0.0]]), [], [], False
-    for operands, operator in ContentStream(page.get_contents(), page.pdf).operations:
+    saved: list[Array] = []
+    path: list[list[float]] = []
+    clips = False
+    for operands, operator in ContentStream(contents, pdf).operations:
         v = [float(value) for value in operands] if operator in (b"cm", b"m", b"l", b"c", b"re") else []
         if operator == b"q":
             saved.append(matrix)
         elif operator == b"Q":
             matrix = saved.pop()
         elif operator == b"cm":
-            linear, shift = np.array(v[:4]).reshape(2, 2), np.array(v[4:])
-            matrix = np.concatenate([linear @ matrix[:2], [shift @ matrix[:2] + matrix[2]]])
+            matrix = _within(matrix, v)
         elif operator in (b"m", b"l", b"c"):
             path.append(v)
         elif operator == b"re":
@@ -64,18 +78,22 @@ def _read(page: Any) -> Page:  # noqa: ANN401  # the library's own kind
         elif operator in (b"W", b"W*"):
             clips = True
         elif operator in (b"S", b"s", b"n"):
-            points = place(matrix, [value for part in path for value in np.array(part).reshape(-1, 2).tolist()])
+            points = place([value for part in path for value in np.array(part).reshape(-1, 2).tolist()])
             if operator != b"n":
                 out.strokes.append(points)
             elif clips:
                 out.windows.append(np.stack([points.min(axis=0), points.max(axis=0)]))
             path, clips = [], False
-    page.extract_text(
-        visitor_text=lambda text, cm, tm, *_: (
-            out.words.append((text.strip(), _word_place(cm, tm, high))) if text.strip() else None
-        )
-    )
-    return out
+        elif operator == b"Do":
+            form = owner["/Resources"]["/XObject"][operands[0]].get_object()
+            if form["/Subtype"] == "/Form":
+                own = [float(value) for value in form.get("/Matrix", (1, 0, 0, 1, 0, 0))]
+                _draw(out, form, form, pdf, _within(matrix, own), high)
+
+
+def _within(matrix: Array, v: list[float]) -> Array:
+    linear, shift = np.array(v[:4]).reshape(2, 2), np.array(v[4:])
+    return np.concatenate([linear @ matrix[:2], [shift @ matrix[:2] + matrix[2]]])
 
 
 def _word_place(cm: list[float], tm: list[float], high: float) -> Array:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import date
+from typing import Protocol
 
 import numpy as np
 
@@ -99,8 +100,43 @@ class Paper:
     warnings: tuple[Warn, ...]
 
 
-def paper(drawing: Drawing, wish: PaperWish) -> Paper:
-    """A PDF of the drawing at full size.
+class Sheets(Protocol):
+    """What draws pages: a PDF, or a drawing that an editor makes a PDF of."""
+
+    unknown: set[str]
+
+    def begin(self, width: float, height: float) -> None:
+        """Begins a page of that size, mm."""
+
+    def end(self) -> None:
+        """Ends the page."""
+
+    def bytes(self) -> bytes:
+        """The whole file."""
+
+    def clipped(self, x: float, y: float, width: float, height: float) -> None:
+        """Keeps what follows within a rectangle, until `unclipped`."""
+
+    def unclipped(self) -> None:
+        """Ends what `clipped` began."""
+
+    def curve(self, curve: Array, look: LineStyle, closed: bool = False) -> None:
+        """Draws a curve (n, 4, 2)."""
+
+    def segments(self, lines: Sequence[tuple[float, float, float, float]], look: LineStyle) -> None:
+        """Draws straight lines, each from x, y to x, y."""
+
+    def rectangle(self, x: float, y: float, width: float, height: float, look: LineStyle) -> None:
+        """Draws a rectangle by its upper left corner."""
+
+    def text(
+        self, words: str, x: float, y: float, size: float, middle: bool = False, angle: float = 0.0, bold: bool = False
+    ) -> None:
+        """Writes a line that stands on y, begins at x or has its middle there, and is turned clockwise by `angle`."""
+
+
+def paper(drawing: Drawing, wish: PaperWish, pages: Sheets | None = None) -> Paper:
+    """The drawing at full size on as many pages as it needs: a PDF, unless other `pages` are given.
 
     Raises:
         ScallopkitError: a word can't be read, nothing is left to print, or the pages are too small or too many.
@@ -116,11 +152,12 @@ def paper(drawing: Drawing, wish: PaperWish) -> Paper:
         tiles = fewest(page, margin, overlap, _FOOT, curves, boxes)
     else:
         tiles = tiling(page.turned if wish.way == LYING else page, margin, overlap, _FOOT, curves, boxes)
-    pages = Pages(wish.title or drawing.name, wish.dated is not None)
+    pages = pages or Pages(wish.title or drawing.name, wish.dated is not None)
     lines = [replace(line, look=_look(line.look, wish)) for line in lines]
     _first_page(pages, drawing, wish, tiles, lines)
+    called = wish.title or drawing.name
     for k, tile in enumerate(tiles.tiles):
-        _page(pages, drawing, tiles, tile, k, lines, texts)
+        _page(pages, called, tiles, tile, k, lines, texts)
     return Paper(pages.bytes(), tiles, tuple(_warnings(pages)))
 
 
@@ -145,7 +182,7 @@ def _look(look: LineStyle, wish: PaperWish) -> LineStyle:
     return LineStyle(BLACK if wish.black else look.colour, width, look.dashes_mm)
 
 
-def _warnings(pages: Pages) -> list[Warn]:
+def _warnings(pages: Sheets) -> list[Warn]:
     if not pages.unknown:
         return []
     letters = ", ".join(sorted(pages.unknown)[:8])
@@ -156,8 +193,8 @@ def _warnings(pages: Pages) -> list[Warn]:
 
 
 def _page(
-    pages: Pages,
-    drawing: Drawing,
+    pages: Sheets,
+    called: str,
     tiles: Tiling,
     tile: Tile,
     k: int,
@@ -179,11 +216,11 @@ def _page(
             pages.text(words, float(x), float(y), text.size, text.middle, text.angle)
     _joins(pages, tiles, tile)
     pages.unclipped()
-    _foot(pages, drawing, tiles, tile, k)
+    _foot(pages, called, tiles, tile, k)
     pages.end()
 
 
-def _joins(pages: Pages, tiles: Tiling, tile: Tile) -> None:
+def _joins(pages: Sheets, tiles: Tiling, tile: Tile) -> None:
     """The lines on which the next pages are laid, and marks that tell which: no two joins have the same two names."""
     there = {(one.row, one.column): one for one in tiles.tiles}
     across, down = tiles.step
@@ -208,7 +245,7 @@ def _joins(pages: Pages, tiles: Tiling, tile: Tile) -> None:
                 _mark(pages, left + share * across, y, names, upright=False)
 
 
-def _mark(pages: Pages, x: float, y: float, names: tuple[str, str], upright: bool) -> None:
+def _mark(pages: Sheets, x: float, y: float, names: tuple[str, str], upright: bool) -> None:
     """A diamond across a join, with the name of the page on either side of it."""
     m = _MARK
     corners = [(x - m, y), (x, y - m), (x + m, y), (x, y + m)]
@@ -220,11 +257,11 @@ def _mark(pages: Pages, x: float, y: float, names: tuple[str, str], upright: boo
         pages.text(name, at_x, at_y + 0.35 * size, size, middle=True)
 
 
-def _foot(pages: Pages, drawing: Drawing, tiles: Tiling, tile: Tile, k: int) -> None:
+def _foot(pages: Sheets, called: str, tiles: Tiling, tile: Tile, k: int) -> None:
     """The page's name, its number and a bar to measure."""
     y = tiles.margin + tile.height + _FOOT - 2.0
     pages.text(tile.name, tiles.margin, y, _HEAD, bold=True)
-    told = f"page {k + 1} of {len(tiles.tiles)}, {one_line(drawing.name)}"
+    told = f"page {k + 1} of {len(tiles.tiles)}, {one_line(called)}"
     pages.text(told, tiles.margin + 16.0, y, _LETTERS)
     right = tiles.margin + tile.width
     if tile.width >= _BAR + 100.0:
@@ -236,7 +273,7 @@ def _foot(pages: Pages, drawing: Drawing, tiles: Tiling, tile: Tile, k: int) -> 
 # ---------------------------------------------------------------- the first page
 
 
-def _first_page(pages: Pages, drawing: Drawing, wish: PaperWish, tiles: Tiling, lines: Sequence[DrawnLine]) -> None:
+def _first_page(pages: Sheets, drawing: Drawing, wish: PaperWish, tiles: Tiling, lines: Sequence[DrawnLine]) -> None:
     """What to measure before anything is cut, which page lies where, and what the lines are for."""
     size = page_size(wish.page) if tiles.page.is_roll or tiles.page.name.lower().startswith("roll") else tiles.page
     width, height = (tiles.page.width, 420.0) if size.is_roll else (tiles.page.width, tiles.page.height)
@@ -282,13 +319,13 @@ def _scale(tiles: Tiling, width: float, height: float) -> float:
     return min(width / whole[0], height / whole[1]) if min(width, height) >= 20.0 else 0.0
 
 
-def _square(pages: Pages, x: float, y: float, side: float, told: str) -> None:
+def _square(pages: Sheets, x: float, y: float, side: float, told: str) -> None:
     pages.rectangle(x, y, side, side, _FINE)
     pages.text(told, x + 0.5 * side, y + 0.5 * side, _HEAD, middle=True)
 
 
 def _plan(
-    pages: Pages, x: float, y: float, width: float, height: float, tiles: Tiling, lines: Sequence[DrawnLine]
+    pages: Sheets, x: float, y: float, width: float, height: float, tiles: Tiling, lines: Sequence[DrawnLine]
 ) -> float:
     """All pages small, with their names; gives the height that it takes."""
     across, down = tiles.step
@@ -307,7 +344,7 @@ def _plan(
     return float(scale * whole[1])
 
 
-def _legend(pages: Pages, x: float, y: float, room: float, bottom: float, lines: Sequence[DrawnLine]) -> None:
+def _legend(pages: Sheets, x: float, y: float, room: float, bottom: float, lines: Sequence[DrawnLine]) -> None:
     """What the lines that are there are for, as far as there is room."""
     looks: dict[str, LineStyle] = {}
     for line in lines:

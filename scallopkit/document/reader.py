@@ -272,7 +272,7 @@ class _Walk:
             )
         if not np.abs(at).max() <= REACH:
             raise DrawingError(f"mark {name} lies more than 1 km away; move it onto its piece")
-        self.marks.append(Mark(name, float(at[0]), float(at[1])))
+        self.marks.append(Mark(name, float(at[0]), float(at[1]), element=id_of(element)))
 
 
 def _small_shapes(outlines: list[Outline]) -> Iterator[Mark]:

@@ -6,22 +6,25 @@ were clicked, or in any order where many were taken at once.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from itertools import count
+from itertools import chain, count
 
 import numpy as np
 from lxml import etree
 
 from ..document.drawing import Drawing
 from ..document.markup import INKSCAPE, SODIPODI
-from ..document.names import described, id_of, label_of, words_in
+from ..document.names import described, id_of
 from ..document.source import parse_xml
 from ..errors import RequestError
 from ..geometry.length import measure
 from ..pattern.corners import corners
 from ..pattern.marks import REACH, snap
 from ..pattern.piece import Mark, Piece
+
+# A mark, and the name that an edge takes it by; where pieces meet, several marks bear the same.
+Named = tuple[str, Mark]
 
 
 @dataclass(frozen=True)
@@ -65,10 +68,10 @@ def read_node(text: str) -> Node:
 def chosen(drawing: Drawing, ids: Sequence[str], nodes: Sequence[Node] = ()) -> Chosen:
     """The edges, marks and runs that are selected.
 
-    Two nodes of an outline are the edge between them, three the edge from the first through the second to the third; of
-    a closed one a single node is where it starts. So are texts and small shapes beside an outline that is selected too.
-    Without any the whole outline is meant. Of a group all outlines are meant. With nothing selected, a drawing's only
-    outline is.
+    Two nodes of an outline are the edge between them, three the edge from the first through the second to the third;
+    four and more are an edge for each two, as at both sides of a dart; of a closed one a single node is where it
+    starts. So are texts and small shapes beside an outline that is selected too. Without any the whole outline is
+    meant. Of a group all outlines are meant. With nothing selected, a drawing's only outline is.
 
     Raises:
         RequestError: nothing is selected that can be used; the text says what to select.
@@ -83,18 +86,18 @@ def chosen(drawing: Drawing, ids: Sequence[str], nodes: Sequence[Node] = ()) -> 
         outlines = _only_piece(drawing, theirs)
     places = {piece: _nodes_on(drawing, piece, nodes, by_id) or _marks_on(piece, marks) for piece in outlines}
     _refuse_stray(marks, outlines)
-    named = [_edge(piece, names) for piece, names in places.items()]
-    by_piece = {piece.name: edge for piece, (edge, _) in zip(places, named, strict=True)}
+    named = {piece: _edges(piece, names) for piece, names in places.items()}
     both = dict.fromkeys(
         name
         for element in elements
         for name in (
-            [_own(element)] if _own(element) else (by_piece.get(p.name, "") for p in _pieces(drawing, element))
+            [_own(element)]
+            if _own(element)
+            else [edge for piece in _pieces(drawing, element) for edge, _ in named.get(piece, ())]
         )
     )
-    return Chosen(
-        tuple(edge for edge, _ in named), tuple(start for _, start in named), runs, tuple(name for name in both if name)
-    )
+    edges, starts = zip(*chain.from_iterable(named.values()), strict=True) if named else ((), ())
+    return Chosen(edges, starts, runs, tuple(both))
 
 
 def _own(element: etree._Element) -> str:
@@ -129,14 +132,15 @@ def _subpaths(drawing: Drawing, name: str) -> list[Piece]:
 
 def _parted(
     drawing: Drawing, elements: Sequence[etree._Element], pieces: list[Piece]
-) -> tuple[dict[str, Mark], list[Piece]]:
-    """Selected marks by the names that edges take, and the outlines that are none.
+) -> tuple[list[Named], list[Piece]]:
+    """Selected marks with the names that edges take, and the outlines that are none.
 
     Texts and small shapes are marks where they lie beside a larger outline that is selected too.
     """
     loose = {mark.name: mark for mark in drawing.pattern.loose}
-    named = {mark.name: mark for mark in drawing.pattern.marks}
-    marks, taken = {}, set()
+    drawn = {mark.element: mark for mark in drawing.pattern.marks}
+    marks: list[Named] = []
+    taken: set[Piece] = set()
     for element in elements:
         own = id_of(element)
         if own in loose:
@@ -145,12 +149,10 @@ def _parted(
                 piece for piece in pieces if piece not in small and _size(piece) > max(map(_size, small), default=0.0)
             ]
             if not small or any(snap(piece, (loose[own],)) for piece in larger):
-                marks[f"#{own}"] = loose[own]
+                marks.append((f"#{own}", loose[own]))
                 taken |= set(small)
-        else:
-            name = next((name for name in (label_of(element), words_in(element), own) if name in named), "")
-            if name:
-                marks[name] = named[name]
+        elif own in drawn:
+            marks.append((drawn[own].name, drawn[own]))
     return marks, [piece for piece in pieces if piece not in taken]
 
 
@@ -158,13 +160,13 @@ def _size(piece: Piece) -> float:
     return float(np.ptp(piece.curve.reshape(-1, 2), axis=0).max())
 
 
-def _marks_on(piece: Piece, marks: Mapping[str, Mark]) -> list[str]:
+def _marks_on(piece: Piece, marks: Sequence[Named]) -> list[str]:
     """Names of the places that the marks have on an outline, in their order."""
-    return [name for name, mark in marks.items() if snap(piece, (mark,))]
+    return list(dict.fromkeys(name for name, mark in marks if snap(piece, (mark,))))
 
 
-def _refuse_stray(marks: Mapping[str, Mark], outlines: Sequence[Piece]) -> None:
-    for name, mark in marks.items():
+def _refuse_stray(marks: Sequence[Named], outlines: Sequence[Piece]) -> None:
+    for name, mark in marks:
         if outlines and not any(snap(piece, (mark,)) for piece in outlines):
             raise RequestError(
                 f'"{name}" lies more than {REACH:g} mm from the outlines that are selected: move it onto one, or leave '
@@ -176,7 +178,7 @@ def _refuse_stray(marks: Mapping[str, Mark], outlines: Sequence[Piece]) -> None:
 
 
 def _nodes_on(drawing: Drawing, piece: Piece, nodes: Sequence[Node], by_id: dict[str, etree._Element]) -> list[str]:
-    """Names of the places of an outline's selected nodes, one to three, or none where all of it is meant."""
+    """Names of the places of an outline's selected nodes, or none where all of it is meant."""
     numbers = []
     for node in nodes:
         own = _subpaths(drawing, node.element)
@@ -188,11 +190,6 @@ def _nodes_on(drawing: Drawing, piece: Piece, nodes: Sequence[Node], by_id: dict
     if len(wanted) == every and every > 3:
         return []
     ends = _chain(wanted, every, piece.closed) if len(wanted) > 2 else wanted
-    if len(ends) > 3:
-        raise RequestError(
-            f'{len(wanted)} nodes of "{piece.name}" are selected, which do not follow each other: select two for the '
-            "edge between them, or three for the way round"
-        )
     return [_node_name(drawing, piece, number) for number in ends]
 
 
@@ -240,20 +237,20 @@ def _node_name(drawing: Drawing, piece: Piece, number: int) -> str:
 # ---------------------------------------------------------------- edges
 
 
-def _edge(piece: Piece, names: Sequence[str]) -> tuple[str, str]:
-    """The name of an edge between places, and where it starts, if it is a whole closed outline."""
+def _edges(piece: Piece, names: Sequence[str]) -> list[tuple[str, str]]:
+    """The names of the edges between places, each with where it starts, if it is a whole closed outline."""
     if not names:
-        return piece.name, ""
+        return [(piece.name, "")]
     if len(names) == 1:
-        if piece.closed:
-            return piece.name, names[0]
-        return piece.name, ""
-    if len(names) > 3:
+        return [(piece.name, names[0] if piece.closed else "")]
+    if len(names) == 3:
+        return [(f"{piece.name}:{'..'.join(names)}", "")]
+    if len(names) % 2:
         raise RequestError(
-            f'{len(names)} marks of "{piece.name}" are selected: select two for the edge between them, or three for '
-            "the way round"
+            f'{len(names)} places of "{piece.name}" are selected, which do not follow each other: select two for each '
+            "edge, or three for the way round"
         )
-    return f"{piece.name}:{'..'.join(names)}", ""
+    return [(f"{piece.name}:{first}..{last}", "") for first, last in zip(names[::2], names[1::2], strict=True)]
 
 
 def _only_piece(drawing: Drawing, elements: Sequence[etree._Element]) -> list[Piece]:

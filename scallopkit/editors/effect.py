@@ -26,7 +26,7 @@ from ..errors import DrawingError, ScallopkitError
 from ..pattern.piece import Warn
 from .chosen import Chosen, chosen, read_node
 from .note import with_note
-from .told import caution_lines, run_lines, warning_lines
+from .told import caution_lines, run_lines, warning_lines, without_dashes
 
 # What the drawing is called in messages: editors hand over copies with names of their own.
 _NAME = "the drawing"
@@ -130,7 +130,7 @@ def main(
         given, _ = parser.parse_known_args(arguments)
         done = _noted(given, work, selected)
     except (ScallopkitError, argparse.ArgumentError) as error:
-        return _failed(" ".join(str(error).split()))
+        return _failed(without_dashes(" ".join(str(error).split())))
     except Exception as error:  # whatever it is, no traceback reaches a user
         return _failed(_reported(error))
     sys.stdout.buffer.write(done.source)
@@ -148,7 +148,8 @@ def _noted(given: argparse.Namespace, work: Work, selected: bool) -> Done:
     drawing = read_drawing(data, _NAME)
     nodes = [read_node(text) for text in given.selected_nodes] if selected else []
     done = work(drawing, chosen(drawing, given.id, nodes) if selected else Chosen((), (), ()), given)
-    return Done(with_note(drawing, done.source, done.lines), done.lines) if given.note and done.lines else done
+    lines = [without_dashes(line) for line in done.lines]
+    return Done(with_note(drawing, done.source, lines) if given.note and lines else done.source, lines)
 
 
 def _failed(sentence: str) -> int:

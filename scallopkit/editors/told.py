@@ -2,11 +2,20 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Sequence
 
 from ..document.runs import Run
 from ..document.summary import detail_lines
 from ..pattern.piece import Warn
+
+# Messages name what to change as the command line does; dialogues have labels of their own.
+_OPTION = re.compile(r"(?<![\w-])--([a-z]+(?:-[a-z]+)*)")
+
+
+def without_dashes(text: str) -> str:
+    """A message with plain words in the place of the command line's options."""
+    return _OPTION.sub(lambda option: option[1].replace("-", " "), text)
 
 
 def run_lines(run: Run) -> list[str]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from ..geometry import cubics
 from ..geometry.cubics import Array, Ints
@@ -44,11 +44,12 @@ class Piece:
 
 @dataclass(frozen=True)
 class Mark:
-    """A named point of the drawing, in mm."""
+    """A named point of the drawing, in mm, and the id of the element that draws it, if it has one."""
 
     name: str
     x: float
     y: float
+    element: str = field(default="", compare=False, kw_only=True)
 
 
 @dataclass(frozen=True)

@@ -6,6 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from scallopkit.demo_waistcoat import HEM, waistcoat
 from scallopkit.document.drawing import Drawing
 from scallopkit.document.reader import read_drawing
 from scallopkit.document.workshop import redrawn, scallop
@@ -113,6 +114,15 @@ def test_marks_come_in_the_order_of_the_selection(ids: list[str]) -> None:
     assert edges(drawing, " ".join(ids)) == (f"front:{'..'.join(marks)}",)
 
 
+def test_marks_that_two_pieces_share_by_name_are_told_apart() -> None:
+    drawing = read_drawing(waistcoat().encode(), "waistcoat.svg")
+    ids = "back back-dart-out back-hem-side front-hem-side front-dart-out front"
+    assert edges(drawing, ids) == ("back:dart-out..hem-side", "front:hem-side..dart-out")
+    assert edges(drawing, "front-underarm front front-shoulder") == ("front:underarm..shoulder",)
+    with pytest.raises(RequestError, match='"hem-side" lies more than 3 mm from the outlines'):
+        edges(drawing, "front back-hem-side front-dart-out")
+
+
 def test_our_own_lines_are_runs(sheet: Drawing) -> None:
     drawing = redrawn(sheet, [scallop(sheet, "front:node1..c0", width=20, name="side")])
     made = chosen(drawing, ["scallopkit-side"])
@@ -141,7 +151,16 @@ def test_what_can_not_be_meant(sheet: Drawing, ids: str, nodes: tuple[str, ...],
         edges(sheet, ids, *nodes)
 
 
-def test_four_nodes_with_a_gap_between_are_no_edge() -> None:
+def test_four_nodes_with_a_gap_between_are_two_edges() -> None:
     drawing = alone("M0 0 h 60 v 60 h 60 v 60 h -60 v 30 h -60 z")
-    with pytest.raises(RequestError, match=r"4 nodes .* do not follow each other: select two"):
-        edges(drawing, "a", "a:0:0", "a:0:1", "a:0:3", "a:0:5")
+    assert edges(drawing, "a", "a:0:0", "a:0:1", "a:0:5", "a:0:3") == ("a:c0..c1", "a:c5..c3")
+    with pytest.raises(RequestError, match=r"5 places .* do not follow each other: select two"):
+        edges(drawing, "a", "a:0:0", "a:0:1", "a:0:3", "a:0:5", "a:0:6")
+
+
+def test_both_sides_of_a_dart_by_marks() -> None:
+    drawing = read_drawing(waistcoat().encode(), "waistcoat.svg")
+    back = ["back", *(f"back-{name}" for name in ("hem-fold", "dart-in", "dart-out", "hem-side"))]
+    front = ["front", *(f"front-{name}" for name in ("hem-side", "dart-out", "dart-in", "hem-front"))]
+    made = chosen(drawing, [*back, *front])
+    assert made.edges == made.both == HEM

@@ -7,6 +7,7 @@ import os
 import re
 import subprocess
 import sys
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
@@ -32,15 +33,28 @@ DRAWING = """<?xml version="1.0" encoding="UTF-8"?>
 """
 
 
-def pythons() -> list[Path]:
-    """The Pythons to run the scripts with: our own, and the one that editors of this system use."""
-    ask = "import sys, numpy, lxml.etree; assert sys.version_info >= (3, 10)"
-    usable = SYSTEM.exists() and subprocess.run([SYSTEM, "-c", ask], env=clean(), check=False).returncode == 0
-    return [Path(sys.executable), *([SYSTEM] if usable else [])]
+ASK = (
+    "import sys, numpy, lxml.etree as xml\n"
+    "print(sys.version.split()[0], 'numpy', numpy.__version__, 'lxml', '.'.join(map(str, xml.LXML_VERSION[:3])))\n"
+    "assert sys.version_info >= (3, 10)"
+)
+
+
+def versions(python: Path) -> str:
+    """What a Python brings, as its tests are called; an empty text where it can't do the work."""
+    if not python.exists():
+        return ""
+    done = subprocess.run([python, "-c", ASK], env=clean(), capture_output=True, text=True, check=False)
+    return "" if done.returncode else f"Python {done.stdout.strip()}"
 
 
 def clean() -> dict[str, str]:
     return {key: value for key, value in os.environ.items() if not key.startswith(("PYTHON", "VIRTUAL_ENV"))}
+
+
+# The Pythons to run the scripts with: our own, and the one that editors of this system use.
+PYTHONS = [python for python in (Path(sys.executable), SYSTEM) if versions(python)]
+NAMES = [f"{python.name} of {python.parent.parent.name}: {versions(python)}" for python in PYTHONS]
 
 
 @pytest.fixture(scope="module")
@@ -116,10 +130,20 @@ def test_scripts_are_short_and_free_of_the_hosts_own_library(manifest: Path) -> 
     assert "inkex" not in text
 
 
+@pytest.mark.host
+@pytest.mark.skipif(SYSTEM not in PYTHONS, reason=f"{SYSTEM} is not there, or lacks numpy or lxml")
+def test_the_systems_own_python_is_tried_too(record_property: Callable[[str, object], None]) -> None:
+    found = versions(SYSTEM)
+    print(f"\nscripts run under {SYSTEM}: {found}")
+    record_property("system python", found)
+    numbers = [tuple(map(int, text.split("."))) for text in re.findall(r"\d+\.\d+", found)]
+    assert all(number >= least for number, least in zip(numbers, [(3, 10), (1, 24), (4, 9)], strict=True))
+
+
 # ---------------------------------------------------------------- scallops
 
 
-@pytest.mark.parametrize("python", pythons(), ids=str)
+@pytest.mark.parametrize("python", PYTHONS, ids=NAMES)
 def test_scallops_are_those_of_the_library(folder: Path, drawing: Path, python: Path) -> None:
     out = effect(folder, "scallop", drawing, "--id=neck", "--width=9", "--width-unit=mm", python=python)
     own = read_drawing(DRAWING.encode(), "d.svg")
@@ -175,6 +199,7 @@ def test_a_selected_line_of_scallops_is_made_anew_on_its_edges(folder: Path, dra
         ((), "No outline is selected: select one, or two nodes of it for the edge between them. Nothing was changed."),
         (("--id=neck", "--width=4000"), "Nothing was changed."),
         (("--id=neck", "--width=wide"), "Nothing was changed."),
+        (("--id=neck", "--width=9", "--depth=49"), "or leave a space of 0.06 mm. Nothing was changed."),
         (("--id=layer1", "--name=all"), 'can\'t all be called "all": leave the name out. Nothing was changed.'),
     ],
 )
@@ -210,7 +235,7 @@ def roles(data: bytes, run_name: str) -> set[str]:
     return {element.get("data-role") or "" for element in every if element.get("data-run") == run_name} - {""}
 
 
-@pytest.fixture(params=pythons(), ids=str)
+@pytest.fixture(params=PYTHONS, ids=NAMES)
 def python(request: pytest.FixtureRequest) -> Path:
     return Path(str(request.param))
 
@@ -271,6 +296,35 @@ def test_edges_are_sewn_in_the_order_of_the_selection(folder: Path, drawing: Pat
     )
     assert "stitching" in roles(out, "all")
     assert len(lines_of(out, "all")) == 2
+
+
+def test_notches_lie_between_selected_nodes(folder: Path, drawing: Path, python: Path) -> None:
+    out = effect(folder, "notches", drawing, *SIDE, "--at=parts", "--parts=3", python=python)
+    assert roles(out, "front:c1..c2 notches") == {"notch"}
+    assert "front:c1..c2" in note_of(out)[0]
+
+
+def test_a_facing_goes_with_the_scallops_whose_nodes_are_selected(folder: Path, drawing: Path, python: Path) -> None:
+    drawing.write_bytes(effect(folder, "scallop", drawing, *FRONT, "--width=36", python=python))
+    out = effect(folder, "facing", drawing, *FRONT, "--depth=40", python=python)
+    assert "facing" in roles(out, "front:c0..c1")
+
+
+@pytest.mark.parametrize("script", ["refit", "survey"])
+def test_what_is_about_the_whole_drawing_takes_any_selection(folder: Path, drawing: Path, script: str) -> None:
+    drawing.write_bytes(effect(folder, "scallop", drawing, *FRONT, "--width=36"))
+    odd = ("--id=layer1", "--selected-nodes=front:0:1", "--selected-nodes=front:0")
+    assert effect(folder, script, drawing, *odd) == effect(folder, script, drawing)
+
+
+def test_edges_on_both_sides_of_a_dart_are_sewn(folder: Path, drawing: Path, python: Path) -> None:
+    """Four nodes of one outline are two edges."""
+    outline = "M 40,200 V 320 H 140 L 155,260 L 170,320 H 280 V 200 z"
+    drawing.write_text(DRAWING.replace('id="neck"', f'id="skirt" d="{outline}"/><path id="neck"'), encoding="utf-8")
+    nodes = [f"--selected-nodes=skirt:0:{number}" for number in (1, 2, 4, 5)]
+    out = effect(folder, "sew", drawing, *nodes, "--id=skirt", "--join=dart", "--width=20", "--name=hem", python=python)
+    assert len([line for line in lines_of(out, "hem") if line]) >= 2
+    assert "stitching" in roles(out, "hem")
 
 
 def test_all_is_fitted_again_after_a_change(folder: Path, drawing: Path, python: Path) -> None:

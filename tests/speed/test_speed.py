@@ -12,6 +12,7 @@ Every figure is the best, for whole processes the median, of several rounds that
 from __future__ import annotations
 
 import math
+import os
 import statistics
 import subprocess
 import sys
@@ -43,6 +44,7 @@ from scallopkit.document.recipe import (
 )
 from scallopkit.document.runs import make_run
 from scallopkit.document.workshop import scallop, with_runs
+from scallopkit.editors.shipped import inkscape_files
 from scallopkit.geometry.cubics import Array
 from scallopkit.geometry.dividers import chords_between, equal_chords, solve
 from scallopkit.geometry.length import Measured, measure
@@ -288,13 +290,13 @@ def test_a_whole_garment(benchmark: BenchmarkFixture) -> None:
 # ---------------------------------------------------------------- whole processes
 
 
-def medians(*commands: list[str], rounds: int = 9) -> list[float]:
+def medians(*commands: list[str], rounds: int = 9, env: dict[str, str] | None = None) -> list[float]:
     """Median seconds of each command as a fresh process; the first round warms the disk and does not count."""
     times: list[list[float]] = [[] for _ in commands]
     for number in range(rounds + 1):
         for own, command in zip(times, commands, strict=True):
             begin = time.perf_counter()
-            subprocess.run(command, check=True, capture_output=True)
+            subprocess.run(command, check=True, capture_output=True, env=env)
             if number:
                 own.append(time.perf_counter() - begin)
     return [statistics.median(own) for own in times]
@@ -327,6 +329,80 @@ def test_help(benchmark: BenchmarkFixture) -> None:
     tell("--help over importing numpy and lxml", ratio, "under 2.5")
     record(benchmark, lambda: subprocess.run(command, check=True, capture_output=True), 3)
     assert ratio < 2.5
+
+
+# What an effect can't do without: it starts, loads what numbers and XML take, and copies the drawing.
+COPY = "import sys, numpy, lxml.etree; sys.stdout.buffer.write(open(sys.argv[-1], 'rb').read())"
+# A neckline that takes 40 scallops at this width.
+FORTY = "11.7"
+
+
+def gores(count: int) -> str:
+    """A skirt of that many gores, each turned its own way on the sheet, with a rounded hem from node 3 to node 2."""
+    outline = "M 0,0 H 60 L 110,300 C 50,325 10,325 -50,300 z"
+    body = "".join(
+        f'<path id="gore{k}" fill="none" stroke="black" transform="translate({150 + 250 * k},60) rotate({7 * k - 14})" '
+        f'd="{outline}"/>'
+        for k in range(count)
+    )
+    size = 'width="1400mm" height="500mm" viewBox="0 0 1400 500"'
+    return f'<svg xmlns="http://www.w3.org/2000/svg" {size}>{body}</svg>'
+
+
+@pytest.fixture(scope="module")
+def extension(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The folder of the effects as an editor holds it."""
+    folder = tmp_path_factory.mktemp("extensions")
+    for name, data in inkscape_files().items():
+        (folder / name).parent.mkdir(parents=True, exist_ok=True)
+        (folder / name).write_bytes(data)
+    return folder
+
+
+def as_the_host_starts() -> tuple[str, dict[str, str]]:
+    """The Python that editors of this system take, if it has what is needed, and an environment free of our settings.
+
+    One that says not to keep compiled files would have all of ours compiled at every preview.
+    """
+    env = {key: value for key, value in os.environ.items() if not key.startswith(("PYTHON", "VIRTUAL_ENV"))}
+    ask = ["/usr/bin/python3", "-c", "import sys, numpy, lxml.etree; assert sys.version_info >= (3, 10)"]
+    usable = Path(ask[0]).exists() and subprocess.run(ask, env=env, check=False, capture_output=True).returncode == 0
+    return ask[0] if usable else sys.executable, env
+
+
+def previewed(
+    extension: Path, drawing: Path, effect: str, options: list[str], benchmark: BenchmarkFixture
+) -> tuple[float, str]:
+    """Time of a whole preview over that of a mere copy, and the drawing that comes of it."""
+    python, env = as_the_host_starts()
+    command = [python, str(extension / f"{effect}.py"), *options, str(drawing)]
+    copy, whole = medians([python, "-c", COPY, str(drawing)], command, rounds=15, env=env)
+    record(benchmark, lambda: subprocess.run(command, check=True, capture_output=True, env=env), 3)
+    done = subprocess.run(command, check=True, capture_output=True, env=env, text=True)
+    assert done.stderr == ""
+    return whole / copy, done.stdout
+
+
+def test_the_preview_of_a_neckline(benchmark: BenchmarkFixture, extension: Path, tmp_path: Path) -> None:
+    """Forty scallops from the start of the process to the drawing, against a script that only copies it."""
+    drawing = tmp_path / "neck.svg"
+    drawing.write_text(NECKLINE)
+    ratio, made = previewed(extension, drawing, "scallop", ["--id=neck", f"--width={FORTY}"], benchmark)
+    assert "40 scallops" in made
+    tell("preview of 40 scallops over copying the drawing", ratio, "under 2.5")
+    assert ratio < 2.5
+
+
+def test_the_preview_of_five_edges_sewn_together(benchmark: BenchmarkFixture, extension: Path, tmp_path: Path) -> None:
+    """The hem of five gores, each turned its own way, against a script that only copies the drawing."""
+    drawing = tmp_path / "skirt.svg"
+    drawing.write_text(gores(5))
+    select = [f"--id=gore{k}" for k in range(5)]
+    select += [f"--selected-nodes=gore{k}:0:{node}" for k in range(5) for node in (3, 2)]
+    ratio, made = previewed(extension, drawing, "sew", [*select, "--width=20", "--depth=30", "--name=hem"], benchmark)
+    assert made.count('data-role="stitching"') == 5
+    tell("preview of five edges sewn together over copying the drawing", ratio, "under 4")
+    assert ratio < 4.0
 
 
 @pytest.mark.parametrize("count", [40, 1_000])
