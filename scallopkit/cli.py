@@ -50,6 +50,14 @@ Output = Annotated[
     _option("--output", "-o", metavar="FILE", help="Where the drawing is written; else FILE-scalloped.svg."),
 ]
 InPlace = Annotated[bool, typer.Option("--in-place", help="Write the drawing back to FILE.")]
+Legend = Annotated[
+    bool | None,
+    typer.Option(
+        "--legend/--no-legend",
+        show_default=False,
+        help="Give the drawing a legend and a square to test prints by, or none; else as before, at first with.",
+    ),
+]
 Report = Annotated[
     str,
     _option("--report", metavar="FILE", help="Write all figures as JSON to this file; - for the screen."),
@@ -291,6 +299,7 @@ def scallop(
     name: Name = "",
     output: Output = None,
     in_place: InPlace = False,
+    legend: Legend = None,
     report: Report = "",
 ) -> None:
     """Fit whole scallops to an edge, or to several edges as they will lie once sewn.
@@ -342,7 +351,7 @@ def scallop(
             stitch=stitch,
             template=template,
         )
-    _finish(drawing, [run], file, output, in_place, report, flat)
+    _finish(drawing, [run], file, output, in_place, report, flat, legend=legend)
 
 
 @app.command()
@@ -452,6 +461,7 @@ def eyelets(
     name: Name = "",
     output: Output = None,
     in_place: InPlace = False,
+    legend: Legend = None,
     report: Report = "",
 ) -> None:
     """Set one eyelet a scallop on a run, or eyelets, buttonholes, snaps or buttons evenly along edges.
@@ -506,7 +516,7 @@ def eyelets(
             start_at=start_at,
             allowance=allowance,
         )
-    _finish(drawing, [made], file, output, in_place, report)
+    _finish(drawing, [made], file, output, in_place, report, legend=legend)
 
 
 @app.command()
@@ -536,6 +546,7 @@ def notches(
     name: Name = "",
     output: Output = None,
     in_place: InPlace = False,
+    legend: Legend = None,
     report: Report = "",
 ) -> None:
     """Put match marks on a run or along an edge.
@@ -563,7 +574,7 @@ def notches(
             start_at=start_at,
             allowance=allowance,
         )
-    _finish(drawing, [made], file, output, in_place, report)
+    _finish(drawing, [made], file, output, in_place, report, legend=legend)
 
 
 @app.command()
@@ -601,6 +612,7 @@ def facing(
     size: Annotated[str, _option("--size", metavar="NAME", help="The size, for its label.")] = "",
     output: Output = None,
     in_place: InPlace = False,
+    legend: Legend = None,
     report: Report = "",
 ) -> None:
     """Draw the facing of a run of scallops beside the pattern, ready to be cut.
@@ -628,7 +640,7 @@ def facing(
             cloth=cloth,
             size=size,
         )
-    _save(drawing, [made], file, output, in_place, report)
+    _save(drawing, [made], file, output, in_place, report, legend=legend)
     _say(facing_tables(drawing, made, kind, terminal=_terminal(report)), report)
 
 
@@ -689,6 +701,7 @@ def lacing(
     wearer: Wearer = "",
     output: Output = None,
     in_place: InPlace = False,
+    legend: Legend = None,
     report: Report = "",
 ) -> None:
     """Lace the eyelets of a run: how long the cord is cut, drawn as worn beside the pattern.
@@ -716,7 +729,7 @@ def lacing(
             underlay_allowance=underlay_allowance,
             channel=channel,
         )
-    _finish(drawing, [made], file, output, in_place, report)
+    _finish(drawing, [made], file, output, in_place, report, legend=legend)
 
 
 @app.command()
@@ -783,6 +796,7 @@ def trim(
     name: Name = "",
     output: Output = None,
     in_place: InPlace = False,
+    legend: Legend = None,
     report: Report = "",
 ) -> None:
     """Lay a bought trim with a fixed repeat along an edge: whole repeats, and how the rest can be taken up.
@@ -821,7 +835,7 @@ def trim(
             true_up=true_up or None,
             times=times,
         )
-    _save(drawing, [made], file, output, in_place, report)
+    _save(drawing, [made], file, output, in_place, report, legend=legend)
     _say(trim_tables(made, terminal=_terminal(report)), report)
 
 
@@ -872,6 +886,7 @@ def cut(
     ] = "",
     output: Output = None,
     in_place: InPlace = False,
+    legend: Legend = None,
     report: Report = "",
 ) -> None:
     """Draw the cutting lines of pieces, with the cut of their scalloped edges, notches and labels.
@@ -899,7 +914,7 @@ def cut(
             size=size,
             lining=lining,
         )
-    _save(drawing, [], file, output, in_place, report, pieces=made)
+    _save(drawing, [], file, output, in_place, report, pieces=made, legend=legend)
     _say(runs_on(drawing, [one.name for one in made]), report)
     _say(piece_table(made, terminal=_terminal(report)), report)
 
@@ -940,6 +955,7 @@ def strap(
     wearer: Wearer = "",
     output: Output = None,
     in_place: InPlace = False,
+    legend: Legend = None,
     report: Report = "",
 ) -> None:
     """Draw a strap, a band or a binding beside the pattern, ready to be cut, or tell how much cord is wanted.
@@ -969,7 +985,7 @@ def strap(
             window=window or None,
             wearer=wearer,
         )
-    _save(drawing, [], file, output, in_place, report, straps=(made,))
+    _save(drawing, [], file, output, in_place, report, straps=(made,), legend=legend)
     _say(strap_table([made], terminal=_terminal(report)), report)
     _say(caution_lines([], made.cautions), report)
 
@@ -1062,6 +1078,7 @@ def match(
     allowance: Allowance = "",
     output: Output = None,
     in_place: InPlace = False,
+    legend: Legend = None,
     report: Report = "",
 ) -> None:
     """Match two edges that will be sewn together: what the longer one takes up, and where marks on both meet.
@@ -1099,13 +1116,15 @@ def match(
             in_phase=bring or None,
             move=move,
         )
-    _save(drawing, in_phase([], [made]), file, output, in_place, report, matches=(made,))
+    _save(drawing, in_phase([], [made]), file, output, in_place, report, matches=(made,), legend=legend)
     _say(match_table([made], terminal=_terminal(report)), report)
     _say(caution_lines([], made.cautions), report)
 
 
 @app.command()
-def refit(file: File, output: Output = None, in_place: InPlace = False, report: Report = "") -> None:
+def refit(
+    file: File, output: Output = None, in_place: InPlace = False, legend: Legend = None, report: Report = ""
+) -> None:
     """Make every run of a drawing again, after its outlines were changed.
 
     Example: scallopkit refit blouse-scalloped.svg --in-place
@@ -1130,7 +1149,7 @@ def refit(file: File, output: Output = None, in_place: InPlace = False, report: 
     matches = rematched(drawing, runs)
     runs = in_phase(runs, matches)
     pieces, straps = recut(drawing, runs), strapped(drawing, runs)
-    _save(drawing, runs, file, output, in_place, report, pieces=pieces, straps=straps, matches=matches)
+    _save(drawing, runs, file, output, in_place, report, pieces=pieces, straps=straps, matches=matches, legend=legend)
     rows = [
         *((run.name, change_of(one.before, run)) for run, one in zip(runs, made, strict=True)),
         *cut_changes(drawing, pieces),
@@ -1384,11 +1403,12 @@ def _finish(
     in_place: bool,
     report: str,
     flat: str = "",
+    legend: bool | None = None,
 ) -> None:
     """Writes what was made and shows it."""
     from .document.summary import caution_lines, run_tables
 
-    _save(drawing, runs, file, output, in_place, report, flat)
+    _save(drawing, runs, file, output, in_place, report, flat, legend=legend)
     for run in runs:
         _say(run_tables(drawing, run, terminal=_terminal(report)), report)
     _say(caution_lines(runs), report)
@@ -1405,6 +1425,7 @@ def _save(
     pieces: Sequence[MadePiece] = (),
     straps: Sequence[MadeStrap] = (),
     matches: Sequence[MadeMatch] = (),
+    legend: bool | None = None,
 ) -> None:
     from .document.sheet_places import off_page
     from .document.workshop import refuse_loss, report_text, save
@@ -1418,7 +1439,17 @@ def _save(
     picture = Path(flat) if flat else None
     if picture is not None and _same(picture, file):
         raise RequestError(f"--flat {picture} would overwrite the drawing: give it another name")
-    save(drawing, runs, target, report=beside, flat=picture, pieces=pieces, straps=straps, matches=matches)
+    save(
+        drawing,
+        runs,
+        target,
+        report=beside,
+        flat=picture,
+        pieces=pieces,
+        straps=straps,
+        matches=matches,
+        legend=legend,
+    )
     if report == "-":
         text = report_text(drawing, runs, ascii_only=True, pieces=pieces, straps=straps, matches=matches)
         sys.stdout.write(text)

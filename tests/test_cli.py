@@ -207,7 +207,7 @@ def test_no_command_is_missing_from_the_table() -> None:
     assert {row[0].split()[0] for row in TABLE} | {"demo"} == set(COMMANDS)
 
 
-EVERYWHERE = {"-o", "--output", "--in-place", "--report"}
+EVERYWHERE = {"-o", "--output", "--in-place", "--report", "--legend", "--no-legend"}
 EDGE = {"--along", "--side", "--start-at", "--allowance", "--name"}
 OPTIONS = {
     "survey": {"--report"},
@@ -229,7 +229,7 @@ OPTIONS = {
     "facing": EVERYWHERE
     | {
         *("--run", "--kind", "--depth", "--across", "--most-gap", "--seam", "--inner", "--turn", "--interlining"),
-        "--longest",
+        *("--longest", "--cloth"),
     },
     "trim": EVERYWHERE
     | EDGE
@@ -269,7 +269,7 @@ OPTIONS = {
 
 @pytest.mark.parametrize("command", OPTIONS)
 def test_every_promised_option_is_there(command: str) -> None:
-    there = {option for parameter in COMMANDS[command].params for option in parameter.opts}
+    there = {one for parameter in COMMANDS[command].params for one in (*parameter.opts, *parameter.secondary_opts)}
     assert there >= OPTIONS[command]
 
 
@@ -338,9 +338,15 @@ def test_warnings_go_to_stderr_and_leave_the_status(run: Runner) -> None:
 
 def test_runs_are_added_and_replaced(run: Runner) -> None:
     run("scallop r.svg --width 30mm --name second --in-place")
-    assert [group.name for group in read_groups(Path("r.svg").read_bytes())] == ["hem", "second"]
+    assert [group.name for group in read_groups(Path("r.svg").read_bytes())] == ["hem", "the legend", "second"]
     run("scallop r.svg --width 50mm --in-place")
-    assert [group.name for group in read_groups(Path("r.svg").read_bytes())] == ["hem", "second"]
+    assert [group.name for group in read_groups(Path("r.svg").read_bytes())] == ["hem", "the legend", "second"]
+
+
+def test_the_legend_can_be_left_out(run: Runner) -> None:
+    for options, there in (("", True), ("--no-legend", False), ("", False), ("--legend", True)):
+        run(f"scallop r.svg --width 30mm --name second --in-place {options}")
+        assert ("test square" in Path("r.svg").read_text()) is there
 
 
 # --- what is refused ------------------------------------------------------------------------------------------------
@@ -708,7 +714,8 @@ def test_a_facing_and_a_cut_tell_only_what_they_changed(run: Runner) -> None:
         "run hem: 140.00 mm, 5 scallops",
         "piece\tallowances mm\tcut mm\tnotches\tlabel",
     ]
-    assert len(cut.out.splitlines()) == 5
+    assert len(cut.out.splitlines()) == 6
+    assert cut.out.splitlines()[-1].startswith("no grain line is drawn in")
     # On the other piece there is no run.
     assert "run hem" not in run("cut c.svg --piece right --in-place").out
 

@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from ..errors import RequestError
+from ..errors import RequestError, counted
 from ..geometry import cubics
 from ..geometry.cubics import Array
 from ..geometry.motion import apply, compose, moved, scaled
@@ -100,7 +100,7 @@ def beside_centre(row: Row, gap: float) -> Row:
     """
     if len(row) < 2 or float(np.hypot(*(row.holes[-1] - row.holes[0]))) < _NO_CHORD:
         raise RequestError(
-            f'the row "{row.name}" has {len(row)} {"hole" if len(row) == 1 else "holes"} and no direction to be laced '
+            f'the row "{row.name}" has {counted(len(row), "hole")} and no direction to be laced '
             "along: set 2 eyelets or more along an open edge"
         )
     lower, upper = row.ends[::-1] if row.back else row.ends

@@ -57,13 +57,16 @@ class CutPiece:
         piece: the piece.
         sides: its sides in outline order, from one corner or end of a treated stretch to the next.
         cutting: their cutting lines.
-        hole: whether the outline bounds a hole in the cloth.
     """
 
     piece: Piece
     sides: tuple[Side, ...]
     cutting: Cutting
-    hole: bool = False
+
+    @property
+    def hole(self) -> bool:
+        """Whether the outline bounds a hole in the cloth, so that allowances lie inside it."""
+        return self.piece.hole
 
 
 @dataclass(frozen=True, eq=False)
@@ -81,7 +84,6 @@ def cut_piece(
     allowance: float,
     at_corners: Mapping[str, Corner],
     usual: Corner,
-    hole: bool = False,
 ) -> CutPiece:
     """The cutting line of a closed piece.
 
@@ -91,7 +93,6 @@ def cut_piece(
         allowance: mm beyond all other sides.
         at_corners: the kinds of corners by their names, c0, c1, …
         usual: the kind of all other corners.
-        hole: whether the outline bounds a hole in the cloth, so that allowances lie inside it.
 
     Raises:
         RequestError: the piece is an open line, stretches overlap, a corner with a kind of its own lies within one, or
@@ -105,8 +106,8 @@ def cut_piece(
     if len(found) == 1 and found[0].treated.cutting is not None and _is_whole(m, found[0].treated):
         _refuse_within(piece, set(at_corners))
         own_cut = found[0].treated.cutting
-        return CutPiece(piece, (_side(m, 0.0, m.length, found[0], allowance, piece.name),), _closed(own_cut), hole)
-    if hole:
+        return CutPiece(piece, (_side(m, 0.0, m.length, found[0], allowance, piece.name),), _closed(own_cut))
+    if piece.hole:
         return _cut_hole(piece, found, at_corners, allowance)
     places = _places(m, piece, found)
     _refuse_within(piece, set(at_corners) - {name for _, name in places})
@@ -119,10 +120,9 @@ def cut_piece(
         sides.append(_side(m, begin, length, own, allowance, f"{name}..{next_name}"))
         kinds.append(at_corners.get(name, usual))
         owns.append(own)
-    outside = 1 if cubics.area(piece.curve) > 0.0 else -1
     sides = _meeting(sides, [own is not None and own.treated.firm for own in owns])
     by_edge = [_by_its_edge(side, own) for side, own in zip(sides, owns, strict=True)]
-    return CutPiece(piece, tuple(sides), cutting_line(by_edge, kinds, outside))
+    return CutPiece(piece, tuple(sides), cutting_line(by_edge, kinds, piece.outside))
 
 
 def _cut_hole(piece: Piece, found: Sequence[_Stretch], at_corners: Mapping[str, Corner], allowance: float) -> CutPiece:
@@ -133,11 +133,10 @@ def _cut_hole(piece: Piece, found: Sequence[_Stretch], at_corners: Mapping[str, 
             f'"{piece.name}" is a hole in its piece, and is cut with one allowance all round: leave out "{name}"'
         )
     side = Side(piece.curve, allowance, None, piece.name)
-    inward = -1.0 if cubics.area(piece.curve) > 0.0 else 1.0
-    rings = offset(piece.curve, inward * allowance, closed=True)
+    rings = offset(piece.curve, piece.outside * allowance, closed=True)
     if not rings:
         raise RequestError(f'"{piece.name}" is a hole with no room for {allowance:g} mm of allowance: give it less')
-    return CutPiece(piece, (side,), _closed(rings[0]), True)
+    return CutPiece(piece, (side,), _closed(rings[0]))
 
 
 def outside_the_cut(cut: CutPiece) -> Array:

@@ -723,7 +723,8 @@ def _outside_cloth(group: _Group, inner: Array) -> tuple[float, str, Array] | No
         return None
     m = measure(inner)
     points = m.points(np.linspace(0.0, m.length, math.ceil(m.length / _STEP) + 1))
-    outlines = [motion.apply(_laid(run, k), piece.curve) for k, piece in zip(numbers, pieces, strict=True)]
+    cloths = [piece.curve if piece.around is None else piece.around for piece in pieces]
+    outlines = [motion.apply(_laid(run, k), curve) for k, curve in zip(numbers, cloths, strict=True)]
     for outline in outlines:
         points = points[winding(outline, points) == 0]
     if not len(points):

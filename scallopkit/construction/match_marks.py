@@ -14,7 +14,6 @@ from ..geometry.length import measure
 from ..geometry.nearest import nearest
 from ..pattern.joins import SEAM
 from ..pattern.laying import LaidRun
-from ..pattern.piece import Piece
 from ..trim.notches import SNIP, Notches, notch_length, square_out
 from .cut_piece import CutPiece
 
@@ -120,7 +119,6 @@ def run_marks(notches: Sequence[SewnNotch], cut: CutPiece, stitched: Mapping[str
         if side.allowance <= _NOTHING or not len(cutting):
             out.append(_as_drawn(notch, 0.0 if side.name in stitched else None))
             continue
-        notch = _facing_out(notch, cutting) if cut.hole else notch
         sewn = stitched.get(side.name, side.stitching)
         out.append(carried_out(notch, cutting, side.allowance, sewn, f'"{cut.piece.name}"'))
     return out
@@ -171,12 +169,6 @@ def _as_drawn(notch: SewnNotch, away: float | None) -> MatchMark:
     return MatchMark("", notch.s, notch.line, notch.place, foot, notch.run, away)
 
 
-def _facing_out(notch: SewnNotch, cutting: Array) -> SewnNotch:
-    """A notch on the outline of a hole, whose cloth lies outside it: out of the cloth is where it is cut."""
-    way = nearest(cutting, notch.place[None]).point[0] - notch.place
-    return replace(notch, outward=-notch.outward) if float(way @ notch.outward) < 0.0 else notch
-
-
 def _side_of(notch: SewnNotch, cut: CutPiece, stitched: Mapping[str, Array]) -> int:
     """The number of the side that a notch lies on: of its run's own ones, if there are any, the nearest."""
     own = [k for k, side in enumerate(cut.sides) if side.name == notch.run and side.name in stitched]
@@ -208,12 +200,7 @@ def _mark(seam: str, s: float, sewn: Array, cut: CutPiece) -> MatchMark:
     side, place = cut.sides[k], found[k]
     foot = cubics.point(side.stitching, place.segment, place.t)[0]
     along = cubics.direction(side.stitching, place.segment, place.t)[0]
-    outward = outside_of(cut.piece) * cubics.left(along)
+    outward = cut.piece.outside * cubics.left(along)
     edge = foot + side.allowance * outward
     length = min(_LENGTH, _SHARE * side.allowance) if side.allowance > 0.0 else _LENGTH
     return MatchMark(seam, s, np.stack([edge, edge - length * outward]), sewn, edge)
-
-
-def outside_of(piece: Piece) -> int:
-    """+1 where the outside of a closed piece lies on the left of someone who walks its outline, -1 on the right."""
-    return 1 if cubics.area(piece.curve) > 0.0 else -1

@@ -10,7 +10,7 @@ import math
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 
-from ..errors import NameUnknownError, NoFitError, RequestError
+from ..errors import NameUnknownError, NoFitError, RequestError, counted
 
 # What of the repeat lies at an end of the line: its beginning, its motif's middle, or whatever comes.
 WHOLE, MOTIF, ANY = "whole", "motif", "any"
@@ -315,7 +315,8 @@ def _eased(line: Line, trim: Trim, limits: Limits, count: float) -> Way:
     why = ""
     if share > limits.ease + 1e-12:
         why = (
-            f"{count:g} repeats are {long - length:.2f} mm longer than the line, {100.0 * share:.2f}%, which is more "
+            f"{counted(count, 'repeat is', 'repeats are')} "
+            f"{long - length:.2f} mm longer than the line, {100.0 * share:.2f}%, which is more "
             f"than can be eased on; --ease {_above(share)}% would do, or a repeat of "
             f"{_below(length * (1.0 + limits.ease) / count)} mm"
         )
@@ -330,7 +331,8 @@ def _stretched(line: Line, trim: Trim, limits: Limits, count: float) -> Way:
     why = ""
     if -share > limits.stretch + 1e-12:
         why = (
-            f"{count:g} repeats are {length - long:.2f} mm shorter than the line, {-100.0 * share:.2f}%, which is more "
+            f"{counted(count, 'repeat is', 'repeats are')} "
+            f"{length - long:.2f} mm shorter than the line, {-100.0 * share:.2f}%, which is more "
             f"than they stretch; --stretch {_above(-share)}% would do, or a repeat of "
             f"{_not_below(length / (1.0 + limits.stretch) / count)} mm"
         )

@@ -47,7 +47,13 @@ class Item:
     high: Array
 
 
-def free_places(drawing: Drawing, taken: Sequence[Box], items: Sequence[Item], margin: float = 10.0) -> list[Array]:
+def free_places(
+    drawing: Drawing,
+    taken: Sequence[Box],
+    items: Sequence[Item],
+    margin: float = 10.0,
+    allowances: float = _ALLOWANCES,
+) -> list[Array]:
     """Where things are drawn so that none lies on another, or on the pattern.
 
     Each in its turn takes the first free place of the page, looked for row by row from the top left; one for which
@@ -58,12 +64,13 @@ def free_places(drawing: Drawing, taken: Sequence[Box], items: Sequence[Item], m
         taken: boxes that are kept clear of too, corner and corner, mm.
         items: what is to be placed.
         margin: least distance between any two boxes, and from the page's edges, mm.
+        allowances: what is left round the pattern's own outlines besides, mm.
 
     Returns:
         For each thing the way (2,) that it is moved, mm.
     """
     outlines = [_box_of(piece.curve) for piece in drawing.pattern.pieces]
-    boxes = [(low - _ALLOWANCES - margin, high + _ALLOWANCES + margin) for low, high in outlines]
+    boxes = [(low - allowances - margin, high + allowances + margin) for low, high in outlines]
     boxes += [(np.asarray(low) - margin, np.asarray(high) + margin) for low, high in taken]
     corner, top, bottom = _beyond(drawing, outlines, margin)
     shifts = []
@@ -83,8 +90,13 @@ def free_places(drawing: Drawing, taken: Sequence[Box], items: Sequence[Item], m
     return shifts
 
 
-def taken_by_others(drawing: Drawing, runs: Collection[str]) -> list[Box]:
+def taken_by_others(drawing: Drawing, runs: Collection[str], roles: Collection[str] = BESIDE) -> list[Box]:
     """The boxes of what runs have drawn beside the pattern, all but those that are named, and of the maker's texts; mm.
+
+    Args:
+        drawing: the drawing.
+        runs: the names of groups that are left out.
+        roles: of what is kept clear of.
 
     Raises:
         DrawingError: it is no drawing.
@@ -94,7 +106,7 @@ def taken_by_others(drawing: Drawing, runs: Collection[str]) -> list[Box]:
         _box(drawing, root, element)
         for group in root.iter(f"{{{SVG}}}g")
         if group.get("data-recipe") is not None and group.get("data-run") not in (None, *runs)
-        for element in _pieces_in(group)
+        for element in _pieces_in(group, roles)
     ]
     found += [_text_box(drawing, root, element) for element in root.iter(f"{{{SVG}}}text") if _is_makers(element)]
     return [box for box in found if box is not None]
@@ -136,13 +148,13 @@ def _first_free(size: Array, low: Array, high: Array, boxes: Sequence[Box], acro
 # ---------------------------------------------------------------- what runs have drawn
 
 
-def _pieces_in(group: etree._Element) -> Iterator[etree._Element]:
-    """The shapes of a group that are, or lie in, a piece of its own; all of a strap's."""
+def _pieces_in(group: etree._Element, wanted: Collection[str]) -> Iterator[etree._Element]:
+    """The shapes of a group that have a role, or lie in what has it; all of a strap's."""
     strap = is_strap(group.get("data-recipe", ""))
     for element in group.iter(f"{{{SVG}}}*"):
         if kind_of(element) in SHAPES:
             roles = {one.get("data-role") for one in (element, *element.iterancestors())}
-            if strap or roles & BESIDE:
+            if strap or not roles.isdisjoint(wanted):
                 yield element
 
 

@@ -50,7 +50,7 @@ from ..pattern.corners import corners
 from ..pattern.joins import SEAM
 from ..pattern.piece import Warn
 from .inside_lines import line_inside, parted, stretch_of
-from .numbers import path_text
+from .numbers import path_text, rounded
 from .recipe import TrimWords
 from .redrawing import Redrawn, redrawn
 from .sheet import on_sheet, opened, to_sheet
@@ -303,48 +303,48 @@ def trim_entry(made: MadeTrim) -> dict[str, Any]:
     """What the report says of a trim; lengths in mm, along its middle unless they say otherwise."""
     trim, way = made.trim, made.way
     return {
-        "repeat_mm": _mm(trim.repeat),
-        "width_mm": _mm(trim.width),
-        "offset_mm": _mm(made.offset),
+        "repeat_mm": rounded(trim.repeat),
+        "width_mm": rounded(trim.width),
+        "offset_mm": rounded(made.offset),
         "motif": trim.motif,
-        "edge_mm": _mm(made.edge),
-        "near_mm": _mm(made.near),
-        "length_mm": _mm(made.line.length),
-        "far_mm": _mm(made.far),
-        "taken_mm": _mm(taken(made.line, trim.width)),
+        "edge_mm": rounded(made.edge),
+        "near_mm": rounded(made.near),
+        "length_mm": rounded(made.line.length),
+        "far_mm": rounded(made.far),
+        "taken_mm": rounded(taken(made.line, trim.width)),
         "count": way.count,
         "take_up": way.kind,
         "ways": [_way_entry(one) for one in made.ways],
-        "redraw": [{"at": one.at or None, "piece": one.piece, "add_mm": _mm(one.add)} for one in made.redrawn],
-        "marks_mm": [_mm(at) for at in made.laid.marks],
+        "redraw": [{"at": one.at or None, "piece": one.piece, "add_mm": rounded(one.add)} for one in made.redrawn],
+        "marks_mm": [rounded(at) for at in made.laid.marks],
         "joints": [
             {
                 "at": place.name,
-                "s_mm": _mm(place.at),
-                "phase_mm": _mm(place.phase),
+                "s_mm": rounded(place.at),
+                "phase_mm": rounded(place.phase),
                 "phase": round(place.share, 9),
-                "from_motif_mm": _mm(place.from_motif),
-                "apart_mm": _mm(place.apart),
+                "from_motif_mm": rounded(place.from_motif),
+                "apart_mm": rounded(place.apart),
             }
             for place in made.laid.places
         ],
         "corners": [
             {
                 "at": turn.name,
-                "s_mm": _mm(turn.at),
+                "s_mm": rounded(turn.at),
                 "turn_deg": round(math.degrees(turn.angle), 9),
-                "mitre_mm": _mm(mitre_takes(trim.width, turn.angle)),
+                "mitre_mm": rounded(mitre_takes(trim.width, turn.angle)),
             }
             for turn in made.line.turns
         ],
         "buy": {
-            "used_mm": _mm(made.bought.used),
+            "used_mm": rounded(made.bought.used),
             "ends": made.bought.ends,
             "joins": made.bought.joins,
-            "allowed_mm": _mm(made.bought.allowed),
-            "reserve_mm": _mm(made.bought.reserve),
+            "allowed_mm": rounded(made.bought.allowed),
+            "reserve_mm": rounded(made.bought.reserve),
             "pieces": made.bought.pieces,
-            "total_mm": _mm(made.bought.total),
+            "total_mm": rounded(made.bought.total),
             "repeats": made.bought.repeats,
         },
     }
@@ -356,10 +356,10 @@ def _way_entry(way: Way) -> dict[str, Any]:
         "possible": way.possible,
         "why": way.why,
         "count": way.count,
-        "over_mm": _mm(way.over),
+        "over_mm": rounded(way.over),
         "share": round(way.share, 9),
-        "moves": [{"at": move.at, "piece": move.piece, "add_mm": _mm(move.add)} for move in way.moves],
-        "hidden_mm": _mm(way.hidden),
+        "moves": [{"at": move.at, "piece": move.piece, "add_mm": rounded(move.add)} for move in way.moves],
+        "hidden_mm": rounded(way.hidden),
         "at": list(way.at),
     }
 
@@ -425,7 +425,3 @@ def _told(way: Way) -> str:
 
 def _plus(length: float) -> str:
     return f"{length:+.2f}" if abs(length) >= 0.005 else "0.00"
-
-
-def _mm(length: float) -> float:
-    return round(float(length), _PLACES)

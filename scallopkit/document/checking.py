@@ -149,7 +149,7 @@ def _lines(name: str, sewn: Sewn, lines: Sequence[Line]) -> Iterator[Finding]:
     there = Counter(line.piece for line in lines if line.strokes)
     for piece in {**wanted, **there}:
         found, right = there[piece], wanted[piece]
-        text = f'"{piece}" has {found} stitching line{"" if found == 1 else "s"}'
+        text = f'"{piece}" has {counted(found, "stitching line")}'
         if found != right:
             text += f" and should have {right}: a line was deleted, added, or given to another piece; run `refit`"
         yield Finding(name, "lines", piece, float(found), float(right), "", found == right, text)
@@ -309,8 +309,8 @@ class _SewnLines:
         ok = count == made and self.unknown == 0
         text = counted(count, "scallop")
         if not ok:
-            text += f" of {made:g} are there whole"
-            text += f", and {self.unknown} segments that are part of none" if self.unknown else ""
+            text += f" of {made:g} {'is' if count == 1 else 'are'} there whole"
+            text += f", and {counted(self.unknown, 'segment')} part of none" if self.unknown else ""
             text += "; the line was changed after the run was made: run `refit`"
         return Finding(self.name, "whole", "run", count, float(made), "", ok, text)
 

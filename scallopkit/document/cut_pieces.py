@@ -13,17 +13,17 @@ from lxml import etree
 from ..construction.cap import pressed_by_default
 from ..construction.cut_piece import CutPiece, Treated, cut_piece, outside_the_cut
 from ..construction.cutting import AFTER, BEFORE, CORNERS, MITRED, ROUNDED, TURNED, Corner
-from ..construction.match_marks import MatchMark, SewnNotch, match_marks, outside_of, run_marks
+from ..construction.match_marks import MatchMark, SewnNotch, match_marks, run_marks
 from ..construction.trimmed_edge import EdgeCut, drawn_along, seam_cut
-from ..errors import NameUnknownError, RequestError
+from ..errors import NameUnknownError, RequestError, counted
 from ..geometry import cubics
 from ..geometry.cubics import Array
 from ..geometry.length import measure
 from ..geometry.motion import apply, inverse
 from ..geometry.nearest import nearest
-from ..geometry.winding import winding
 from ..pattern.corners import corners
 from ..pattern.edge import Edge, find_edge, find_piece, places
+from ..pattern.grain import grain_of
 from ..pattern.joins import DART, FOLD, SEAM, Join
 from ..pattern.laying import LaidRun, Part, lay
 from ..pattern.piece import Pattern, Piece, Warn
@@ -31,12 +31,13 @@ from ..pattern.sewing_order import Stretch
 from .drawing import Drawing
 from .finishing import REACH, cut_of
 from .group import empty_group
-from .ink import LEADING, Ink
+from .ink import Ink
 from .kept import group_name
 from .lettering import text_extent
 from .recipe import PieceRecipe, PieceWords, piece_to_text
 from .roomy import roomiest
 from .runs import Run
+from .styles import LEADING
 from .tables import table
 from .units import parse_length
 from .wishes import one_of, refuse_unwritable, whole_number
@@ -57,6 +58,8 @@ _FOLD_LABEL = 4.0
 _POINTED, _LEGS = math.radians(120.0), 2.0
 # Ends of edges nearer than this, mm, are one corner.
 _SAME = 1e-3
+# So many pieces are named in a hint.
+_NAMED = 5
 _ENDS = ((0, 0), (-1, 3))
 _TURNS = {"before": BEFORE, "after": AFTER}
 # What all corners can be; a turned one says besides which side is turned back.
@@ -77,6 +80,7 @@ class MadePiece:
         warnings: what the maker should know.
         lining: its lining, where one was asked for.
         notched: the runs whose notches are among its marks.
+        grain: whether the maker has drawn its grain line.
     """
 
     recipe: PieceRecipe
@@ -88,6 +92,7 @@ class MadePiece:
     warnings: tuple[Warn, ...] = ()
     lining: MadeLining | None = None
     notched: tuple[Run, ...] = ()
+    grain: bool = True
 
     @property
     def piece(self) -> Piece:
@@ -139,12 +144,12 @@ def made_piece(drawing: Drawing, words: PieceWords, runs: Sequence[Run]) -> Made
         *(_darted(seam, allowance) for seam in seams),
     ]
     usual, at_corners = Corner(one_of(words.corners, USUAL_CORNERS, "--corners")), _corners(words, piece)
-    cut = cut_piece(piece, treated, allowance, at_corners, usual, _is_hole(pattern, piece))
+    cut = cut_piece(piece, treated, allowance, at_corners, usual)
     number = whole_number(words.number, "--number") or 0
     how_many = _how_many(number, len(folds))
     lines = (piece.name, how_many, words.cloth, words.size and f"size {words.size}") if not cut.hole else ()
     made_lining = None
-    if words.lining:
+    if words.lining and not cut.hole:
         # Loaded only where linings are asked for.
         from .lining import Cloth, lining_of
 
@@ -178,6 +183,7 @@ def made_piece(drawing: Drawing, words: PieceWords, runs: Sequence[Run]) -> Made
         ),
         made_lining,
         tuple(notched),
+        cut.hole or grain_of(pattern, piece) is not None,
     )
 
 
@@ -218,17 +224,6 @@ def _piece(pattern: Pattern, name: str) -> Piece:
     return closed[0] if not name and len(closed) == 1 else find_piece(pattern, name)
 
 
-def _is_hole(pattern: Pattern, piece: Piece) -> bool:
-    """Whether an outline is a further line of an element, inside another of its lines."""
-    element = piece.name.rpartition(".")[0]
-    place = piece.curve[:1, 0]
-    others = [one for one in pattern.pieces if one is not piece and one.closed]
-    return any(
-        element and element in (one.name, one.name.rpartition(".")[0]) and winding(one.curve, place)[0] != 0
-        for one in others
-    )
-
-
 def _cut_inside(cut: CutPiece, runs: Sequence[Run]) -> Iterator[Warn]:
     """A warning where the cutting line runs inside a stitching line; what is drawn with its allowance shows none."""
     if any(part.net for run in runs for part in _parts_on(run, cut.piece)):
@@ -246,7 +241,8 @@ def _told_otherwise(piece: Piece, number: int, folds: Sequence[Array], runs: Seq
     for run in runs:
         if number and not folds and run.facings and run.copies != number:
             text = (
-                f'"{piece.name}" is cut {number} times, but the run "{run.name}" is told to be sewn {run.copies} times '
+                f'"{piece.name}" is cut {counted(number, "time")}, but the run "{run.name}" is told to be sewn '
+                f"{counted(run.copies, 'time')} "
                 f"and so are its facings cut: give that run --times {number}"
             )
             yield Warn("times-differ", text, piece.name)
@@ -378,7 +374,7 @@ def _dart_seam(pattern: Pattern, piece: Piece, name: str) -> _DartSeam:
     """The seam with the dart whose point is called so."""
     turning = corners(piece.curve, closed=True)
     # A dart has two legs, and the seam goes on at either side of them.
-    hollow = {c.node: k for k, c in enumerate(turning) if c.turn * outside_of(piece) < 0.0 and len(turning) >= 5}
+    hollow = {c.node: k for k, c in enumerate(turning) if c.turn * piece.outside < 0.0 and len(turning) >= 5}
     known = places(pattern, piece, measure(piece.curve))
     points = {
         other: hollow[place.segment]
@@ -415,7 +411,7 @@ def _lined(seam: _DartSeam, allowance: float) -> Treated:
 
 def _open_darts(cut: CutPiece) -> Iterator[Warn]:
     """A warning for each corner left between plain sides that looks like the point of a dart."""
-    outside = outside_of(cut.piece)
+    outside = cut.piece.outside
     for before, after in zip(cut.sides, [*cut.sides[1:], *cut.sides[:1]], strict=True):
         forth, onward = cubics.ends_direction(before.stitching)[1], cubics.ends_direction(after.stitching)[0]
         turn = outside * math.atan2(float(cubics.cross(forth, onward)), float(forth @ onward))
@@ -461,7 +457,7 @@ def _how_many(number: int, folds: int) -> str:
     """How many are cut, as it is written on a piece."""
     if folds:
         return f"cut {number or 1} on " + (
-            "the fold" if folds == 1 else "both folds" if folds == 2 else f"{folds} folds"
+            "the fold" if folds == 1 else "both folds" if folds == 2 else counted(folds, "fold")
         )
     if number and number % 2 == 0:
         return f"cut {number}, {'a pair' if number == 2 else 'in pairs'}"
@@ -604,9 +600,15 @@ def _lining_entry(drawing: Drawing, made: MadeLining) -> dict[str, Any]:
 
 
 def piece_table(made: Sequence[MadePiece], terminal: bool) -> str:
-    """The pieces as a table."""
+    """The pieces as a table, and which of them have no grain line."""
     rows = [row for one in made for row in _rows(one)]
-    return table(("piece", "allowances mm", "cut mm", "notches", "label"), rows, terminal=terminal)
+    told = table(("piece", "allowances mm", "cut mm", "notches", "label"), rows, terminal=terminal)
+    bare = [f'"{one.name}"' for one in made if not one.grain]
+    if not bare:
+        return told
+    many = ", ".join(bare[:_NAMED]) + (f" and {len(bare) - _NAMED} more" if len(bare) > _NAMED else "")
+    hint = f"no grain line is drawn in {many}: draw a straight line called grain there, or lay it by eye"
+    return f"{told}\n{hint}"
 
 
 def _rows(made: MadePiece) -> Iterator[tuple[str, str, str, str, str]]:

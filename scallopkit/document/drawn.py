@@ -13,6 +13,7 @@ from ..geometry.cubics import Array
 from ..geometry.motion import apply, compose
 from ..pattern.edge import find_piece
 from .drawing import Drawing
+from .kept import LEGEND
 from .markup import SVG
 from .names import kind_of, words_in
 from .presentation import declared, is_displayed
@@ -80,7 +81,7 @@ class DrawnText:
 
 
 def drawn_lines(drawing: Drawing) -> list[DrawnLine]:
-    """The maker's outlines, then all lines in our layer, in document order.
+    """The maker's outlines, then all lines in our layer but for its legend's, in document order.
 
     Raises:
         DrawingError: a line of ours can't be read.
@@ -89,15 +90,19 @@ def drawn_lines(drawing: Drawing) -> list[DrawnLine]:
     pieces = drawing.pattern.pieces
     lines = [DrawnLine(OUTLINE, "", piece.name, piece.curve, piece.closed, _OUTLINE) for piece in pieces]
     for element in root.iter(f"{{{SVG}}}*"):
-        if kind_of(element) in SHAPES and element.get("data-role") and is_seen(element):
+        if kind_of(element) in SHAPES and element.get("data-role") and not _in_legend(element) and is_seen(element):
             lines += _lines_of(drawing, root, element)
     return lines
 
 
 def drawn_texts(drawing: Drawing) -> list[DrawnText]:
-    """The texts of a drawing, the maker's and ours, in document order; what can't be placed is left out."""
+    """The texts of a drawing, the maker's and ours, in document order; what can't be placed is left out.
+
+    So is the legend, which is about the sheet as it is and no part of what is on it.
+    """
     root = parse_xml(drawing.source, drawing.name)
-    found = [_text_of(drawing, root, element) for element in root.iter(f"{{{SVG}}}text") if is_seen(element)]
+    seen = [one for one in root.iter(f"{{{SVG}}}text") if is_seen(one) and not _in_legend(one)]
+    found = [_text_of(drawing, root, element) for element in seen]
     return [text for text in found if text is not None]
 
 
@@ -127,6 +132,10 @@ def chosen_lines(
         [line for line in lines if line.role in wanted and (not names or line.piece in names)],
         [text for text in texts if text.role in wanted and (not names or text.piece in names)],
     )
+
+
+def _in_legend(element: etree._Element) -> bool:
+    return element.get("data-run") == LEGEND
 
 
 def is_seen(element: etree._Element) -> bool:

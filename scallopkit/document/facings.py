@@ -9,7 +9,7 @@ role `stitching` in a run's group are those of the run itself.
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 from typing import TYPE_CHECKING, Any
@@ -42,9 +42,10 @@ from .facing_lines import crossed_lines
 from .finishing import FACED, Finish, flat_cut_of
 from .group import Pen
 from .inside import Writing, grain_inside, written
+from .kept import kept_pieces
 from .lettering import one_line
 from .numbers import decimals, path_text
-from .recipe import FacingWords
+from .recipe import FacingWords, PieceRecipe, PieceWords
 from .runs import Run
 from .sheet import on_sheet, to_sheet
 from .units import parse_length
@@ -288,7 +289,18 @@ def facings_of(
     names = [f"{called} {first + k}" if several else called for k in range(len(drafts))]
     for facing, name in zip(found, names, strict=False):
         warnings += crossed_lines(drawing, run, facing, name, _least_depth(run, placed))
-    return tuple(_finished(run, wish, draft, name) for draft, name in zip(drafts, names, strict=True)), warnings
+    cut = kept_pieces(drawing.source)
+    made = zip(drafts, names, (_cloth_and_size(cut, wish, draft) for draft in drafts), strict=True)
+    return tuple(_finished(run, wish, draft, name, own) for draft, name, own in made), warnings
+
+
+def _cloth_and_size(cut: Mapping[str, PieceRecipe], wish: _Wish, draft: _Draft) -> tuple[str, ...]:
+    """What is written of a facing's cloth and size: its own, else what is told alike of all pieces that it faces."""
+    words = [cut[piece].words if piece in cut else PieceWords() for piece in draft.pieces]
+    cloths, sizes = {one.cloth for one in words}, {one.size for one in words}
+    cloth = wish.cloth or (cloths.pop() if len(cloths) == 1 else "")
+    size = wish.size or (sizes.pop() if len(sizes) == 1 else "")
+    return tuple(one_line(text) for text in (cloth, size and f"size {size}") if text)
 
 
 def _wish(words: FacingWords) -> _Wish:
@@ -348,8 +360,8 @@ def _merged(run: Run, across: Sequence[str]) -> set[int]:
     return {k for k, joint in enumerate(joints) if joint.name in across}
 
 
-def _finished(run: Run, wish: _Wish, draft: _Draft, name: str) -> MadeFacing:
-    """A facing turned over where it has to be, with its grain line and its label."""
+def _finished(run: Run, wish: _Wish, draft: _Draft, name: str, told: Sequence[str]) -> MadeFacing:
+    """A facing turned over where it has to be, with its grain line and its label, cloth and size on it."""
     count, cut, single = _cutting(run, draft)
     shape, mirrored = draft.shape, False
     if shape is not None and single and wish.kind != BAND:
@@ -361,7 +373,7 @@ def _finished(run: Run, wish: _Wish, draft: _Draft, name: str) -> MadeFacing:
     if shape is not None:
         grain = grain_inside(shape.net, shape.along, draft.grain)
         lines = (*shape.folds, cubics.lines(grain), *(cubics.lines(notch) for notch in shape.notches))
-        label = written(_texts(name, draft.pieces, cut, wish), shape.net, shape.along, lines)
+        label = written(_texts(name, draft.pieces, cut, wish, told), shape.net, shape.along, lines)
         box = [*(cubics.bounds(curve) for curve in shape.cutting), *shape.notches, label.box]
         low, high = np.concatenate(box).min(axis=0), np.concatenate(box).max(axis=0)
     return MadeFacing(
@@ -422,7 +434,7 @@ def _alike(shape: Shape, other: Shape) -> bool:
     return marks and all(bool(nearest(curve, some).distance.max() < _ALIKE) for some in looks)
 
 
-def _texts(name: str, pieces: Sequence[str], cut: str, wish: _Wish) -> list[tuple[str, ...]]:
+def _texts(name: str, pieces: Sequence[str], cut: str, wish: _Wish, told: Sequence[str]) -> list[tuple[str, ...]]:
     """What is written on a facing, in lines of several lengths."""
     *most, last = (one_line(piece) for piece in pieces)
     whose = f"for {', '.join(most)} and {last}" if most else f"for {last}"
@@ -430,8 +442,7 @@ def _texts(name: str, pieces: Sequence[str], cut: str, wish: _Wish) -> list[tupl
         f"{'straight strip, ' if wish.kind == STRIP else ''}{_mm(wish.depth)} {'wide' if wish.kind == BAND else 'deep'}"
     )
     lined = {NO_INTERLINING: (), NET: ("interlining to the stitching lines",), FULL: ("interlining as it is cut",)}
-    made_of = [text for text in (wish.cloth, wish.size and f"size {wish.size}") if text]
-    own = (one_line(name), cut, whose, how, *map(one_line, made_of), *lined[wish.interlining])
+    own = (one_line(name), cut, whose, how, *told, *lined[wish.interlining])
     pairs = tuple(", ".join(own[k : k + 2]) for k in range(0, len(own), 2))
     return [own, pairs, (", ".join(own),)]
 

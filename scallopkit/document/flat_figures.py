@@ -18,9 +18,10 @@ from ..trim.fastenings import PARTS
 from .end_to_end import NOTHING, linked
 from .flat_paper import Paper
 from .flat_view import View
-from .lettering import LEADING, one_line, text_extent
+from .lettering import one_line, text_extent
 from .runs import Run
 from .sheet import opened
+from .styles import LEADING
 
 # Widths of one span that differ by more than this share of them are meant to.
 _UNEVEN = 1e-6

@@ -15,10 +15,10 @@ from ..geometry.cubics import Array
 from ..trim.course import CREST, VALLEY, WRAP
 from ..trim.holds import GAP, PASS
 from .end_to_end import NOTHING
-from .lettering import LEADING, Lettering
+from .lettering import Lettering
 from .markup import INKSCAPE, SVG, markup
 from .numbers import decimal, decimals, path_text
-from .styles import TEXTS, style_of
+from .styles import LEADING, TEXTS, style_of
 
 _PLACES = 4
 _ROUND = np.linspace(0.0, 2.0 * math.pi, 17)[:-1]

@@ -12,10 +12,7 @@ from ..geometry.motion import apply, inverse
 from .drawing import Drawing
 from .markup import SVG
 from .numbers import decimals, path_text, places_for
-from .styles import style_of, text_style
-
-# From one line of a text to the next, in sizes.
-LEADING = 1.25
+from .styles import LEADING, style_of, text_style
 
 
 class Ink:

@@ -13,8 +13,8 @@ from ..geometry import cubics
 from ..geometry.cubics import Array
 from ..geometry.length import measure
 from ..geometry.winding import winding
-from .ink import LEADING
 from .lettering import text_extent
+from .styles import LEADING
 
 # Sizes of the letters, mm, the best first; the last is the least that is read at arm's length (common practice, no
 # source).

@@ -187,6 +187,7 @@ class Job:
         cloth: the cloth, where it is described.
         limits: limits of the rules of sewing, by their codes.
         wearer: who wears what is sewn; empty where it is not told.
+        legend: whether the drawings get a legend and a test square; None leaves them as they are, else they do.
     """
 
     name: str
@@ -195,6 +196,7 @@ class Job:
     cloth: Cloth | None = None
     limits: Mapping[str, str] = field(default_factory=dict)
     wearer: str = ""
+    legend: bool | None = None
 
 
 def read_job(path: str | Path) -> Job:
@@ -211,6 +213,7 @@ def read_job(path: str | Path) -> Job:
     drawings = _drawings(toml, top, folder)
     cloth = _cloth(toml)
     wearer = str(top["wearer"].value) if "wearer" in top else ""
+    legend = bool(top["legend"].value) if "legend" in top else None
     cut = _cut(toml, cloth)
     runs = _runs(toml, drawings, folder, wearer, cloth, {one.key: one for one in (cut.given if cut else ())})
     _refuse_files_taken(toml, place, list(drawings.values()), folder)
@@ -221,7 +224,7 @@ def read_job(path: str | Path) -> Job:
         for name, d in drawings.items()
     )
     told = _words(Cloth, cloth) if cloth else None
-    return Job(place.name, folder, patterns, told, _limits(toml, cloth), wearer)
+    return Job(place.name, folder, patterns, told, _limits(toml, cloth), wearer, legend)
 
 
 def explained(
@@ -637,7 +640,7 @@ def _joins(toml: TomlTable, path: KeyPath, edges: int) -> list[tuple[JoinWords, 
         refuse(toml, (*path, "joins"), "there are joins but no edges; name the edges too, in sewing order")
     if edges and len(rows) not in (edges - 1, edges):
         what = (
-            f"{edges} edges take {counted(edges - 1, 'join')}, or {edges} for a loop"
+            f"{counted(edges, 'edge')} take {counted(edges - 1, 'join')}, or {edges} for a loop"
             if edges > 1
             else ("one edge takes no join, or one for a loop")
         )

@@ -432,6 +432,7 @@ JOB_KEYS: Mapping[str, Key] = {
     "output": _OUTPUT,
     "report": _REPORT,
     "wearer": _text("Who wears what is sewn; cautions, and the limit of small parts, go by it.", UNDER_7, WEARERS),
+    "legend": Key(Takes.SWITCH, "Whether it gets a legend of its lines and a square to test prints by.", False),
     "defaults": Key(Takes.TABLE, "What all runs take unless they say otherwise.", of="defaults"),
     "cloth": Key(Takes.TABLE, "The cloth, of whatever does not tell its own.", of="cloth"),
     "run": Key(Takes.TABLES, "The runs: edges, and what is put on them.", of="run", required=True),

@@ -25,6 +25,9 @@ _CUT = "cut "
 # How a strap's group is called, likewise.
 _STRAP = "strap "
 
+# How the group of the legend is called.
+LEGEND = "the legend"
+
 
 def group_name(piece: str) -> str:
     """What the group of a piece as it is cut is called in the drawing."""

@@ -38,7 +38,7 @@ from ..pattern.piece import Warn
 from ..trim.eyelets import EyeletSize
 from ..trim.fastenings import EYELET
 from .drawing import Drawing
-from .ink import LEADING, Ink
+from .ink import Ink
 from .inside_lines import line_inside, parted
 from .kept import kept_pieces
 from .lettering import one_line, text_extent, wrapped
@@ -46,7 +46,7 @@ from .markup import SEWN_FOR
 from .recipe import EdgeWords, LacingWords, Recipe
 from .runs import Run, make_run
 from .sheet import placed_on_sheet, to_sheet
-from .styles import style_of
+from .styles import LEADING, style_of
 from .units import parse_length
 from .wishes import allowances_of, one_of, whole_number
 

@@ -17,10 +17,8 @@ import numpy as np
 
 from ..geometry import cubics
 from ..geometry.cubics import Array, Bools
+from .styles import LEADING
 from .tables import width as columns_of
-
-# From one line of a text to the next, in sizes of the text.
-LEADING = 1.25
 
 _LONGEST = 40
 # Where a text is looked for: in rings of half a text's size, and turned from the first direction, in radians. The near

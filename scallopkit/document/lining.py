@@ -29,12 +29,13 @@ from ..pattern.piece import Piece
 from .caps import pressed
 from .drawing import Drawing
 from .finishing import REACH
-from .ink import LEADING, Ink
+from .ink import Ink
 from .lettering import text_extent
 from .markup import INKSCAPE, SVG
 from .numbers import path_text
 from .roomy import roomiest
 from .runs import Run
+from .styles import LEADING
 
 _LABEL = 7.0
 # Heads of grain lines, mm.

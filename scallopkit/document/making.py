@@ -21,6 +21,7 @@ from .flattening import name_of
 from .job import Job, JobMatch, JobPattern, JobPiece, JobRun, JobStrap, JobTable, explained, read_job
 from .job_schema import job_schema
 from .kept import group_name, kept_matches, kept_pieces, kept_recipes, kept_straps, match_group_name
+from .legend import with_legend
 from .recipe import Recipe
 from .runs import Run, make_run
 from .sheet_places import off_page, with_places
@@ -66,7 +67,7 @@ def make_job(path: Path, write: bool = True, terminal: bool = False) -> Made:
         runs = in_phase(runs, matches)
         pieces = _cut_on(job, pattern, drawing, runs, matches)
         straps = _straps_on(job, pattern, drawing, runs)
-        data = with_runs(drawing, runs, pieces, straps, matches)
+        data = with_legend(drawing, with_runs(drawing, runs, pieces, straps, matches), job.legend)
         refuse_loss(pattern.output, drawing, runs, pieces, straps, matches)
         files[pattern.output] = data
         if pattern.report is not None:

@@ -33,6 +33,7 @@ from .match_lines import (
 )
 from .match_phase import InPhase, shift_of
 from .matches import MadeMatch, MovedRow, Side
+from .numbers import rounded
 from .recipe import match_to_text
 from .report import count_of, opened_out
 from .row_figures import row_elements
@@ -202,14 +203,14 @@ def match_entry(drawing: Drawing, made: MadeMatch) -> dict[str, Any]:
         "a": a.name,
         "b": b.name,
         "turned": b.turned,
-        "length_a_mm": _mm(a.length),
-        "length_b_mm": _mm(b.length),
-        "difference_mm": _mm(b.length - a.length),
+        "length_a_mm": rounded(a.length),
+        "length_b_mm": rounded(b.length),
+        "difference_mm": rounded(b.length - a.length),
         "anchors": [_anchor_entry(made, k) for k in range(len(made.anchors))],
         "stretches": [_stretch_entry(drawing, made, one) for one in made.pairs],
-        "phase_mm": _mm(made.how.phase),
-        "phase_off_mm": None if made.phases is None else _mm(made.phases.off),
-        "phase_shift_mm": None if made.phases is None else _mm(shift_of(made.seam, made.phases)),
+        "phase_mm": rounded(made.how.phase),
+        "phase_off_mm": None if made.phases is None else rounded(made.phases.off),
+        "phase_shift_mm": None if made.phases is None else rounded(shift_of(made.seam, made.phases)),
         "in_phase": made.brought is not None,
         "cautions": list(made.cautions),
         "moved": [entry for row in made.rows for entry in _moved_entries(drawing, made, row)],
@@ -233,12 +234,12 @@ def _anchor_entry(made: MadeMatch, k: int) -> dict[str, Any]:
     return {
         "a": anchor.name_a,
         "b": anchor.name_b,
-        "a_mm": _mm(anchor.a),
-        "b_mm": _mm(anchor.b),
+        "a_mm": rounded(anchor.a),
+        "b_mm": rounded(anchor.b),
         "notches": made.counts[k - 1] if 0 < k < last else 0,
-        "phase_a_mm": None if phase is None else _mm(phase.a),
-        "phase_b_mm": None if phase is None else _mm(phase.b),
-        "off_mm": None if phase is None else _mm(phase.off),
+        "phase_a_mm": None if phase is None else rounded(phase.a),
+        "phase_b_mm": None if phase is None else rounded(phase.b),
+        "off_mm": None if phase is None else rounded(phase.off),
     }
 
 
@@ -249,22 +250,22 @@ def _stretch_entry(drawing: Drawing, made: MadeMatch, one: Matched) -> dict[str,
     return {
         "from": stretch.first.name_a,
         "to": stretch.last.name_a,
-        "length_a_mm": _mm(stretch.length_a),
-        "length_b_mm": _mm(stretch.length_b),
+        "length_a_mm": rounded(stretch.length_a),
+        "length_b_mm": rounded(stretch.length_b),
         "longer": long,
-        "excess_mm": _mm(stretch.excess),
+        "excess_mm": rounded(stretch.excess),
         "ratio": round(one.ratio, 9),
         "how": one.kind or None,
-        "eased_mm": _mm(one.eased) if one.kind not in (GATHERS, EDIT) else 0.0,
+        "eased_mm": rounded(one.eased) if one.kind not in (GATHERS, EDIT) else 0.0,
         "eased_share": round(one.eased / stretch.sewn, 9) if one.kind not in (GATHERS, EDIT) else 0.0,
-        "closure_mm": _mm(abs(folded - stretch.sewn)),
-        "gathered_to_mm": _mm(stretch.sewn) if one.kind == GATHERS else None,
+        "closure_mm": rounded(abs(folded - stretch.sewn)),
+        "gathered_to_mm": rounded(stretch.sewn) if one.kind == GATHERS else None,
         "edits": [_edit_entry(drawing, made, one, end) for end in edited_ends(made, one)],
         "pleats": [
             {
                 "kind": pleat.kind,
-                "depth_mm": _mm(pleat.depth),
-                "take_mm": _mm(sum(tuck.take for tuck in pleat.tucks)),
+                "depth_mm": rounded(pleat.depth),
+                "take_mm": rounded(sum(tuck.take for tuck in pleat.tucks)),
                 "folds": [_fold_entry(drawing, made, one, tuck) for tuck in pleat.tucks],
             }
             for pleat in one.pleats
@@ -278,7 +279,7 @@ def _edit_entry(drawing: Drawing, made: MadeMatch, one: Matched, end: EditedEnd)
     x, y = Ink(made.name, drawing).in_units(place.point)
     return {
         "at": _own_name(one, end.anchor),
-        "off_mm": _mm(end.off),
+        "off_mm": rounded(end.off),
         "piece": place.piece.name,
         "x": round(float(x), _PLACES),
         "y": round(float(y), _PLACES),
@@ -294,9 +295,9 @@ def _fold_entry(drawing: Drawing, made: MadeMatch, one: Matched, tuck: Tuck) -> 
         "piece": place.piece.name,
         "x": round(float(x), _PLACES),
         "y": round(float(y), _PLACES),
-        "fold_mm": _mm(fold),
-        "placement_mm": _mm(made.on_long(one, tuck.placement)),
-        "sewn_mm": _mm(made.on_short(one, tuck.sewn)),
+        "fold_mm": rounded(fold),
+        "placement_mm": rounded(made.on_long(one, tuck.placement)),
+        "sewn_mm": rounded(made.on_short(one, tuck.sewn)),
         "toward": tuck.toward or None,
     }
 
@@ -312,11 +313,7 @@ def _moved_entries(drawing: Drawing, made: MadeMatch, row: MovedRow) -> Iterator
             "piece": side.run.laid.parts[part].edge.piece.name,
             "x": round(float(units[i, 0]), _PLACES),
             "y": round(float(units[i, 1]), _PLACES),
-            "a_mm": _mm(row.a[i]),
-            "b_mm": _mm(row.b[i]),
+            "a_mm": rounded(row.a[i]),
+            "b_mm": rounded(row.b[i]),
             "in_pleat": bool(row.inside[i]),
         }
-
-
-def _mm(length: float) -> float:
-    return round(float(length), _PLACES)

@@ -41,6 +41,11 @@ def decimals(values: Array, places: int) -> list[str]:
     return _MINUS_NOUGHT.sub("0", text).split()
 
 
+def rounded(length: float) -> float:
+    """A length in mm as reports give it, to 0.000001 mm."""
+    return round(float(length), 6)
+
+
 def places_for(unit_mm: float) -> int:
     """How many decimals make written coordinates steps of `STEP_MM` or finer where a user unit is `unit_mm` mm.
 

@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from lxml import etree
 
 from ..errors import DrawingError
-from ..geometry.cubics import Array, bounds
+from ..geometry.cubics import Array, area, bounds
 from ..geometry.motion import apply
+from ..geometry.winding import winding
 from ..pattern.piece import Piece, Warn
 from .names import Namer, described
 from .path_data import PathData
@@ -60,11 +61,27 @@ def pieces_of(outlines: list[Outline]) -> tuple[tuple[Piece, ...], list[Warn]]:
             if closed and (not sub.closed or gap > _ROUNDING):
                 code = "zero-length" if sub.closed else "closed-without-z"
                 warnings.append(Warn(code, _about_gap(names[0], sub.closed, gap), names[0], *map(float, curve[0, 0])))
+        pieces[first:] = _with_holes(pieces[first:])
         warnings += about_data(outline, pieces[first].name)
     for name, other in namer.shared:
         message = f"two pieces are called {name!r}; the later one answers to {other!r} only"
         warnings.append(Warn("same-name", message, other))
     return tuple(pieces), warnings
+
+
+def _with_holes(lines: list[Piece]) -> list[Piece]:
+    """The lines of one element, of which every second one inside others bounds a hole (as the rule evenodd has it)."""
+    closed = [one for one in lines if one.closed]
+    if len(closed) < 2:
+        return lines
+    out = []
+    for one in lines:
+        outer = [other for other in closed if other is not one and winding(other.curve, one.curve[:1, 0])[0] != 0]
+        hole = one.closed and len(outer) % 2 == 1
+        # The nearest of those round it is the least.
+        least = min(outer, key=lambda other: abs(area(other.curve)), default=None) if hole else None
+        out.append(one if least is None else replace(one, around=least.curve))
+    return out
 
 
 def _about_gap(name: str, closed: bool, gap: float) -> str:

@@ -409,12 +409,32 @@ def is_match(text: str) -> bool:
 
 def is_run(text: str) -> bool:
     """Whether a text kept in a drawing is the recipe of a run rather than of something else of ours."""
-    return not (is_piece(text) or is_strap(text) or is_match(text) or _holds(text, NOTE))
+    return not (is_piece(text) or is_strap(text) or is_match(text) or is_legend(text) or is_note(text))
+
+
+def is_note(text: str) -> bool:
+    """Whether a text kept in a drawing is that of a note rather than of a run."""
+    return _holds(text, NOTE)
 
 
 def note_to_text() -> str:
     """What is kept with a note in the drawing, so that nobody takes it for a run."""
     return _compact({"version": VERSION, NOTE: True})
+
+
+def legend_to_text(wanted: bool) -> str:
+    """Whether a drawing has its legend, as JSON."""
+    return _compact({"version": VERSION, "legend": wanted})
+
+
+def is_legend(text: str) -> bool:
+    """Whether a text kept in a drawing is about its legend rather than of a run."""
+    return _holds(text, "legend")
+
+
+def legend_from_text(text: str) -> bool:
+    """Whether a drawing is to have its legend, as said before."""
+    return bool(json.loads(text)["legend"])
 
 
 def _holds(text: str, key: str) -> bool:

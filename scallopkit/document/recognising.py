@@ -13,7 +13,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from ..errors import RequestError
-from ..geometry.cubics import ends_direction
+from ..geometry.cubics import Array, cross, ends_direction
 from ..trim.course import Wish
 from ..trim.shape import Shape
 from .sewing import mirrored
@@ -21,10 +21,14 @@ from .strands import Folds, Node, Strand
 
 # Segments shorter than this, mm, are rounding that no drawing keeps.
 _WRITTEN = 1e-5
+# Of a scallop whose handles lie farther off their chord, mm, the drawing shows that it is curved.
+_SEEN = 0.01
 # How far the crest of what counts as a scallop may lie from its place, as a share of the depth.
 _CREST_OFF = 0.25
 # Round a loop the first scallop is looked for among so many segments more than one has.
 _LEAD = 32
+# How near to half a space, mm, what a corner leaves of one on either side is drawn.
+_HALF_SPACE = 1e-3
 # What a segment costs that is part of no scallop: little where spaces lie between them, else more than any scallop.
 _SPACE, _NONE = 0.01, 1.0
 
@@ -60,6 +64,7 @@ class Look:
         crest: the node that ends the rise of a scallop `share` deep, (crest - start) / (end - start).
         share: depth over width at which `crest` is told.
         smooth: whether it has no corner at the crest.
+        curved: whether the rise, and the fall, has a segment that is not straight.
         corners: whether some may wrap a corner.
         space: the flat stretch between neighbours, mm; 0 where there is none.
         least: width of the narrowest scallop that was made, mm.
@@ -71,6 +76,7 @@ class Look:
     crest: complex
     share: float
     smooth: bool
+    curved: tuple[bool, bool]
     corners: bool
     space: float
     least: float
@@ -112,7 +118,16 @@ def look_of(wish: Wish, widths: Sequence[float], side: int, corners: bool) -> Lo
     weights = (*wish.weights.pattern, wish.weights.grow_to or math.inf)
     least = min(widths) * min(weights)
     crest = complex(x, -side * y)
-    return Look(wish.shape, counts[1], counts[0], crest, motif.depth, smooth, corners, wish.space, least)
+    curved = _curved(rising, width), _curved(motif.curve[motif.half :], width)
+    return Look(wish.shape, counts[1], counts[0], crest, motif.depth, smooth, curved, corners, wish.space, least)
+
+
+def _curved(half: Array, width: float) -> bool:
+    """Whether a half of a motif of that width has a segment that is seen to be curved."""
+    chord = half[:, 3] - half[:, 0]
+    size = np.maximum(np.hypot(chord[:, 0], chord[:, 1]), 1e-300)
+    off = np.abs(cross(chord[:, None], half[:, 1:3] - half[:, :1])).max(axis=1) / size
+    return bool((off * width > _SEEN).any())
 
 
 def recognise(strand: Strand, look: Look, onward: Callable[[complex], complex]) -> tuple[list[Found], int]:
@@ -160,7 +175,7 @@ def _steps(nodes: Sequence[Node], i: int, look: Look) -> Iterator[_Step]:
     for way in _ways(nodes, i, look.segments):
         crest, end = nodes[way[look.rising - 1]], nodes[way[-1]]
         placed = _placed(nodes[i].flat, crest.flat, end.flat, look)
-        if placed is None:
+        if placed is None or not _curves(nodes, i, way, look) or _space_round_corner(nodes[i], crest, end, look):
             continue
         place, wanted = placed
         off = _off(place, wanted)
@@ -175,6 +190,23 @@ def _placed(start: complex, crest: complex, end: complex, look: Look) -> tuple[c
     chord = end - start
     wanted = look.at(abs(chord)) if abs(chord) > _WRITTEN else None
     return None if wanted is None else ((crest - start) / chord, wanted)
+
+
+def _curves(nodes: Sequence[Node], i: int, way: Sequence[int], look: Look) -> bool:
+    """Whether what is curved of a scallop is so here: a space that goes round a corner has straight halves."""
+    middle, last = way[look.rising - 1], way[-1]
+    halves = nodes[i + 1 : middle + 1], nodes[middle + 1 : last + 1]
+    return all(
+        not curved or not all(n.straight for n in half) for half, curved in zip(halves, look.curved, strict=True)
+    )
+
+
+def _space_round_corner(start: Node, middle: Node, end: Node, look: Look) -> bool:
+    """Whether what looks like a scallop of straight lines is two halves of a space that a corner parts."""
+    half = 0.5 * look.space
+    if not look.spaced or any(look.curved):
+        return False
+    return max(abs(abs(middle.flat - start.flat) - half), abs(abs(end.flat - middle.flat) - half)) < _HALF_SPACE
 
 
 def _off(place: complex, wanted: complex) -> float:

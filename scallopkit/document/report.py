@@ -22,6 +22,7 @@ from ..trim.scallops import Scallops, crest_lengths, stitched_length, valleys
 from .altering import Alteration, alterations, altered
 from .drawing import Drawing
 from .kept import kept_recipes
+from .numbers import rounded
 from .runs import Ratio, Run
 from .sheet import placed_on_sheet
 from .sheet_places import Places, off_page, places_of
@@ -111,7 +112,7 @@ def run_entry(drawing: Drawing, run: Run, places: Places | None = None, paired: 
     entry: dict[str, Any] = {
         "name": run.name,
         "loop": run.course.loop,
-        "length_mm": _mm(run.course.measured.length),
+        "length_mm": rounded(run.course.measured.length),
         "count": 0,
         "spans": [],
         "spread": None,
@@ -179,8 +180,8 @@ def _fit_entries(drawing: Drawing, run: Run, fitted: Fit, placed: Scallops) -> d
                 "from": span.start.name,
                 "to": span.end.name,
                 "count": count_of(count),
-                "width_mm": _mm(width),
-                "length_mm": _mm(span.length),
+                "width_mm": rounded(width),
+                "length_mm": rounded(span.length),
                 "holds": [span.start.hold, span.end.hold],
             }
             for span, count, width in zip(fitted.spans, fitted.counts, fitted.widths, strict=True)
@@ -193,16 +194,16 @@ def _fit_entries(drawing: Drawing, run: Run, fitted: Fit, placed: Scallops) -> d
         "scallops": [
             {
                 "index": i + 1,
-                "width_mm": _mm(placed.row.width[i]),
-                "depth_mm": _mm(placed.depth[i]),
-                "radius_mm": None if math.isnan(placed.radius[i]) else _mm(placed.radius[i]),
+                "width_mm": rounded(placed.row.width[i]),
+                "depth_mm": rounded(placed.depth[i]),
+                "radius_mm": None if math.isnan(placed.radius[i]) else rounded(placed.radius[i]),
                 "pieces": pieces[i],
                 "corner": bool(placed.row.turn[i] != 0.0),
             }
             for i in range(len(placed))
         ],
         "alternatives": [
-            {"count": count_of(a.count), "width_mm": _mm(a.width), "change": round(a.change, 12)}
+            {"count": count_of(a.count), "width_mm": rounded(a.width), "change": round(a.change, 12)}
             for a in fitted.alternatives
         ],
     }
@@ -213,7 +214,7 @@ def _ratio_entry(ratio: Ratio) -> dict[str, Any]:
 
 
 def _alteration_entry(made: Alteration) -> dict[str, Any]:
-    return {"span": made.span, "at": made.at, "piece": made.piece, "add_mm": _mm(made.add)}
+    return {"span": made.span, "at": made.at, "piece": made.piece, "add_mm": rounded(made.add)}
 
 
 def pieces_of(run: Run) -> list[list[str]]:
@@ -244,7 +245,7 @@ def _places(drawing: Drawing, run: Run, points: Array, s: Array) -> list[dict[st
             "piece": laid[part].edge.piece.name,
             "x": round(float(x), 9),
             "y": round(float(y), 9),
-            "s_mm": _mm(a),
+            "s_mm": rounded(a),
         }
         for part, (x, y), a in zip(parts.tolist(), user, along, strict=True)
         if laid[part].copy_of is None
@@ -271,7 +272,7 @@ def drawn_numbers(run: Run, points: Array, s: Array) -> list[int]:
 
 def _notches(drawing: Drawing, run: Run, placed: Notches) -> list[dict[str, Any]]:
     places = _places(drawing, run, placed.points, placed.s)
-    return [{**place, "kind": placed.kind, "length_mm": _mm(placed.length)} for place in places]
+    return [{**place, "kind": placed.kind, "length_mm": rounded(placed.length)} for place in places]
 
 
 def _clips(drawing: Drawing, run: Run) -> list[dict[str, Any]]:
@@ -284,7 +285,7 @@ def _clips(drawing: Drawing, run: Run) -> list[dict[str, Any]]:
         {
             **place,
             "kind": clips[i].kind,
-            "length_mm": _mm(np.hypot(*(clips[i].start - clips[i].point))),
+            "length_mm": rounded(np.hypot(*(clips[i].start - clips[i].point))),
             "scallop": clips[i].scallop + 1,
         }
         for place, i in zip(places, kept, strict=True)
@@ -298,7 +299,7 @@ def _wedges(drawing: Drawing, run: Run) -> list[dict[str, Any]]:
     points, s = np.array([wedge.tip for wedge in wedges]).reshape(-1, 2), np.array([wedge.s for wedge in wedges])
     places, kept = _places(drawing, run, points, s), drawn_numbers(run, points, s)
     return [
-        {**place, "width_mm": _mm(wedges[i].width), "scallop": wedges[i].scallop + 1}
+        {**place, "width_mm": rounded(wedges[i].width), "scallop": wedges[i].scallop + 1}
         for place, i in zip(places, kept, strict=True)
     ]
 
@@ -308,18 +309,18 @@ def _finish_entry(finish: Finish) -> dict[str, Any]:
     return {
         "kind": finish.kind,
         "cut": finish.cut.kind,
-        "cut_mm": _mm(finish.cut.distance),
-        "trimmed_mm": _mm(finish.trimmed),
-        "taken_out_mm": _mm(made.taken_out) if made is not None else 0.0,
-        "opened_mm": _mm(made.opened) if made is not None else 0.0,
-        "grading": [{"layer": layer.name, "allowance_mm": _mm(layer.allowance)} for layer in finish.grading],
+        "cut_mm": rounded(finish.cut.distance),
+        "trimmed_mm": rounded(finish.trimmed),
+        "taken_out_mm": rounded(made.taken_out) if made is not None else 0.0,
+        "opened_mm": rounded(made.opened) if made is not None else 0.0,
+        "grading": [{"layer": layer.name, "allowance_mm": rounded(layer.allowance)} for layer in finish.grading],
         "stitches": [
             {
                 "scallops": list(one.scallops),
                 "stitches": one.per_scallop,
-                "length_mm": _mm(one.length_mm),
-                "across_mm": _mm(one.across_mm),
-                "line_mm": _mm(one.arc_mm),
+                "length_mm": rounded(one.length_mm),
+                "across_mm": rounded(one.across_mm),
+                "line_mm": rounded(one.arc_mm),
             }
             for one in finish.stitches.scallops
         ],
@@ -380,11 +381,11 @@ def join_entry(run: Run, joint: Joint) -> dict[str, Any]:
         "kind": joint.kind,
         "at": joint.name,
         "angle_deg": round(math.degrees(true.angle), 9),
-        "dip_mm": _mm(true.dip),
+        "dip_mm": rounded(true.dip),
         "hold": hold,
-        "s_mm": _mm(joint.s),
+        "s_mm": rounded(joint.s),
         "trued": joint.trued,
-        "legs_differ_mm": _mm(found.difference) if found is not None and joint.kind == DART else None,
+        "legs_differ_mm": rounded(found.difference) if found is not None and joint.kind == DART else None,
         "pressed_to": _pressed(run, joint),
     }
 
@@ -410,13 +411,13 @@ def _totals(run: Run) -> dict[str, Any]:
     stitching = stitched_length(run.scallops) if run.scallops is not None else 0.0
     return {
         "scallops": count_of(run.count * run.copies),
-        "stitching_mm": _mm(stitching * run.copies),
-        "edge_mm": _mm(run.course.measured.length * run.copies),
+        "stitching_mm": rounded(stitching * run.copies),
+        "edge_mm": rounded(run.course.measured.length * run.copies),
         "clips": count_of(clips),
         "eyelets": parts[EYELET],
         "parts": parts,
-        "cord_mm": _mm(run.lacing.total) if run.lacing is not None else 0.0,
-        "trim_mm": 0.0 if run.trim is None else _mm(run.trim.bought.total),
+        "cord_mm": rounded(run.lacing.total) if run.lacing is not None else 0.0,
+        "trim_mm": 0.0 if run.trim is None else rounded(run.trim.bought.total),
     }
 
 
@@ -429,7 +430,3 @@ def opened_out(run: Run, places: Sequence[float]) -> float:
 def count_of(count: float) -> float | int:
     """A count, whole where it is."""
     return int(count) if count == int(count) else count
-
-
-def _mm(length: float) -> float:
-    return round(float(length), _PLACES)

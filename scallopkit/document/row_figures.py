@@ -13,7 +13,7 @@ from ..trim.eyelets import Eyelets, EyeletSize
 from ..trim.fastenings import Buttonhole, RoundPart
 from ..trim.part_shapes import Shape, shapes_of
 from .group import Pen
-from .numbers import path_text
+from .numbers import path_text, rounded
 from .sheet import parts_at, to_sheet
 
 # Lengths are reported to a millionth of a millimetre.
@@ -59,20 +59,20 @@ def row_entry(row: Eyelets, i: int, paired: bool) -> dict[str, Any]:
     slit = size if isinstance(size, Buttonhole) else None
     return {
         "part": size.part,
-        "opening_mm": _mm(eyelet.opening) if eyelet else None,
-        "barrel_mm": _mm(eyelet.barrel) if eyelet else None,
-        "barrel_length_mm": _mm(eyelet.barrel_length) if eyelet else None,
-        "flange_mm": _mm(eyelet.flange) if eyelet else None,
-        "hole_mm": _mm(eyelet.hole) if eyelet else None,
-        "slit_mm": _mm(slit.length) if slit else None,
+        "opening_mm": rounded(eyelet.opening) if eyelet else None,
+        "barrel_mm": rounded(eyelet.barrel) if eyelet else None,
+        "barrel_length_mm": rounded(eyelet.barrel_length) if eyelet else None,
+        "flange_mm": rounded(eyelet.flange) if eyelet else None,
+        "hole_mm": rounded(eyelet.hole) if eyelet else None,
+        "slit_mm": rounded(slit.length) if slit else None,
         "lies": slit.lies if slit else None,
-        "button_mm": _mm(slit.button) if slit else None,
-        "button_thickness_mm": _mm(slit.thickness) if slit else None,
-        "diameter_mm": _mm(size.diameter) if isinstance(size, RoundPart) else None,
+        "button_mm": rounded(slit.button) if slit else None,
+        "button_thickness_mm": rounded(slit.thickness) if slit else None,
+        "diameter_mm": rounded(size.diameter) if isinstance(size, RoundPart) else None,
         "assumed": list(size.assumed),
-        "moved_mm": 0.0 if row.moved is None else _mm(row.moved[i]),
+        "moved_mm": 0.0 if row.moved is None else rounded(row.moved[i]),
         "pair": i + 1 if paired or (row.level_with and not row.staggered) else None,
-        "patch_mm": _mm(size.flange + 2.0 * row.patch) if row.patch else None,
+        "patch_mm": rounded(size.flange + 2.0 * row.patch) if row.patch else None,
     }
 
 
@@ -97,7 +97,3 @@ def _measures(size: EyeletSize | Buttonhole | RoundPart) -> str:
         lie = "along the edge" if size.lies == "along" else "across the edge"
         return f"{size.length:g} mm long, {lie}, for buttons {size.button:g} mm wide and {size.thickness:g} thick"
     return f"{size.diameter:g} mm wide"
-
-
-def _mm(length: float) -> float:
-    return round(float(length), _PLACES)

@@ -14,7 +14,7 @@ from typing import TypeVar
 import numpy as np
 import numpy.typing as npt
 
-from ..errors import NameUnknownError, RequestError
+from ..errors import NameUnknownError, RequestError, counted
 from ..geometry import cubics
 from ..geometry.cubics import Array
 from ..geometry.length import measure
@@ -156,7 +156,7 @@ def sew(pattern: Pattern, recipe: Recipe) -> Sewn:
     """
     joins, count = recipe.joins, len(recipe.stretches)
     if len(joins) not in (count - 1, count):
-        raise RequestError(f"{count} edges and {len(joins)} joins make no run")
+        raise RequestError(f"{counted(count, 'edge')} and {counted(len(joins), 'join')} make no run")
     drawn = [_drawn(pattern, stretch.along, recipe.edge) for stretch in recipe.stretches]
     own = [stretch.allowance or recipe.edge.allowance for stretch in recipe.stretches]
     edges = [_stitched(edge, recipe, k, own[k]) for k, edge in enumerate(drawn)]

@@ -10,7 +10,7 @@ from ..trim.course import CREST
 from ..trim.holds import GAP, PASS
 from .recipe import EdgeWords
 from .sewing import Complex, Seam, Sewn
-from .written import Line
+from .written import Line, Stroke
 
 # The folds at the start and at the end of a line; None where it ends freely.
 Folds = tuple[Seam | None, Seam | None]
@@ -27,11 +27,13 @@ class Node:
         flat: its place in the flat frame.
         places: number of a part and place on the sheet; where two halves meet, both.
         cut: whether it is there because a joint parts the line, and may be no valley or crest.
+        straight: whether the segment that leads to it is straight.
     """
 
     flat: complex
     places: tuple[tuple[int, complex], ...]
     cut: bool = False
+    straight: bool = False
 
 
 @dataclass(frozen=True)
@@ -66,7 +68,7 @@ def strands(sewn: Sewn, lines: Sequence[Line], words: EdgeWords) -> list[Strand]
     """All strands of a run, whose parts have these lines."""
     rows: list[list[Node]] = []
     for k, (part, line) in enumerate(zip(sewn.parts, lines, strict=True)):
-        own = [_nodes(k, part.lay.at(stroke.nodes), stroke.nodes) for stroke in line.strokes]
+        own = [_nodes(k, part.lay.at(stroke.nodes), stroke) for stroke in line.strokes]
         for i, nodes in enumerate(_without_laps(own, sewn, k)):
             if i == 0 and rows and not sewn.seams[k - 1].gap:
                 rows[-1] = _joined(rows[-1], nodes, sewn.seams[k - 1])
@@ -84,8 +86,10 @@ def strands(sewn: Sewn, lines: Sequence[Line], words: EdgeWords) -> list[Strand]
     return out
 
 
-def _nodes(part: int, flat: Complex, sheet: Complex) -> list[Node]:
-    return [Node(f, ((part, z),)) for f, z in zip(flat.tolist(), sheet.tolist(), strict=True)]
+def _nodes(part: int, flat: Complex, stroke: Stroke) -> list[Node]:
+    straight = [False, *stroke.straight.tolist()]
+    each = zip(flat.tolist(), stroke.nodes.tolist(), straight, strict=True)
+    return [Node(f, ((part, z),), straight=flag) for f, z, flag in each]
 
 
 def _a_turn_on(nodes: list[Node], sewn: Sewn) -> list[Node]:
@@ -141,7 +145,7 @@ def _merged(end: Node, start: Node, seam: Seam | None) -> Node | None:
         return None
     # Where a closed outline starts and where edges lap over, nothing parts the line.
     parted = seam is not None and not lapped
-    return Node(0.5 * (end.flat + start.flat), (*end.places, *start.places), parted)
+    return Node(0.5 * (end.flat + start.flat), (*end.places, *start.places), parted, end.straight)
 
 
 def _may_halve(words: str) -> bool:

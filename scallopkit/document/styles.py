@@ -81,6 +81,9 @@ TEXTS: dict[str, TextStyle] = {"label": TextStyle(BLACK, 4.0)}
 
 ROLES: tuple[str, ...] = (*LINES, *TEXTS)
 
+# From one line of a text to the next, in sizes of the text.
+LEADING = 1.25
+
 # Sizes are written to a thousandth of a mm or finer in any usual user unit.
 _PLACES = 4
 

@@ -22,12 +22,14 @@ from ..trim.row import WHOLE
 from ..trim.scallops import Scallops
 from ..trim.shape import Shape
 from .drawing import Drawing
-from .ink import LEADING, Ink
+from .ink import Ink
+from .inside import SIZES
 from .lettering import one_line, text_extent
 from .numbers import decimals, path_text
 from .recipe import ScallopWords, TemplateWords
 from .runs import Run
 from .sheet import on_sheet
+from .styles import LEADING
 from .units import parse_length
 from .wishes import MOTIF, whole_number
 
@@ -37,9 +39,6 @@ _BODY = 30.0
 # More cards are hard to keep apart; still more are no help to anybody.
 _MANY, _MOST = 12, 60
 _TICK = 3.0
-# Sizes of the writing, mm, the best first; the last is the least that is read at arm's length (common practice, no
-# source).
-_SIZES = (4.0, 3.5, 3.0, 2.5)
 # So much longer, mm, a card may become for letters that are easier to read.
 _LONGER = 10.0
 # What is left free round the writing: mm, and at most so much of the card's breadth on either side.
@@ -280,7 +279,7 @@ def _written(paragraphs: Sequence[str], corner: tuple[float, float], across: flo
         across: how broad the room is.
         down: how long it is, if the card is not made longer.
     """
-    upright = [(size, lines) for size in _SIZES if (lines := _lines(paragraphs, across, size)) is not None]
+    upright = [(size, lines) for size in SIZES if (lines := _lines(paragraphs, across, size)) is not None]
     near = [(size, lines) for size, lines in upright if len(lines) * LEADING * size <= down + _LONGER]
     left, top = corner
     if upright:
@@ -295,7 +294,7 @@ def _written(paragraphs: Sequence[str], corner: tuple[float, float], across: flo
 
 def _turned_lines(paragraphs: Sequence[str], across: float) -> tuple[float, list[str]]:
     """The size of letters, and the shortest lines of them that lie side by side in a breadth."""
-    size = min(_SIZES[-1], across / LEADING)
+    size = min(SIZES[-1], across / LEADING)
     most = int(across / (LEADING * size) * (1.0 + 1e-9))
     kept = paragraphs if len(paragraphs) <= most else [", ".join(paragraphs)]
     room, whole = size, max(text_extent([text], size)[0] for text in kept)
@@ -428,7 +427,7 @@ def _fitting_strip(placed: Scallops, number: int, card: Template, space: float, 
 
 
 def _narrow(made: Sequence[MadeTemplate]) -> Iterator[_Told]:
-    narrow = [one for one in made if one.writing.size < _SIZES[-1]]
+    narrow = [one for one in made if one.writing.size < SIZES[-1]]
     if narrow:
         least = min(narrow, key=lambda one: _length(one.template))
         text = (

@@ -26,6 +26,7 @@ from .flattening import bare_name
 from .group import group_of
 from .join_words import join_of, with_laps
 from .kept import (
+    LEGEND,
     group_name,
     kept_matches,
     kept_pieces,
@@ -323,7 +324,7 @@ def facing(drawing: Drawing, run: str = "", **words: Value) -> Run:
         drawing: the drawing.
         run: the name of the run; may be left out where there is one of scallops.
         words: the options of the `facing` command: kind, depth, across (a list of names of joins, or "all"), most_gap,
-            seam, inner, turn, interlining, longest.
+            seam, inner, turn, interlining, longest, cloth.
 
     Raises:
         ScallopkitError: a value is refused, or no such facing can be made.
@@ -723,6 +724,8 @@ def with_runs(
                 f'"{run.name}" is what the cutting line of "{taken[run.name]}" is called: give the run another --name'
             )
             raise RequestError(text)
+        if run.name == LEGEND:
+            raise RequestError(f'"{run.name}" is what the group of the legend is called: give the run another --name')
         if run.name in (strap_group_name(name) for name in kept_straps(drawing.source)):
             raise RequestError(f'"{run.name}" is what the group of a strap is called: give the run another --name')
         if run.name in kept_matches(drawing.source):
@@ -754,7 +757,49 @@ def with_runs(
         from .straps import with_straps
 
         source = with_straps(source, drawing.name, straps)
-    return source
+    names = _told_anew(drawing, pieces)
+    if not names:
+        return source
+    written = read_drawing(source, drawing.name)
+    faced = _faced(written, names)
+    if not faced:
+        return source
+    # Others stand beside them, and find their places again in the same order.
+    known = kept_recipes(written.source)
+    there = {run.name: run for run in runs}
+    there |= {name: make_run(written, replace(known[name], name=name), known) for name in known if name not in there}
+    return with_runs(written, list((there | faced).values()), pieces, straps, matches)
+
+
+def _told_anew(drawing: Drawing, pieces: Sequence[MadePiece]) -> set[str]:
+    """The names of pieces of which the drawing tells another cloth or size."""
+    kept = kept_pieces(drawing.source) if pieces else {}
+    before = {name: recipe.words for name, recipe in kept.items()}
+    return {
+        made.name
+        for made in pieces
+        if _cloth_and_size(made.recipe.words) != _cloth_and_size(before.get(made.name, PieceWords()))
+    }
+
+
+def _faced(drawing: Drawing, pieces: Set[str]) -> dict[str, Run]:
+    """The runs with facings on some of the pieces, made again so that their labels tell cloth and size."""
+    known = kept_recipes(drawing.source)
+    return {
+        name: make_run(drawing, replace(recipe, name=name), known)
+        for name, recipe in known.items()
+        if any(not (facing.cloth and facing.size) for facing in recipe.facings)
+        and not pieces.isdisjoint(_pieces_of(drawing, recipe))
+    }
+
+
+def _pieces_of(drawing: Drawing, recipe: Recipe) -> set[str]:
+    """The names of the pieces on which a run lies."""
+    return {find_edge(drawing.pattern, bare_name(one.along) or None).piece.name for one in recipe.stretches}
+
+
+def _cloth_and_size(words: PieceWords) -> tuple[str, str]:
+    return words.cloth, words.size
 
 
 def _cuttings(drawing: Drawing, names: Collection[str], pieces: Sequence[MadePiece]) -> dict[str, Array]:
@@ -933,15 +978,20 @@ def save(
     pieces: Sequence[MadePiece] = (),
     straps: Sequence[MadeStrap] = (),
     matches: Sequence[MadeMatch] = (),
+    legend: bool | None = None,
 ) -> None:
     """Writes the drawing with what was made put in, and a report and a picture of the first run laid flat if asked.
 
-    All files are written, or none.
+    All files are written, or none. The drawing gets a legend and a test square, unless `legend` is False, or was so
+    before and is not told now.
 
     Raises:
         OutputError: one of the files can't be written.
     """
-    files = {Path(path): with_runs(drawing, runs, pieces, straps, matches)}
+    # Loaded only where a drawing is written.
+    from .legend import with_legend
+
+    files = {Path(path): with_legend(drawing, with_runs(drawing, runs, pieces, straps, matches), legend)}
     if report is not None:
         if Path(report) == Path(path):
             raise OutputError(f"{path} can't take both the drawing and the report: give them two names")

@@ -9,7 +9,7 @@ import numpy as np
 from lxml import etree
 
 from ..errors import DrawingError
-from ..geometry.cubics import Array, reverse
+from ..geometry.cubics import Array, Bools, cross, reverse
 from ..geometry.motion import apply
 from .drawing import Drawing
 from .drawn import to_mm
@@ -24,6 +24,9 @@ from .transforms import stretches
 STITCHING, TRUE_LINE = "stitching", "true-line"
 # Of what arcs may be off, mm.
 _ACCURACY = 1e-6
+# How far the handles of a segment may lie off its chord, mm, for it to be straight: far more than what rounding of the
+# written numbers moves them, far less than the bulge of any scallop.
+_BENT = 1e-3
 _ARCS = re.compile(r"([Aa])([^MmZzLlHhVvCcSsQqTtAa]*)")
 _ARC = re.compile(
     rf"{NUMBER}{SEPARATOR}{NUMBER}{SEPARATOR}{NUMBER}{SEPARATOR}[01]{SEPARATOR}[01]{SEPARATOR}"
@@ -34,15 +37,22 @@ _CLOSE = re.compile(r"\s*[Zz]\s*$")
 
 @dataclass(frozen=True, eq=False)
 class Stroke:
-    """One unbroken line: its cubics (n, 4, 2) and its nodes, where the written segments meet, ends included; mm."""
+    """One unbroken line, mm.
+
+    Attributes:
+        curve: its cubics (n, 4, 2).
+        nodes: where the written segments meet, ends included (k + 1,).
+        straight: which of the segments are straight (k,).
+    """
 
     curve: Array
     nodes: Complex
+    straight: Bools
 
     @property
     def reversed(self) -> Stroke:
         """The same line walked the other way."""
-        return Stroke(reverse(self.curve), self.nodes[::-1])
+        return Stroke(reverse(self.curve), self.nodes[::-1], self.straight[::-1])
 
 
 @dataclass(frozen=True, eq=False)
@@ -106,7 +116,7 @@ class Written:
         if drawn.problem or len(drawn.subpaths) != len(chords.subpaths):
             raise DrawingError(f'the {element.get("data-role")} line of "{piece}" can\'t be read: {drawn.problem}')
         strokes = [
-            Stroke(apply(onto, line.curve), _nodes(apply(onto, polygon.curve)))
+            _stroke(apply(onto, line.curve), _nodes(apply(onto, polygon.curve)))
             for line, polygon in zip(drawn.subpaths, chords.subpaths, strict=True)
         ]
         return Line(piece, tuple(strokes))
@@ -141,6 +151,22 @@ def _as_chords(d: str) -> str:
         return f"{'L' if match[1] == 'A' else 'l'} {ends} "
 
     return _ARCS.sub(chords, d)
+
+
+def _stroke(curve: Array, nodes: Complex) -> Stroke:
+    """A line with what is straight of it; arcs are several cubics, and all other segments are one."""
+    chord = curve[:, 3] - curve[:, 0]
+    size = np.maximum(np.hypot(chord[:, 0], chord[:, 1]), 1e-300)
+    inner = curve[:, 1:3] - curve[:, :1]
+    bent = np.abs(cross(chord[:, None], inner)).max(axis=1) / size > _BENT
+    ends = curve[:, 3, 0] + 1j * curve[:, 3, 1]
+    straight, first = np.zeros(len(nodes) - 1, dtype=bool), 0
+    for k, node in enumerate(nodes[1:].tolist()):
+        after = np.flatnonzero(np.abs(ends[first:] - node) < _ACCURACY)
+        last = first + (int(after[0]) if len(after) else 0)
+        straight[k] = not bent[first : last + 1].any()
+        first = last + 1
+    return Stroke(curve, nodes, straight)
 
 
 def _nodes(curve: Array) -> Complex:

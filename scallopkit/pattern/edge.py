@@ -217,7 +217,7 @@ def _between(pattern: Pattern, piece: Piece, text: str, names: list[str]) -> Edg
     if not forward:
         curve, leading, trailing = cubics.reverse(curve), trailing, leading
         rest = None if rest is None else cubics.reverse(rest)
-    outside = _outside(piece) * (1 if forward else -1)
+    outside = piece.outside * (1 if forward else -1)
     spots = _spots_on(curve, whole.length, named, a, b, forward, piece.closed)
     inner = _corners_inside(curve, spots)
     return Edge(text, piece, curve, False, a.name, b.name, inner, spots, outside, rest, leading, trailing)
@@ -272,9 +272,7 @@ def _whole(pattern: Pattern, piece: Piece, text: str) -> Edge:
     first = found[0].name if found and found[0].node == 0 else "the first point"
     ends = (first, first) if piece.closed else ("start", "end")
     closing = IDENTITY if piece.closed else None
-    return Edge(
-        text, piece, piece.curve, piece.closed, *ends, turning, spots, _outside(piece), None, None, None, closing
-    )
+    return Edge(text, piece, piece.curve, piece.closed, *ends, turning, spots, piece.outside, None, None, None, closing)
 
 
 def _spots_on(
@@ -305,12 +303,6 @@ def _corners_inside(curve: Array, spots: tuple[Spot, ...]) -> tuple[Spot, ...]:
         near = min(named, key=lambda spot: abs(spot.s - float(x)))
         out.append(Spot(near.name, float(x), corner.turn))
     return tuple(out)
-
-
-def _outside(piece: Piece) -> int:
-    if not piece.closed:
-        return 0
-    return 1 if cubics.area(piece.curve) > 0.0 else -1
 
 
 def _names(names: object) -> str:

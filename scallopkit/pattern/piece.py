@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
+from ..geometry import cubics
 from ..geometry.cubics import Array, Ints
 
 
 @dataclass(frozen=True, eq=False)
 class Piece:
-    """One shape of cloth: a closed outline, or an open line that stands for one edge of it.
+    """One shape of cloth: a closed outline, or an open line that stands for one edge of it; or a hole in one.
 
     Attributes:
         name: what the piece is called in reports and data-piece.
@@ -18,6 +19,7 @@ class Piece:
         closed: whether the outline is closed.
         nodes: the nodes (k,) as they are drawn, each as the number of the segment that starts at it, n for the end of
             an open line; None where every segment starts at one.
+        around: of a hole the outline of the cloth round it; None of a piece.
     """
 
     name: str
@@ -25,6 +27,19 @@ class Piece:
     curve: Array
     closed: bool
     nodes: Ints | None = None
+    around: Array | None = None
+
+    @property
+    def hole(self) -> bool:
+        """Whether it bounds a hole, so that the cloth lies outside it."""
+        return self.around is not None
+
+    @property
+    def outside(self) -> int:
+        """+1 where the cloth ends on the left of someone who walks the outline, -1 on the right, 0 of an open line."""
+        if not self.closed:
+            return 0
+        return 1 if (cubics.area(self.curve) > 0.0) is not self.hole else -1
 
 
 @dataclass(frozen=True)

@@ -148,7 +148,7 @@ class _Stretch:
 
 def _outline(number: int, piece: Piece, marks: tuple[Mark, ...]) -> _Outline:
     measured = measure(piece.curve)
-    outside = 1 if cubics.area(piece.curve) > 0.0 else -1
+    outside = piece.outside
     turning = corners(piece.curve, closed=True)
     snapped = snap(piece, nearby(piece, marks))
     segment = np.array([c.node for c in turning] + [m.segment for m in snapped], dtype=np.intp)

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ..errors import NoFitError
+from ..errors import NoFitError, counted
 from ..geometry.cubics import Array, Ints
 from ..pattern.piece import Warn
 from .row import FIRST_HALF, SECOND_HALF
@@ -79,7 +79,7 @@ def refuse_overlap(scallops: Scallops, loop: bool, space: float) -> None:
     share = greatest_share(scallops, loop)
     cure = needed_space(scallops, loop)
     tightest = float(np.degrees(-found.open.min())) if len(bad) else 0.0
-    valleys = "1 valley" if len(bad) == 1 else f"{len(bad)} valleys"
+    valleys = counted(len(bad), "valley")
     where = f"by {tightest:.1f} degrees at {valleys}" if len(bad) else "across the space between them"
     spaced = f", or leave a --space of {math.ceil(100.0 * cure) / 100.0:g} mm" if cure and cure > space else ""
     deepest = "choose another profile" + ("" if spaced else ", or leave a --space between them")
@@ -147,7 +147,7 @@ def valley_warnings(scallops: Scallops, loop: bool, sharpest: float, piece: str)
             x, y = scallops.row.end[found.before[worst]]
             n = int(which.sum())
             limits = {
-                "n": "1 valley" if n == 1 else f"{n} valleys",
+                "n": counted(n, "valley"),
                 "limit": math.degrees(sharpest),
                 "worst": math.degrees(found.open[worst]),
             }

@@ -293,13 +293,13 @@ def test_an_arc_beside_a_straight_side_goes_on_smoothly() -> None:
 
 
 def test_a_hole_is_cut_inside_its_line() -> None:
-    made = cut_piece(piece("waist", circle(100.0)), [], 15.0, {}, Corner(), hole=True)
+    made = cut_piece(replace(piece("waist", circle(100.0)), around=circle(400.0)), [], 15.0, {}, Corner())
     radius = np.hypot(*made.cutting.curve[:, 0].T)
     # What is promised of parallels, mm.
     assert np.abs(radius - 85.0).max() < 0.02
     assert not len(outside_the_cut(made))
     with pytest.raises(RequestError, match='"waist" is a hole with no room for 120 mm of allowance: give it less'):
-        cut_piece(piece("waist", circle(100.0)), [], 120.0, {}, Corner(), hole=True)
+        cut_piece(replace(piece("waist", circle(100.0)), around=circle(400.0)), [], 120.0, {}, Corner())
 
 
 def test_a_whole_outline_with_its_own_cut_is_cut_there() -> None:

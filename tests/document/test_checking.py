@@ -280,6 +280,27 @@ def test_rounding_makes_no_false_alarm(
     within(data)
 
 
+@pytest.mark.parametrize(
+    ("body", "along", "words"),
+    [
+        (BOX, "box", {"width": 16.6, "space": "9.96mm", "depth": "22%", "profile": "half-circle"}),
+        (BOX, "box", {"width": 24.5, "space": "19.6mm", "profile": "half-circle", "weights": "1,1,3"}),
+        (CUT, "cut", {"width": 37, "space": "37mm", "depth": "52%"}),
+        (CUT, "cut", {"width": 34.7, "space": "41.64mm", "depth": "56%", "profile": "wave"}),
+        (CUT, "cut", {"width": 34.8, "space": "38.28mm", "depth": "26%", "profile": "point", "touch": "crest"}),
+    ],
+)
+def test_a_space_round_a_corner_is_no_scallop(body: str, along: str, words: dict[str, Any]) -> None:
+    """Its halves meet as the two halves of a scallop do."""
+    within(made(body, along, **words))
+
+
+def test_one_scallop_is_told_as_one() -> None:
+    (whole,) = found(made(LINE, "hem", width="", count=1), "whole")
+    assert whole.ok
+    assert whole.message == "1 scallop"
+
+
 @pytest.mark.parametrize("width", ["20mm", "27mm"])
 def test_a_space_on_a_fold_is_no_scallop(width: str) -> None:
     """Half the space ends the line on the fold, as half a scallop might."""

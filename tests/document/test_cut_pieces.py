@@ -873,3 +873,18 @@ def test_a_rim_without_a_facing_has_a_lining_too() -> None:
     drawing = redrawn(drawing, [scallop(drawing, "p", width="30mm", finish="faced")])
     (made,) = cut(drawing, lining="12mm")
     assert made.lining is not None
+
+
+def test_pieces_without_a_grain_line_are_told_in_one_line() -> None:
+    body = '<path id="a" d="M 50,50 H 150 V 150 H 50 Z"/><path id="b" d="M 250,50 H 350 V 150 H 250 Z"/>'
+    grain = '<path id="grain-b" d="M 300,60 V 140"/>'
+    told = piece_table(cut(read(body)), terminal=False).splitlines()
+    assert told[-1].startswith('no grain line is drawn in "a", "b": draw a straight line called grain')
+    told = piece_table(cut(read(body + grain)), terminal=False).splitlines()
+    assert told[-1].startswith('no grain line is drawn in "a": ')
+    (made,) = cut(read(body + grain), "b")
+    assert "grain" not in piece_table([made], terminal=False)
+    # A hole has none.
+    assert (
+        piece_table(cut(read(SKIRT)), terminal=False).splitlines()[-1].startswith('no grain line is drawn in "skirt": ')
+    )

@@ -11,6 +11,7 @@ from typing import Any
 
 import numpy as np
 import pytest
+import shapely
 from hypothesis import HealthCheck, Phase, given, settings
 from lxml import etree
 
@@ -39,6 +40,7 @@ from scallopkit.document.recipe import (
 )
 from scallopkit.document.report import report_of
 from scallopkit.document.runs import Run, make_run
+from scallopkit.document.workshop import cut, facing, recut, refit, with_runs
 from scallopkit.errors import NameUnknownError, RequestError
 from scallopkit.geometry import cubics, motion
 from scallopkit.geometry.cubics import Array
@@ -658,6 +660,53 @@ def test_the_label_says_which_pieces_it_is_for() -> None:
         assert ("interlining to the stitching lines" in text) == bool(words.interlining)
 
 
+def test_the_label_says_the_cloth_and_the_size() -> None:
+    drawing, run = of_waistcoat()
+    label = facings_of(drawing, run, FacingWords(across=("all",), cloth="silk"))[0][0].label
+    assert label is not None
+    assert "silk" in label.lines
+    with pytest.raises(RequestError, match="--cloth"):
+        facings_of(drawing, run, FacingWords(cloth="a\x00b"))
+
+
+@pytest.mark.parametrize(
+    ("own", "cloths", "told"),
+    [
+        ("", {"front": "linen", "back": "linen"}, ["linen", "size 40"]),
+        ("", {"front": "linen", "back": "wool"}, ["size 40"]),
+        ("silk", {"front": "linen", "back": "linen"}, ["silk", "size 40"]),
+    ],
+)
+def test_a_facing_takes_its_cloth_from_the_pieces_that_it_faces(
+    own: str, cloths: dict[str, str], told: list[str]
+) -> None:
+    """Whether they are cut before it is drawn or after."""
+    drawing, run = of_waistcoat()
+    drawing = read_drawing(with_runs(drawing, [run]), drawing.name)
+    words: dict[str, Any] = {"run": run.name, "across": ["all"], "cloth": own}
+
+    def cut_out(drawing: Drawing) -> Drawing:
+        for piece, cloth in cloths.items():
+            made = cut(drawing, piece, cloth=cloth, size="40")
+            drawing = read_drawing(with_runs(drawing, [], made), drawing.name)
+        return drawing
+
+    def labels(drawing: Drawing) -> list[list[str]]:
+        texts = etree.fromstring(drawing.source).iter("{*}text")
+        lines = [[line for line in (str(part).strip() for part in text.itertext()) if line] for text in texts]
+        return [one for one in lines if one and one[0] == f"{run.name} facing"]
+
+    faced = read_drawing(with_runs(drawing, [facing(drawing, **words)]), drawing.name)
+    after = cut_out(faced)
+    before = cut_out(drawing)
+    before = read_drawing(with_runs(before, [facing(before, **words)]), before.name)
+    (lines,) = labels(after)
+    assert labels(before) == [lines]
+    assert [line for line in lines if line in ("linen", "wool", "silk", "size 40")] == told
+    again = refit(after)
+    assert with_runs(after, [one.run for one in again], recut(after, [one.run for one in again])) == after.source
+
+
 # ---------------------------------------------------------------- elements
 
 
@@ -772,3 +821,44 @@ def test_a_narrow_facing_is_still_written_on() -> None:
     assert made.label is not None
     assert (made.label.box > made.low - 1e-9).all()
     assert (made.label.box < made.high + 1e-9).all()
+
+
+# ---------------------------------------------------------------- holes
+
+HOLE = "M 200,120 A 80,100 0 0 1 200,320 A 80,100 0 0 1 200,120 Z"
+TURNED = "M 200,120 A 80,100 0 0 0 200,320 A 80,100 0 0 0 200,120 Z"
+
+
+@pytest.mark.parametrize("hole", [HOLE, TURNED])
+def test_the_facing_of_a_hole_lies_on_the_cloth_round_it(hole: str) -> None:
+    """Scallops fill the hole, and what faces them reaches into the cloth; whichever way round the hole is drawn."""
+    drawing = read(f'<path id="body" fill-rule="evenodd" d="M 20,20 H 380 V 460 H 20 Z {hole}"/>')
+    run = made_run(drawing, ["body.2"], width="24mm", depth="25%")
+    rim = cubics.flatten(drawing.pattern.pieces[1].curve, 0.01)
+    inside = shapely.Polygon(rim)
+    assert run.scallops is not None
+    assert inside.contains(shapely.MultiPoint(run.scallops.crest))
+    (made,), warnings = facings_of(drawing, run, FacingWords(depth="40mm"))
+    assert not warnings
+    assert made.shape is not None
+    inner = shapely.Polygon(cubics.flatten(made.shape.inner, 0.01))
+    assert inner.contains(inside)
+    assert shapely.hausdorff_distance(inner.exterior, inside.exterior) == pytest.approx(40.0, abs=PAPER)
+
+
+def test_a_facing_that_leaves_the_cloth_round_a_hole_is_told() -> None:
+    drawing = read(f'<path id="body" d="M 20,20 H 380 V 460 H 20 Z {HOLE}"/>')
+    run = made_run(drawing, ["body.2"], width="24mm", depth="25%")
+    assert not facings_of(drawing, run, FacingWords(depth="95mm"))[1]
+    (warning,) = facings_of(drawing, run, FacingWords(depth="105mm"))[1]
+    assert (warning.code, warning.piece) == ("facing-too-deep", "body.2")
+
+
+def test_an_island_in_a_hole_is_cloth() -> None:
+    drawing = read(
+        f'<path id="body" d="M 20,20 H 380 V 460 H 20 Z {HOLE} M 180,200 H 220 V 240 H 180 Z M 400,20 H 460 V 90 Z"/>'
+    )
+    assert [piece.hole for piece in drawing.pattern.pieces] == [False, True, False, False]
+    around = drawing.pattern.pieces[1].around
+    assert around is not None
+    np.testing.assert_array_equal(around, drawing.pattern.pieces[0].curve)

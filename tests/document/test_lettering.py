@@ -10,8 +10,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from scallopkit.document.lettering import LEADING, Lettering, Placed, one_line, text_extent, wrapped
+from scallopkit.document.lettering import Lettering, Placed, one_line, text_extent, wrapped
 from scallopkit.document.picture import to_png
+from scallopkit.document.styles import LEADING
 from scallopkit.geometry import cubics
 from scallopkit.geometry.cubics import Array
 

@@ -306,6 +306,22 @@ def test_the_waistcoat_s_linings_have_darts_and_the_notches_of_their_seams(sewn:
         assert grain.distance(shapely.Point(found.at)) > 5.0
 
 
+def test_linings_that_are_sewn_to_each_other_have_their_notches_in_the_same_sewn_places(sewn: bytes) -> None:
+    drawing = of(sewn)
+    there = []
+    for made in recut(drawing, made_runs(drawing)):
+        assert made.lining is not None
+        lines = [mark for mark in made.marks if mark.seam]
+        sides = [min(lines, key=lambda mark: float(np.hypot(*(mark.sewn - notch[0])))) for notch in made.lining.notches]
+        # Each stands beyond its place on the seam by no more than the allowance.
+        for mark, notch in zip(sides, made.lining.notches, strict=True):
+            assert float(np.hypot(*(mark.sewn - notch[0]))) < 15.0 + PROMISE
+        there.append({(mark.seam, round(mark.s, 6)) for mark in sides})
+    assert there[0] == there[1]
+    # Near the armhole there is only facing.
+    assert {seam for seam, _ in there[0]} == {"hem-side", "shoulder"}
+
+
 def sharp_hollows(curve: Array) -> int:
     """At how many nodes a closed curve turns sharply into the piece, as at the point of a dart."""
     hand = math.copysign(1.0, cubics.area(curve))

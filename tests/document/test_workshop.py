@@ -16,6 +16,7 @@ from scallopkit.document.cut_pieces import MadePiece
 from scallopkit.document.drawing import Drawing
 from scallopkit.document.kept import kept_pieces, kept_recipe
 from scallopkit.document.layer import read_groups
+from scallopkit.document.legend import with_legend
 from scallopkit.document.reader import read_drawing
 from scallopkit.document.recipe import EdgeWords, EyeletWords, FinishWords, NotchWords, PieceWords, ScallopWords
 from scallopkit.document.workshop import (
@@ -468,7 +469,7 @@ def test_a_drawing_and_its_report_are_saved_together(tmp_path: Path) -> None:
     drawing = read(tmp_path / "a.svg")
     run = scallop(drawing, "hem", width=30)
     save(drawing, [run], tmp_path / "b.svg", report=tmp_path / "b.json")
-    assert (tmp_path / "b.svg").read_bytes() == with_runs(drawing, [run])
+    assert (tmp_path / "b.svg").read_bytes() == with_legend(drawing, with_runs(drawing, [run]))
     assert json.loads((tmp_path / "b.json").read_text())["runs"][0]["count"] == 10
     assert (tmp_path / "a.svg").read_text() == TWO
     assert sorted(path.name for path in tmp_path.iterdir()) == ["a.svg", "b.json", "b.svg"]

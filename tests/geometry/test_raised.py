@@ -7,14 +7,14 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import assume, example, given, settings
 from hypothesis import strategies as st
 
 from scallopkit.geometry import cubics
 from scallopkit.geometry.arcs import ellipse_arc
 from scallopkit.geometry.cubics import Array
 from scallopkit.geometry.length import Measured, measure
-from scallopkit.geometry.motion import IDENTITY, apply, compose, inverse, turned
+from scallopkit.geometry.motion import IDENTITY, apply, compose, inverse, scaled, turned
 from scallopkit.geometry.nearest import nearest
 from scallopkit.geometry.raised import Bases, Heights, Line, Mirror, Peak, Raised, feet, lay, lay_sliding
 
@@ -250,6 +250,33 @@ def test_a_row_slides_on_a_third_of_a_round_as_on_the_whole() -> None:
     assert found.widths[0] == pytest.approx(thrice.widths[0], rel=1e-8)
     # As in the half above, and the ends of both rows are met to 1e-10 of the width.
     np.testing.assert_allclose(found.valleys, thrice.valleys[:9], atol=1e-5)
+
+
+@settings(max_examples=7, deadline=None)
+@given(
+    st.floats(80.0, 125.0),
+    st.floats(0.1, 6.2),
+    st.sampled_from([12, 16, 20]),
+    st.floats(-3.0, 3.0),
+    st.booleans(),
+    st.floats(0.2, 5.0),
+)
+@example(b=109.6470509052142, start=1.0, n=24, angle=2.5, mirror=False, size=1.0)
+def test_where_a_row_slides_to_does_not_depend_on_how_the_loop_lies(
+    b: float, start: float, n: int, angle: float, mirror: bool, size: float
+) -> None:
+    """In the example two places are nearly as near; which one it was went by how the outline was turned."""
+    curve = ellipse_arc((3.0, -8.0), (150.0, b), 0.2, start, TURN, FINE)
+    frame = compose(turned(angle, (50.0, 20.0)), scaled(-size if mirror else size, size))
+    drawn, moved = measure(curve, IDENTITY), measure(apply(frame, curve), IDENTITY)
+    found = lay_sliding(drawn, bases(drawn, n, loop=True))
+    again = lay_sliding(moved, bases(moved, n, side=-1 if mirror else 1, loop=True))
+    assume(found is not None or again is not None)
+    assert found is not None
+    assert again is not None
+    # Where a row closes is found to 1e-10 of the width, and its place along the edge less sharply, as its ends part
+    # by hundredths of what it is moved.
+    np.testing.assert_allclose(again.valleys, apply(frame, found.valleys), atol=1e-5 * size)
 
 
 def solved_round(m: Measured, wanted: Bases) -> Raised:
