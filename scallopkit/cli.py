@@ -1323,6 +1323,58 @@ def cutter(
 
 
 @app.command()
+def sheet(
+    file: File,
+    output: Annotated[
+        Path | None, _option("--output", "-o", metavar="FILE", help="Where it is written; else FILE-sheet.html.")
+    ] = None,
+    title: Annotated[str, _option("--title", metavar="TEXT", help="Its heading; else the drawing's name.")] = "",
+    minutes: Annotated[
+        list[str],
+        typer.Option(
+            "--minutes",
+            metavar="NAME=NUMBER",
+            help="How long one takes, as scallop=2.5 or seam=6 (a metre); guesses unless told. May be repeated.",
+            show_default=False,
+        ),
+    ] = [],  # noqa: B006  # typer's way to say: none given
+    price: Annotated[
+        list[str],
+        typer.Option(
+            "--price",
+            metavar="NAME=NUMBER",
+            help="What one costs, as eyelet=0.2, cloth=18 (a square metre), cord=1.2 (a metre). May be repeated.",
+            show_default=False,
+        ),
+    ] = [],  # noqa: B006  # typer's way to say: none given
+    currency: Annotated[str, _option("--currency", metavar="NAME", help="What prices are in, as EUR.")] = "",
+    without: Annotated[
+        list[str],
+        typer.Option(
+            "--without", metavar="NAME", help="Compare with the same work without these, as eyelet.", show_default=False
+        ),
+    ] = [],  # noqa: B006  # typer's way to say: none given
+) -> None:
+    """Write the make sheet of a drawing: what to cut and to buy, the order of work, hours and cost.
+
+    Example: scallopkit sheet blouse-scalloped.svg --price eyelet=0.2 --price cloth=18 --currency EUR
+    """
+    from .document.atomic import write_all_atomic
+    from .document.sheeting import sheet_of
+    from .document.workshop import read
+
+    target = output if output is not None else file.with_name(f"{file.stem}-sheet.html")
+    if _same(target, file):
+        raise RequestError(f"--output {target} would overwrite the drawing: give it another name")
+    drawing = read(file)
+    made = sheet_of(drawing, title, minutes, price, currency, without)
+    write_all_atomic({target: made.data})
+    typer.echo(f"wrote {target}")
+    typer.echo(made.told)
+    _warn(drawing.pattern.warnings)
+
+
+@app.command()
 def demo(
     folder: Annotated[Path, typer.Argument(metavar="FOLDER", help="Where to put everything.")] = Path(
         "scallopkit-demo"

@@ -165,6 +165,12 @@ TABLE = [
     ("paper r.svg", ["wrote r.pdf", "a first page to measure, and 2 of A4, 210 x 297 mm: A1, A2"], ["r.pdf"]),
     ("paper r.svg -o p.pdf --page '11in x 17in' --show stitching --black --title Hem", ["wrote p.pdf"], ["p.pdf"]),
     ("cutter r.svg", ["wrote r.dxf"], ["r.dxf"]),
+    ("sheet r.svg", ["wrote r-sheet.html", "0.21 hours"], ["r-sheet.html"]),
+    (
+        "sheet e.svg -o s.html --price eyelet=0.5 --minutes eyelet=2 --currency EUR --without eyelet",
+        ["as drawn: 0.20 hours, 3.00 EUR", "without eyelet: 0.00 hours"],
+        ["s.html"],
+    ),
     ("cutter r.svg -o c2.svg --lines polylines --within 0.1mm --hide outline", ["wrote c2.svg"], ["c2.svg"]),
     (
         "match p.svg a b --pair 50=50 --report m.json",
@@ -255,6 +261,7 @@ OPTIONS = {
         *("-o", "--output", "--page", "--way", "--margin", "--overlap", "--show", "--hide", "--piece", "--black"),
         *("--weight", "--title", "--dated"),
     },
+    "sheet": {"-o", "--output", "--title", "--minutes", "--price", "--currency", "--without"},
     "cutter": {"-o", "--output", "--lines", "--within", "--show", "--hide", "--piece"},
     "demo": set(),
 }
@@ -444,6 +451,11 @@ REFUSED = {
     "a cut that is none": ("scallop a.svg --width 30 --cut round", "--cut can be"),
     "a cut of a raw edge": ("scallop a.svg --width 30 --finish raw --cut scalloped", "--cut goes with --finish faced"),
     "more left than cut": ("scallop a.svg --width 30 --trim 7mm", "--trim 7 mm is more than"),
+    "no such price": ("sheet r.svg --price lace=2", "--price 'lace=2': write NAME=NUMBER"),
+    "minutes that are none": ("sheet r.svg --minutes scallop=two", "--minutes scallop takes a number"),
+    "nothing to leave out": ("sheet r.svg --without lace", "--without lace"),
+    "a sheet of nothing": ("sheet a.svg", "no run to make again"),
+    "a sheet over the input": ("sheet r.svg -o r.svg", "would overwrite the drawing"),
     "no such page": ("paper a.svg --page A12", "--page 'A12' is no size of paper"),
     "pages over the input": ("paper a.svg -o a.svg", "would overwrite the drawing"),
     "no such way": ("paper a.svg --way crooked", "--way"),
@@ -602,7 +614,7 @@ def test_completion_for_the_shell(run: Runner, monkeypatch: pytest.MonkeyPatch) 
     monkeypatch.setenv("_SCALLOPKIT_COMPLETE", "complete_bash")
     monkeypatch.setenv("COMP_CWORD", "1")
     monkeypatch.setenv("COMP_WORDS", "scallopkit s")
-    assert run("").out.split() == ["survey", "scallop", "strap"]
+    assert run("").out.split() == ["survey", "scallop", "strap", "sheet"]
     monkeypatch.setenv("COMP_CWORD", "2")
     monkeypatch.setenv("COMP_WORDS", "scallopkit scallop --min")
     assert run("").out.split() == ["--min-width"]

@@ -1,0 +1,272 @@
+"""The make sheet: one page of HTML with pictures, what to cut, what to buy, the order of work, hours and cost."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from html import escape
+from typing import Any
+
+import numpy as np
+
+from ..geometry import cubics
+from .drawing import Drawing
+from .drawn import drawn_lines, drawn_texts
+from .estimate import Estimate
+from .numbers import decimal, path_text
+from .order_of_work import order_of_work
+
+# Round a picture, mm, and decimals of a mm in it.
+_ROUND, _PLACES = 8.0, 2
+_STYLE = """
+:root { color-scheme: light; }
+body { font: 11pt/1.45 sans-serif; color: #111; background: #fff; }
+body { margin: 2rem auto; max-width: 60rem; padding: 0 1rem; }
+h1 { font-size: 1.6rem; margin: 0 0 .3rem; }
+h2 { font-size: 1.15rem; margin: 2rem 0 .5rem; border-bottom: 1px solid #111; }
+table { border-collapse: collapse; width: 100%; margin: .5rem 0 1rem; } caption { text-align: left; font-weight: bold; }
+th, td { text-align: left; padding: .2rem .6rem .2rem 0; border-bottom: 1px solid #999; vertical-align: top; }
+td.n, th.n { text-align: right; font-variant-numeric: tabular-nums; } tfoot td { font-weight: bold; }
+ol li { margin: .35rem 0; } .box { border: 2px solid #111; padding: .6rem 1rem; margin: .5rem 0; }
+figure { margin: .5rem 0 1rem; } figure svg { width: 100%; height: auto; max-height: 20cm; border: 1px solid #999; }
+figcaption { font-size: .9rem; } p.small { font-size: .9rem; }
+@page { size: A4; margin: 15mm; }
+@media print { body { margin: 0; max-width: none; font-size: 9.5pt; } section { break-inside: auto; }
+  table, figure, .box { break-inside: avoid; } h2 { break-after: avoid; } }
+"""
+
+
+@dataclass(frozen=True, eq=False)
+class SheetWish:
+    """What goes on a make sheet beside its drawing and its report.
+
+    Attributes:
+        title: its heading; else the drawing's name.
+        flats: pictures of runs laid flat, by their names, as SVG.
+        estimates: one, or two to be compared, each with what it is called.
+        findings: what `check` has found, line by line.
+    """
+
+    title: str
+    flats: Mapping[str, bytes]
+    estimates: Sequence[tuple[str, Estimate]]
+    findings: Sequence[str] = ()
+
+
+def make_sheet(drawing: Drawing, report: Mapping[str, Any], wish: SheetWish) -> bytes:
+    """The sheet as one HTML file that needs nothing else.
+
+    Args:
+        drawing: the drawing with everything in it.
+        report: the report on it.
+        wish: what else there is.
+    """
+    title = wish.title or drawing.name
+    parts = [
+        f"<header><h1>{escape(title)}</h1><p>{escape(_in_short(report))}</p></header><main>",
+        _section("The pattern", [_picture(drawing)]),
+        *_cautions(report),
+        _section("To cut", list(_cut_list(report))),
+        _section("Scallops and other lines", list(_runs(report, wish.flats))),
+        _section("To buy", list(_to_buy(wish.estimates))),
+        _section("Order of work", [_numbered(order_of_work(report))]),
+        _section("Checks", list(_checks(report, wish.findings))),
+        _section("Hours and cost", list(_hours(wish.estimates))),
+        "</main>",
+    ]
+    head = (
+        '<!DOCTYPE html>\n<html lang="en"><head><meta charset="utf-8">'
+        f'<meta name="viewport" content="width=device-width"><title>{escape(title)}</title>'
+        f"<style>{_STYLE}</style></head><body>"
+    )
+    return "\n".join([head, *parts, "</body></html>", ""]).encode("utf-8")
+
+
+def _in_short(report: Mapping[str, Any]) -> str:
+    scallops = sum(run["totals"]["scallops"] for run in report["runs"])
+    eyelets = sum(run["totals"]["eyelets"] for run in report["runs"])
+    told = [f"{scallops:g} scallops"] if scallops else []
+    told += [f"{eyelets:g} eyelets"] if eyelets else []
+    told += [f"{len(report['pieces'])} pieces of the pattern"] if report["pieces"] else []
+    return ", ".join(told) or "Nothing is trimmed yet."
+
+
+def _section(title: str, parts: Sequence[str]) -> str:
+    name = re.sub(r"[^a-z]+", "-", title.lower()).strip("-")
+    inner = "\n".join(part for part in parts if part) or "<p>None.</p>"
+    return f'<section aria-labelledby="{name}"><h2 id="{name}">{escape(title)}</h2>\n{inner}\n</section>'
+
+
+def _table(caption: str, heads: Sequence[str], rows: Sequence[Sequence[str]], foot: Sequence[str] = ()) -> str:
+    """A table; columns whose cells are numbers stand to the right."""
+    if not rows:
+        return ""
+    right = [all(re.fullmatch(r"[-+]?[\d.,]+", row[k] or "0") for row in rows) for k in range(len(heads))]
+
+    def cells(row: Sequence[str], tag: str) -> str:
+        kinds = [' class="n"' if number else "" for number in right]
+        scope = ' scope="col"' if tag == "th" else ""
+        return "".join(f"<{tag}{kind}{scope}>{escape(cell)}</{tag}>" for kind, cell in zip(kinds, row, strict=True))
+
+    body = "".join(f"<tr>{cells(row, 'td')}</tr>" for row in rows)
+    end = f"<tfoot><tr>{cells(foot, 'td')}</tr></tfoot>" if foot else ""
+    head = f"<thead><tr>{cells(heads, 'th')}</tr></thead>"
+    return f"<table><caption>{escape(caption)}</caption>{head}<tbody>{body}</tbody>{end}</table>"
+
+
+def _numbered(steps: Sequence[str]) -> str:
+    return f"<ol>{''.join(f'<li>{escape(step)}</li>' for step in steps)}</ol>" if steps else ""
+
+
+# ---------------------------------------------------------------- pictures
+
+
+def _picture(drawing: Drawing) -> str:
+    """The whole drawing, small."""
+    lines, texts = drawn_lines(drawing), drawn_texts(drawing)
+    if not lines:
+        return ""
+    boxes = [cubics.bounds(line.curve) for line in lines]
+    low, high = np.min([box[0] for box in boxes], axis=0) - _ROUND, np.max([box[1] for box in boxes], axis=0) + _ROUND
+    x, y, width, height = (decimal(float(v), 1) for v in (*low, *(high - low)))
+    out = [
+        f'<figure><svg viewBox="{x} {y} {width} {height}" role="img" aria-label="The pattern with everything on it">',
+    ]
+    for line in lines:
+        dashes = f' stroke-dasharray="{",".join(decimal(d, 2) for d in line.look.dashes_mm)}"' * bool(
+            line.look.dashes_mm
+        )
+        wide = decimal(max(line.look.width_mm, 0.001 * float((high - low).max())), 2)
+        path = path_text(line.curve, _PLACES, line.closed)
+        out.append(f'<path d="{path}" fill="none" stroke="{escape(line.look.colour)}" stroke-width="{wide}"{dashes}/>')
+    for text in texts:
+        anchor = ' text-anchor="middle"' * text.middle
+        for words, place in text.rows:
+            a, b, size = (decimal(float(v), 2) for v in (*place, text.size))
+            turn = f' transform="rotate({decimal(float(np.degrees(text.angle)), 1)} {a} {b})"' * bool(text.angle)
+            out.append(f'<text x="{a}" y="{b}" font-size="{size}"{anchor}{turn}>{escape(words)}</text>')
+    return "".join([*out, "</svg><figcaption>Not to scale; `paper` prints it at full size.</figcaption></figure>"])
+
+
+def _inline(svg: bytes) -> str:
+    """An SVG file as part of a page: without its declaration, and as wide as there is room."""
+    text = re.sub(r"^.*?(?=<svg)", "", svg.decode("utf-8"), flags=re.DOTALL)
+    return re.sub(r'^(<svg[^>]*?) width="[^"]*" height="[^"]*"', r"\1", text, count=1)
+
+
+# ---------------------------------------------------------------- what there is
+
+
+def _cautions(report: Mapping[str, Any]) -> Iterator[str]:
+    told = dict.fromkeys(
+        [
+            *(caution for run in report["runs"] for caution in run["cautions"]),
+            *(caution for match in report["matches"] for caution in match["cautions"]),
+            *(caution for strap in report["straps"] for caution in strap.get("cautions", ())),
+        ]
+    )
+    if told:
+        yield _section("Cautions", [f'<p class="box">{escape(text)}</p>' for text in told])
+
+
+def _cut_list(report: Mapping[str, Any]) -> Iterator[str]:
+    rows = [(one["name"], one["cut"], f"{one['cut_length_mm']:.0f}") for one in report["pieces"]]
+    for run in report["runs"]:
+        for facing in run["facings"]:
+            lined = f", interlining {facing['interlining']}" if facing["interlining"] else ""
+            rows.append(
+                (facing["name"], f"{facing['cut']}, {facing['kind']}, {facing['depth_mm']:g} mm deep{lined}", "")
+            )
+        under = run["lacing"]["underlay"] if run["lacing"] else None
+        if under:
+            size = f"{under['cut_width_mm']:.0f} by {under['cut_length_mm']:.0f} mm"
+            rows.append((under["name"], f"cut {under['count']}, {size}", ""))
+    yield _table("Pieces", ("piece", "how", "cut mm"), rows)
+    straps = [
+        (one["name"], str(one["fold"]), f"{one['number']:g}", f"{one['cut_length_mm']:.0f}", _mm(one["cut_width_mm"]))
+        for one in report["straps"]
+    ]
+    yield _table("Straps, bands and cords", ("name", "made", "number", "cut mm", "wide mm"), straps)
+
+
+def _mm(value: float | None) -> str:
+    return "" if not value else f"{value:.0f}"
+
+
+def _runs(report: Mapping[str, Any], flats: Mapping[str, bytes]) -> Iterator[str]:
+    for run in report["runs"]:
+        name = escape(run["name"])
+        totals = run["totals"]
+        told = [f"{run['length_mm']:.1f} mm along the edge"]
+        told += [f"{run['count']:g} scallops, {totals['scallops']:g} in all"] if run["count"] else []
+        told += [f"{totals['clips']:g} clips"] if totals["clips"] else []
+        told += [f"{totals['eyelets']:g} eyelets"] if totals["eyelets"] else []
+        yield f"<h3>{name}</h3><p>{escape('; '.join(told))}.</p>"
+        spans = [
+            (one["from"], one["to"], f"{one['count']:g}", f"{one['width_mm']:.2f}", f"{one['length_mm']:.1f}")
+            for one in run["spans"]
+        ]
+        yield _table("Spans", ("from", "to", "scallops", "width mm", "length mm"), spans)
+        stitches = [
+            (f"{len(one['scallops'])}", f"{one['stitches']}", f"{one['length_mm']:.2f}")
+            for one in (run["finish"]["stitches"] if run["finish"] else ())
+        ]
+        yield _table("Stitches", ("scallops", "stitches round each", "stitch mm"), stitches)
+        if run["name"] in flats:
+            caption = f"<figcaption>{name} as it will lie once sewn</figcaption>"
+            yield f"<figure>{_inline(flats[run['name']])}{caption}</figure>"
+
+
+def _to_buy(estimates: Sequence[tuple[str, Estimate]]) -> Iterator[str]:
+    for called, found in estimates:
+        rows = [(_called(name), _amount(value), unit) for name, value, unit in found.quantities if name in _BOUGHT]
+        yield _table(f"Quantities, as sewn{called and f': {called}'}", ("what", "how much", "unit"), rows)
+    yield (
+        '<p class="small">Cloth is the area of the cut pieces, without the waste between them and without shrinkage; '
+        "thread is lockstitch on 1 mm of cloth with 15 % over.</p>"
+    )
+
+
+_BOUGHT = ("cloth", "eyelet", "buttonhole", "snap", "button", "cord", "trim", "binding", "tape", "thread")
+
+
+def _called(name: str) -> str:
+    return {"tape": "stay tape", "trim": "trim by the metre", "hour": "work"}.get(name, name)
+
+
+def _amount(value: float) -> str:
+    return f"{value:.2f}" if value != round(value) else f"{value:.0f}"
+
+
+def _checks(report: Mapping[str, Any], findings: Sequence[str]) -> Iterator[str]:
+    yield f"<ul>{''.join(f'<li>{escape(line)}</li>' for line in findings)}</ul>" if findings else ""
+    told = list(dict.fromkeys(warning["message"] for warning in report["warnings"]))
+    if told:
+        yield f"<p>Mind:</p><ul>{''.join(f'<li>{escape(text)}</li>' for text in told)}</ul>"
+
+
+def _hours(estimates: Sequence[tuple[str, Estimate]]) -> Iterator[str]:
+    for called, found in estimates:
+        rows = [
+            (_called(line.what), _amount(line.quantity), f"{line.each:.2f}", f"{line.total:.1f}") for line in found.work
+        ]
+        foot = ("together", "", "", f"{60.0 * found.hours:.1f}")
+        beside = called and f": {called}"
+        yield _table(f"Minutes{beside}", ("what", "how much", "each", "minutes"), rows, foot)
+        costs = [
+            (_called(line.what), _amount(line.quantity), line.unit, f"{line.each:.2f}", f"{line.total:.2f}")
+            for line in found.cost
+        ]
+        price = ("together", "", "", "", f"{found.price:.2f}")
+        heads = ("what", "how much", "by the", "price", found.currency or "cost")
+        yield _table(f"Cost{beside}", heads, costs, price)
+        yield f"<p>{_amount(round(found.hours, 2))} hours{beside}.</p>"
+    yield '<p class="small">Minutes are guesses unless you set your own: time a few of each with a watch.</p>'
+    if len(estimates) == 2:
+        (one, first), (other, second) = estimates
+        rows = [
+            ("hours", f"{first.hours:.2f}", f"{second.hours:.2f}", f"{second.hours - first.hours:+.2f}"),
+            ("cost", f"{first.price:.2f}", f"{second.price:.2f}", f"{second.price - first.price:+.2f}"),
+        ]
+        yield _table("Two ways compared", ("", one, other, "difference"), rows)

@@ -1,0 +1,95 @@
+"""The order of work, derived from how edges are joined, faced, pierced and matched; common practice, no source."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from typing import Any
+
+from ..errors import counted
+
+
+def order_of_work(report: Mapping[str, Any]) -> list[str]:
+    """The steps in order, each a sentence, for everything in a report.
+
+    Seams and darts that an edge goes over are closed before its facing is sewn on, so that the stitching line runs
+    through; what pierces the cloth comes after it is turned.
+    """
+    steps = ["Wash or steam the cloth before you cut, if it will be washed; test eyelets and stitches on a scrap."]
+    steps += list(_cut(report))
+    steps += [step for match in report["matches"] for step in _matched(match)]
+    for run in report["runs"]:
+        steps += list(_run(run))
+    steps += [step for run in report["runs"] for step in _pierced(run)]
+    steps += [f"Make the {one['name']}." for one in report["straps"]]
+    if report["runs"]:
+        steps.append(
+            "Where a hem lies at a slant to the grain, let it hang a day before you mark it: cloth on the bias grows."
+        )
+    return steps
+
+
+def _cut(report: Mapping[str, Any]) -> Iterator[str]:
+    if report["pieces"]:
+        told = ", ".join(f"{one['name']} ({one['cut']})" if one["cut"] else one["name"] for one in report["pieces"])
+        yield f"Cut {told}; snip the notches, and mark valleys and dots that are inside."
+
+
+def _matched(match: Mapping[str, Any]) -> Iterator[str]:
+    for one in match["stretches"]:
+        how = one.get("take_up") or one.get("how")
+        if how and how not in ("none", "edit"):
+            yield f"{match['name']}: lay in what is over between {one['from']} and {one['to']} ({how}), and baste."
+    yield f"{match['name']}: pin notch to notch, single to single and double to double, and sew."
+
+
+def _run(run: Mapping[str, Any]) -> Iterator[str]:
+    name, finish = run["name"], run["finish"]
+    kept = {join["at"] for join in run["joins"] if join["hold"].startswith("gap")}
+    for join in run["joins"]:
+        pressed = f", press it toward {join['pressed_to']}" if join.get("pressed_to") else ""
+        if join["kind"] == "dart":
+            yield f"{name}: close the dart at {join['at']}{pressed}, before anything is sewn along the edge."
+        elif join["kind"] == "seam" and join["at"] not in kept:
+            yield (
+                f"{name}: close the seam at {join['at']}, press it open, and trim it within the depth of the scallops, "
+                "so that the stitching line runs through."
+            )
+    if finish is None:
+        return
+    kind = finish["kind"]
+    if kind == "faced":
+        yield from _faced(run, name, finish)
+    elif kind == "bound":
+        yield f"{name}: bind the edge; stretch the binding open at every valley, or mitre it there."
+    elif kind == "stitched":
+        yield f"{name}: sew a close stitch over the line, then trim outside it."
+    else:
+        yield f"{name}: cut on the line; nothing is turned."
+
+
+def _faced(run: Mapping[str, Any], name: str, finish: Mapping[str, Any]) -> Iterator[str]:
+    facings = run["facings"]
+    if facings:
+        names = " and ".join(dict.fromkeys(one["name"] for one in facings))
+        yield f"{name}: close the seams of {names}, neaten the inner edge, and lay it on, right sides together."
+    stitches = finish["stitches"]
+    if stitches:
+        each = ", ".join(f"{one['stitches']} of {one['length_mm']:.2f} mm" for one in stitches)
+        yield f"{name}: sew round the scallops ({each} each), with one stitch across every valley."
+    trims = ", ".join(f"{one['layer']} to {one['allowance_mm']:g} mm" for one in finish["grading"])
+    clips, wedges = len(run["clips"]), len(run["wedges"])
+    if clips or wedges:
+        yield (
+            f"{name}: trim the layers ({trims}), snip {counted(clips, 'clip')} to just short of the stitches, and take "
+            f"out {counted(wedges, 'wedge')}, on what is drawn; twice that where a fold or a pair doubles it."
+        )
+    yield f"{name}: turn it, push every scallop out with a blunt point, and press it from inside."
+
+
+def _pierced(run: Mapping[str, Any]) -> Iterator[str]:
+    parts = [(name, number) for name, number in run["totals"]["parts"].items() if number]
+    for part, number in parts:
+        yield f"{run['name']}: set {counted(number, part)}, through all layers, after the edge is turned and pressed."
+    if run["lacing"]:
+        laced = run["lacing"]
+        yield f"{run['name']}: lace it {laced['path']}; cut the cord {laced['cut_mm']:.0f} mm long in all."

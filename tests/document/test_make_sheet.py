@@ -1,0 +1,116 @@
+"""The make sheet of a real drawing: what stands on it, and that it needs nothing else."""
+
+from __future__ import annotations
+
+import re
+from typing import Any
+
+import pytest
+from lxml import html
+
+from scallopkit.demo import valance
+from scallopkit.document.drawing import Drawing
+from scallopkit.document.reader import read_drawing
+from scallopkit.document.sheeting import sheet_of
+from scallopkit.document.workshop import cut, eyelets, facing, redrawn, scallop, strap, with_runs
+from scallopkit.errors import RequestError
+
+TWO = """<svg xmlns="http://www.w3.org/2000/svg" width="500mm" height="300mm" viewBox="0 0 500 300">
+  <path id="left" stroke="black" d="M 20 20 H 200 V 200 H 20 Z"/>
+  <path id="right" stroke="black" d="M 240 20 H 420 V 200 H 240 Z"/></svg>"""
+
+
+@pytest.fixture(scope="module")
+def drawing() -> Drawing:
+    sheet = read_drawing(TWO.encode(), "skirt & top.svg")
+    sheet = redrawn(sheet, [scallop(sheet, ["left:c3..c2", "right:c3..c2"], join="seam", width=30, name="<hem>")])
+    sheet = redrawn(sheet, [facing(sheet, "<hem>", depth="40mm")])
+    sheet = redrawn(sheet, [eyelets(sheet, run="<hem>", eyelet="4mm", margin="2mm")])
+    data = with_runs(sheet, [], cut(sheet, cloth="linen"), [strap(sheet, name="tie", length="300mm", fold="cord")])
+    return read_drawing(data, sheet.name)
+
+
+@pytest.fixture(scope="module")
+def page(drawing: Drawing) -> str:
+    prices = ["eyelet=0.25", "cloth=20", "hour=30"]
+    return sheet_of(drawing, prices=prices, currency="EUR", without=["eyelet"]).data.decode()
+
+
+def read_page(page: str) -> Any:  # noqa: ANN401  # the library's own kind
+    return html.fromstring(page.encode())
+
+
+def tables(page: str) -> dict[str, list[list[str]]]:
+    out = {}
+    for table in read_page(page).iter("table"):
+        rows = [[cell.text_content() for cell in row] for row in table.iter("tr")]
+        out[str(table.findtext("caption"))] = rows
+    return out
+
+
+def test_it_needs_nothing_else(page: str) -> None:
+    assert "<script" not in page
+    assert not re.search(r'(?:src|href)="(?!#)|url\(|@import', page)
+    root = read_page(page)
+    # What a reader with a screen reader steers by.
+    assert [root.findall(f".//{tag}") != [] for tag in ("header", "main", "h1")] == [True] * 3
+    for section in root.iter("section"):
+        assert root.get_element_by_id(section.get("aria-labelledby")).tag == "h2"
+    assert all(table.find("caption") is not None for table in root.iter("table"))
+    assert root.get("lang") == "en"
+
+
+def test_names_stand_as_they_are(page: str) -> None:
+    root = read_page(page)
+    assert root.findtext(".//h1") == "skirt & top.svg"
+    assert "<hem>" in [heading.text_content() for heading in root.iter("h3")]
+
+
+def test_what_to_cut_and_to_buy(page: str) -> None:
+    found = tables(page)
+    pieces = {row[0]: row[1] for row in found["Pieces"][1:]}
+    assert {"left", "right"} <= pieces.keys()
+    assert any("shaped, 40 mm deep" in how for how in pieces.values())
+    assert [row[0] for row in found["Straps, bands and cords"][1:]] == ["tie"]
+    assert ["eyelet", "12", ""] in found["Quantities, as sewn: as drawn"]
+    assert "eyelet" not in [row[0] for row in found["Quantities, as sewn: without eyelet"]]
+
+
+def test_totals_are_the_sums_of_their_lines(page: str) -> None:
+    found = tables(page)
+    minutes, cost = found["Minutes: as drawn"], found["Cost: as drawn"]
+    assert float(minutes[-1][-1]) == pytest.approx(sum(float(row[-1]) for row in minutes[1:-1]), abs=0.5)
+    assert float(cost[-1][-1]) == pytest.approx(sum(float(row[-1]) for row in cost[1:-1]), abs=0.03)
+    eyelet = next(row for row in cost if row[0] == "eyelet")
+    assert float(eyelet[-1]) == pytest.approx(12 * 0.25)
+    compared = {row[0]: row[1:] for row in found["Two ways compared"][1:]}
+    assert float(compared["cost"][1]) - float(compared["cost"][0]) == pytest.approx(
+        float(compared["cost"][2]), abs=0.011
+    )
+
+
+def test_seams_are_closed_before_the_facing_and_eyelets_set_after_it(page: str) -> None:
+    steps = [item.text_content() for item in read_page(page).find(".//ol")]
+    closes = next(k for k, step in enumerate(steps) if "close the seam at" in step)
+    faces = next(k for k, step in enumerate(steps) if "lay it on, right sides together" in step)
+    turns = next(k for k, step in enumerate(steps) if "turn it" in step)
+    sets = next(k for k, step in enumerate(steps) if "set 12 eyelets" in step)
+    assert closes < faces < turns < sets
+
+
+def test_the_run_is_shown_as_sewn(page: str) -> None:
+    root = read_page(page)
+    captions = [caption.text_content() for caption in root.iter("figcaption")]
+    assert "<hem> as it will lie once sewn" in captions
+    assert len(root.findall(".//svg")) == 2
+
+
+def test_the_same_drawing_gives_the_same_sheet(drawing: Drawing) -> None:
+    assert sheet_of(drawing).data == sheet_of(drawing).data
+
+
+def test_what_is_refused(drawing: Drawing) -> None:
+    with pytest.raises(RequestError, match="--without sleeve"):
+        sheet_of(drawing, without=["sleeve"])
+    with pytest.raises(RequestError, match="holds no run"):
+        sheet_of(read_drawing(valance().encode(), "v.svg"))
