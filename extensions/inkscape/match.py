@@ -30,7 +30,7 @@ def work(drawing: Drawing, chosen: Chosen, given: argparse.Namespace) -> effect.
     words: dict[str, str | list[str]] = {name: effect.length(given, name) for name in names}
     words["take_up"] = [given.take_up]
     words["pair"] = [pair.strip() for pair in given.pairs.split(",") if pair.strip()]
-    words |= {"turned": "yes" if given.turned else "", "in_phase": "yes" if given.in_phase else ""}
+    words |= {"turned": str(given.turned), "in_phase": str(given.in_phase)}
     words |= {"cloth": given.cloth, "notches": given.notches}
     if pleated or darted:
         words["number"] = effect.number(given, "number")

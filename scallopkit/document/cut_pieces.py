@@ -461,7 +461,7 @@ def _how_many(number: int, folds: int) -> str:
         )
     if number and number % 2 == 0:
         return f"cut {number}, {'a pair' if number == 2 else 'in pairs'}"
-    return f"cut {number}" if number else ""
+    return f"cut {number or 1}"
 
 
 # ---------------------------------------------------------------- allowances that are sewn together

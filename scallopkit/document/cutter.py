@@ -17,7 +17,7 @@ from ..errors import RequestError, ScallopkitError
 from ..geometry import cubics
 from ..geometry.cubics import Array
 from .drawing import Drawing
-from .drawn import OUTLINE, DrawnLine, DrawnText, chosen_lines
+from .drawn import END, MARK, MIDDLE, OUTLINE, START, DrawnLine, DrawnText, chosen_lines
 from .markup import attribute
 from .numbers import decimal, path_text
 from .styles import LINES
@@ -30,6 +30,7 @@ FORMATS = (".dxf", ".svg")
 # One colour a role: of its own, and far enough from the others to be told on a machine's screen.
 COLOURS: dict[str, str] = {
     OUTLINE: "#404040",
+    MARK: "#202080",
     "cutting": "#D00000",
     "stitching": "#0050D0",
     "clip": "#FF8000",
@@ -150,7 +151,8 @@ def _is_straight(curve: Array) -> bool:
 def _align(text: DrawnText) -> Any:  # noqa: ANN401  # the library's own kind
     from ezdxf.enums import TextEntityAlignment
 
-    return TextEntityAlignment.CENTER if text.middle else TextEntityAlignment.LEFT
+    kinds = {MIDDLE: TextEntityAlignment.CENTER, END: TextEntityAlignment.RIGHT}
+    return kinds.get(text.anchor, TextEntityAlignment.LEFT)
 
 
 # ---------------------------------------------------------------- SVG
@@ -190,7 +192,7 @@ def _words(text: DrawnText, colour: str) -> str:
     for words, place in text.rows:
         x, y = (decimal(float(v), _PLACES) for v in place)
         turn = f' transform="rotate({decimal(float(np.degrees(text.angle)), 3)} {x} {y})"' if text.angle else ""
-        anchor = ' text-anchor="middle"' if text.middle else ""
+        anchor = f' text-anchor="{text.anchor}"' if text.anchor != START else ""
         size = decimal(text.size, 3)
         written = escape(words, quote=False)
         rows.append(

@@ -9,17 +9,22 @@ import numpy as np
 from lxml import etree
 
 from ..errors import DrawingError, NameUnknownError
+from ..geometry import cubics
 from ..geometry.cubics import Array
 from ..geometry.motion import apply, compose
+from ..geometry.winding import winding
 from ..pattern.edge import find_piece
+from ..pattern.grain import grain_of
+from ..pattern.marks import snap
+from ..pattern.piece import Mark, Piece
 from .drawing import Drawing
 from .kept import LEGEND
-from .markup import SVG
+from .markup import BROKEN, SVG
 from .names import kind_of, words_in
 from .presentation import declared, is_displayed
 from .shapes import read_shape
 from .source import parse_xml
-from .styles import LineStyle
+from .styles import GREY, LINES, LineStyle
 from .transforms import element_map, stretches
 from .units import svg_length
 from .viewport import root_viewport
@@ -29,14 +34,23 @@ SHAPES = frozenset({"path", "rect", "circle", "ellipse", "line", "polyline", "po
 NOT_DRAWN = frozenset({"defs", "symbol", "clipPath", "mask", "marker", "pattern"})
 # The role of the maker's own outlines and texts, which bear none.
 OUTLINE = "outline"
+# Where a text stands to its place: https://www.w3.org/TR/SVG2/text.html#TextAnchorProperty
+START, MIDDLE, END = "start", "middle", "end"
+# What of a text lies before its place.
+BEFORE = {START: 0.0, MIDDLE: 0.5, END: 1.0}
 
 # The size of letters that is not told, user units.
 # https://www.w3.org/TR/css-fonts-4/#font-size-prop
 _LETTERS = 16.0
 # Of what arcs may be off, mm.
 _ACCURACY = 1e-5
-# How the maker's outlines are drawn: as the thinner of the lines of technical drawing (ISO 128; from memory).
-_OUTLINE = LineStyle("#000000", 0.35)
+# How the maker's outlines are shown: thin and grey, so that nobody takes them for what is cut, nor for a fold on them.
+_OUTLINE = LineStyle(GREY, 0.25)
+# The role of the maker's marks: a small cross with its name.
+MARK = "mark"
+_MARK = LineStyle("#000000", 0.35)
+# Heads of the maker's grain lines, half a mark's cross, and the letters of its name, mm.
+_HEAD, _CROSS, _LETTERED = 4.0, 2.0, 3.0
 
 
 @dataclass(frozen=True, eq=False)
@@ -67,7 +81,7 @@ class DrawnText:
         role, run, piece: as for lines.
         rows: its lines, each with the place in mm where it begins, or where its middle is.
         size: of its letters, mm.
-        middle: whether rows stand about their places.
+        anchor: whether rows begin at their places (START), stand about them (MIDDLE), or end there (END).
         angle: by which it is turned, radians, clockwise as seen.
     """
 
@@ -76,7 +90,7 @@ class DrawnText:
     piece: str
     rows: tuple[tuple[str, Array], ...]
     size: float
-    middle: bool
+    anchor: str
     angle: float = 0.0
 
 
@@ -88,7 +102,11 @@ def drawn_lines(drawing: Drawing) -> list[DrawnLine]:
     """
     root = parse_xml(drawing.source, drawing.name)
     pieces = drawing.pattern.pieces
-    lines = [DrawnLine(OUTLINE, "", piece.name, piece.curve, piece.closed, _OUTLINE) for piece in pieces]
+    lines = [line for piece in pieces for line in _makers(drawing, piece)]
+    for mark, piece in _marks(drawing):
+        x, y = mark.x, mark.y
+        for a, b in (((x - _CROSS, y), (x + _CROSS, y)), ((x, y - _CROSS), (x, y + _CROSS))):
+            lines.append(DrawnLine(MARK, "", piece, cubics.lines([a, b]), False, _MARK))
     for element in root.iter(f"{{{SVG}}}*"):
         if kind_of(element) in SHAPES and element.get("data-role") and not _in_legend(element) and is_seen(element):
             lines += _lines_of(drawing, root, element)
@@ -103,7 +121,20 @@ def drawn_texts(drawing: Drawing) -> list[DrawnText]:
     root = parse_xml(drawing.source, drawing.name)
     seen = [one for one in root.iter(f"{{{SVG}}}text") if is_seen(one) and not _in_legend(one)]
     found = [_text_of(drawing, root, element) for element in seen]
-    return [text for text in found if text is not None]
+    beside = np.array([_CROSS, -_CROSS])
+    marks = [
+        DrawnText(MARK, "", piece, ((mark.name, np.array([mark.x, mark.y]) + beside),), _LETTERED, START)
+        for mark, piece in _marks(drawing)
+    ]
+    return [*(text for text in found if text is not None and not _is_mark(drawing, text)), *marks]
+
+
+def _is_mark(drawing: Drawing, text: DrawnText) -> bool:
+    """Whether a text of the maker's is one of the marks, which are shown by themselves."""
+    words, place = text.rows[0]
+    return text.role == OUTLINE and any(
+        mark.name == words and abs(mark.x - place[0]) + abs(mark.y - place[1]) < 1e-6 for mark in drawing.pattern.marks
+    )
 
 
 def chosen_lines(
@@ -127,10 +158,19 @@ def chosen_lines(
             if role not in roles:
                 raise NameUnknownError(f"{option} {role}: the drawing has no such lines; it has {', '.join(roles)}")
     wanted = {role for role in show or roles if role not in hide}
-    names = {find_piece(drawing.pattern, name).name for name in pieces}
+    chosen = [find_piece(drawing.pattern, name) for name in pieces]
+    names = {piece.name for piece in chosen}
+
+    def inside(place: Array) -> bool:
+        return any(piece.closed and winding(piece.curve, place[None])[0] != 0 for piece in chosen)
+
+    def belongs(role: str, piece: str, place: Array) -> bool:
+        # Darts, pockets and words of the maker's bear no piece's name: what lies in a piece goes with it.
+        return not names or piece in names or (role in (OUTLINE, MARK, "grain") and inside(place))
+
     return (
-        [line for line in lines if line.role in wanted and (not names or line.piece in names)],
-        [text for text in texts if text.role in wanted and (not names or text.piece in names)],
+        [line for line in lines if line.role in wanted and belongs(line.role, line.piece, line.curve[0, 0])],
+        [text for text in texts if text.role in wanted and belongs(text.role, text.piece, text.rows[0][1])],
     )
 
 
@@ -167,7 +207,15 @@ def font_size(parts: Sequence[etree._Element]) -> float:
     """The largest size of letters in a text and its parts, in user units."""
     own = [size for part in parts[1:] if (size := declared(part).get("font-size", ""))]
     sizes = [size for size in (inherited(parts[0], "font-size"), *own) if size[:1].isdigit() or size[:1] == "."]
-    return max((svg_length(size).user(_LETTERS) for size in sizes), default=_LETTERS)
+    return max((_letters(size) for size in sizes), default=_LETTERS)
+
+
+def _letters(size: str) -> float:
+    """A size of letters in user units; one that goes by those around it goes by the usual ones."""
+    for ending, share in (("rem", 1.0), ("em", 1.0), ("%", 0.01), ("ex", 0.5)):
+        if size.endswith(ending):
+            return share * _LETTERS * _number(size.removesuffix(ending), 1.0 / share)
+    return svg_length(size).user(_LETTERS)
 
 
 def anchor(parts: Sequence[etree._Element], axis: str) -> float:
@@ -176,11 +224,38 @@ def anchor(parts: Sequence[etree._Element], axis: str) -> float:
     return svg_length(words[0] if words else "0").user(0.0)
 
 
+def _marks(drawing: Drawing) -> Iterator[tuple[Mark, str]]:
+    """The maker's marks, each with the name of the first piece on whose outline it lies."""
+    for mark in drawing.pattern.marks:
+        yield mark, next((piece.name for piece in drawing.pattern.pieces if snap(piece, (mark,))), "")
+
+
+def _makers(drawing: Drawing, piece: Piece) -> Iterator[DrawnLine]:
+    """An outline of the maker's; a grain line as such, with a head at either end."""
+    owner = next((one.name for one in drawing.pattern.pieces if _is_grain_of(drawing, one, piece)), None)
+    if owner is None:
+        yield DrawnLine(OUTLINE, "", piece.name, piece.curve, piece.closed, _OUTLINE)
+        return
+    ends = piece.curve[0, 0], piece.curve[-1, 3]
+    yield DrawnLine("grain", "", owner, piece.curve, False, LINES["grain"])
+    solid = LineStyle(LINES["grain"].colour, LINES["grain"].width_mm)
+    for end, other in (ends, ends[::-1]):
+        way = (other - end) / float(np.hypot(*(other - end)))
+        back, beside = _HEAD * way, 0.35 * _HEAD * cubics.left(way)
+        yield DrawnLine("grain", "", owner, cubics.lines([end + back + beside, end, end + back - beside]), False, solid)
+
+
+def _is_grain_of(drawing: Drawing, piece: Piece, line: Piece) -> bool:
+    """Whether a line is the grain line of a piece."""
+    found = None if line.closed else grain_of(drawing.pattern, piece)
+    return found is not None and bool(np.abs(found - [line.curve[0, 0], line.curve[-1, 3]]).max() < 1e-9)
+
+
 def _lines_of(drawing: Drawing, root: etree._Element, element: etree._Element) -> Iterator[DrawnLine]:
     onto = to_mm(drawing, root, element)
     size = stretches(onto)[0]
     data = read_shape(kind_of(element), declared(element), root_viewport(root).units, _ACCURACY / max(size, 1e-12))
-    role = element.get("data-role") or ""
+    role = "placement" if element.get(BROKEN) is not None else element.get("data-role") or ""
     if data.problem:
         raise DrawingError(f"a {role} line of ours can't be read: {data.problem}")
     for sub in data.subpaths:
@@ -222,6 +297,6 @@ def _text_of(drawing: Drawing, root: etree._Element, element: etree._Element) ->
         element.get("data-piece") or "",
         tuple((words_in(row), apply(onto, np.array(place))) for row, place in zip(rows, places, strict=True)),
         size * float(np.hypot(a, b)),
-        inherited(element, "text-anchor") == "middle",
+        next((kind for kind in (MIDDLE, END) if inherited(element, "text-anchor") == kind), START),
         float(np.arctan2(b, a)),
     )

@@ -18,7 +18,7 @@ from .drawing import Drawing
 from .ink import Ink
 from .kept import kept_pieces
 from .lines import stitching_text
-from .markup import INKSCAPE, SEWN_FOR, SVG
+from .markup import INKSCAPE, SVG
 from .numbers import path_text
 from .recipe import to_text
 from .runs import Run
@@ -143,10 +143,7 @@ def _bought_trim(pen: Pen, placed: MadeTrim) -> Iterator[etree._Element]:
 def _channels(pen: Pen) -> list[etree._Element]:
     """Where channels for bones are stitched."""
     lines = pen.run.lacing.channels if pen.run.lacing is not None else ()
-    out = [pen.line("stitching", line, piece) for piece, line in lines]
-    for element in out:
-        element.set(SEWN_FOR, "channel")
-    return out
+    return [pen.sewn(line, piece, "channel") for piece, line in lines]
 
 
 def _beside(pen: Pen, places: Places) -> Iterator[etree._Element]:

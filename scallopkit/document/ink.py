@@ -10,7 +10,7 @@ from lxml import etree
 from ..geometry.cubics import Array
 from ..geometry.motion import apply, inverse
 from .drawing import Drawing
-from .markup import SVG
+from .markup import SEWN_FOR, SVG
 from .numbers import decimals, path_text, places_for
 from .styles import LEADING, style_of, text_style
 
@@ -31,6 +31,12 @@ class Ink:
     def line(self, role: str, curve: Array, piece: str, closed: bool = False) -> etree._Element:
         """A line in mm on the sheet."""
         return self.drawn(role, path_text(self.in_units(curve), self.places, closed), piece)
+
+    def sewn(self, curve: Array, piece: str, what: str, closed: bool = False) -> etree._Element:
+        """A line in mm on the sheet where something else than scallops is stitched: a facing, a lining, a channel."""
+        element = self.line("stitching", curve, piece, closed)
+        element.set(SEWN_FOR, what)
+        return element
 
     def drawn(self, role: str, d: str, piece: str) -> etree._Element:
         """A path whose data are already in user units."""

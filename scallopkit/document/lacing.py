@@ -42,7 +42,6 @@ from .ink import Ink
 from .inside_lines import line_inside, parted
 from .kept import kept_pieces
 from .lettering import one_line, text_extent, wrapped
-from .markup import SEWN_FOR
 from .recipe import EdgeWords, LacingWords, Recipe
 from .runs import Run, make_run
 from .sheet import placed_on_sheet, to_sheet
@@ -548,9 +547,8 @@ def _underlay_elements(pen: Ink, underlay: Underlay, shift: Array) -> list[etree
     foot = np.array([0.6 * width, 0.4 * length])
     out = [pen.line("cutting", _rectangle(width, length, 0.0) + shift, underlay.name, closed=True)]
     if underlay.allowance:
-        sewn = pen.line("stitching", _rectangle(width, length, underlay.allowance) + shift, underlay.name, closed=True)
-        sewn.set(SEWN_FOR, "underlay")
-        out.append(sewn)
+        line = _rectangle(width, length, underlay.allowance) + shift
+        out.append(pen.sewn(line, underlay.name, "underlay", closed=True))
     return [
         *out,
         pen.line("grain", grain + shift, underlay.name),

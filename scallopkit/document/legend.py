@@ -32,7 +32,7 @@ WORDS = {
     "eyelet": "hole of an eyelet, or what stands for it",
     "clip": "clip",
     "template": "card to trace scallops by",
-    "stitching": "stitching line of the scallops",
+    "stitching": "stitching line",
     "wedge": "wedge, to be cut out",
     "pleat": "pleat or dart",
     "facing": "facing, cutting line",

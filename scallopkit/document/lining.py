@@ -221,7 +221,7 @@ def lining_group(ink: Ink, made: MadeLining) -> etree._Element:
     group = etree.Element(f"{{{SVG}}}g")
     group.set(f"{{{INKSCAPE}}}label", made.name)
     group.append(line("lining", made.cutting, closed=True))
-    group.extend(line("placement", curve, made.closed) for curve in made.sewn)
+    group.extend(ink.sewn(motion.apply(moved, curve), made.name, "lining", made.closed) for curve in made.sewn)
     group.extend(line("fold", curve) for curve in made.folds)
     group.append(_grain(ink, made.grain + made.shift, made.name))
     group.extend(line("notch", cubics.lines(notch)) for notch in made.notches)

@@ -12,7 +12,7 @@ import numpy as np
 
 from ..geometry import cubics
 from .drawing import Drawing
-from .drawn import drawn_lines, drawn_texts
+from .drawn import START, drawn_lines, drawn_texts
 from .estimate import Estimate
 from .numbers import decimal, path_text
 from .order_of_work import order_of_work
@@ -141,7 +141,7 @@ def _picture(drawing: Drawing) -> str:
         path = path_text(line.curve, _PLACES, line.closed)
         out.append(f'<path d="{path}" fill="none" stroke="{escape(line.look.colour)}" stroke-width="{wide}"{dashes}/>')
     for text in texts:
-        anchor = ' text-anchor="middle"' * text.middle
+        anchor = f' text-anchor="{text.anchor}"' * (text.anchor != START)
         for words, place in text.rows:
             a, b, size = (decimal(float(v), 2) for v in (*place, text.size))
             turn = f' transform="rotate({decimal(float(np.degrees(text.angle)), 1)} {a} {b})"' * bool(text.angle)

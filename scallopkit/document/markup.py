@@ -12,6 +12,8 @@ SODIPODI = "http://sodipodi.sourceforge.net/DTD/sodipodi-0.dtd"
 XML = "http://www.w3.org/XML/1998/namespace"
 # Of a stitching line that is not a run's trimmed line: what is sewn along it.
 SEWN_FOR = "data-sewn-for"
+# On the outline of what is drawn shorter than it is, which is no line to cut by.
+BROKEN = "data-broken"
 
 # Prefix to namespace; the default namespace has the prefix ''.
 Scope = Mapping[str, str]

@@ -12,7 +12,7 @@ from ..geometry.cubics import Array, area, bounds
 from ..geometry.motion import apply
 from ..geometry.winding import winding
 from ..pattern.piece import Piece, Warn
-from .names import Namer, described
+from .names import Namer, described, id_of
 from .path_data import PathData
 
 # Ends nearer than this, in mm, are one point.
@@ -57,7 +57,7 @@ def pieces_of(outlines: list[Outline]) -> tuple[tuple[Piece, ...], list[Warn]]:
             names = namer.names(outline.element)
             curve, closed, gap = _joined_up(sub.curve, sub.closed)
             nodes = sub.nodes % len(curve) if closed and sub.nodes is not None else sub.nodes
-            pieces.append(Piece(names[0], names, curve, closed, nodes))
+            pieces.append(Piece(names[0], names, curve, closed, nodes, element=id_of(outline.element)))
             if closed and (not sub.closed or gap > _ROUNDING):
                 code = "zero-length" if sub.closed else "closed-without-z"
                 warnings.append(Warn(code, _about_gap(names[0], sub.closed, gap), names[0], *map(float, curve[0, 0])))

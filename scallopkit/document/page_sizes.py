@@ -47,8 +47,8 @@ class PageSize:
 
     @property
     def turned(self) -> PageSize:
-        """The same page lying on its side."""
-        return PageSize(self.name, self.height, self.width)
+        """The same page lying on its side; a roll has none."""
+        return self if self.is_roll else PageSize(self.name, self.height, self.width)
 
 
 def page_size(text: str) -> PageSize:

@@ -15,8 +15,8 @@ from ..geometry.cubics import Array
 from ..geometry.motion import apply
 from ..pattern.piece import Warn
 from .drawing import Drawing
-from .drawn import OUTLINE, DrawnLine, DrawnText, chosen_lines
-from .lettering import one_line, text_extent
+from .drawn import BEFORE, MARK, MIDDLE, OUTLINE, START, DrawnLine, DrawnText, chosen_lines
+from .lettering import one_line, text_extent, wrapped
 from .page_sizes import page_size
 from .pdf import Pages
 from .styles import BLACK, GREY, LineStyle
@@ -42,6 +42,7 @@ _SOLID, _FINE = LineStyle(BLACK, 0.35), LineStyle(BLACK, 0.15)
 # What lines are for, in the words of the trade; others are called by their roles.
 _CALLED = {
     OUTLINE: "outline as it was drawn",
+    MARK: "mark",
     "cutting": "cutting line",
     "stitching": "stitching line",
     "true-line": "true line of the edge",
@@ -130,9 +131,9 @@ class Sheets(Protocol):
         """Draws a rectangle by its upper left corner."""
 
     def text(
-        self, words: str, x: float, y: float, size: float, middle: bool = False, angle: float = 0.0, bold: bool = False
+        self, words: str, x: float, y: float, size: float, anchor: str = START, angle: float = 0.0, bold: bool = False
     ) -> None:
-        """Writes a line that stands on y, begins at x or has its middle there, and is turned clockwise by `angle`."""
+        """Writes a line that stands on y with its start, middle or end at x, turned clockwise by `angle`."""
 
 
 def paper(drawing: Drawing, wish: PaperWish, pages: Sheets | None = None) -> Paper:
@@ -169,7 +170,7 @@ def _box(text: DrawnText) -> Array:
     corners = []
     for words, place in text.rows:
         width, height = text_extent((words,), text.size)
-        left = -0.5 * width if text.middle else 0.0
+        left = -BEFORE[text.anchor] * width
         local = np.array([(left + a * width, b * height) for a in (0.0, 1.0) for b in (-0.8, 0.2)])
         c, s = np.cos(text.angle), np.sin(text.angle)
         corners.append(place + local @ np.array([[c, s], [-s, c]]))
@@ -213,7 +214,7 @@ def _page(
     for text in texts:
         for words, place in text.rows:
             x, y = place + shift
-            pages.text(words, float(x), float(y), text.size, text.middle, text.angle)
+            pages.text(words, float(x), float(y), text.size, text.anchor, text.angle)
     _joins(pages, tiles, tile)
     pages.unclipped()
     _foot(pages, called, tiles, tile, k)
@@ -229,8 +230,7 @@ def _joins(pages: Sheets, tiles: Tiling, tile: Tile) -> None:
         other = there.get((tile.row, tile.column + (1 if right else -1)))
         if other is not None:
             x = left + (across if right else 0.0)
-            if right:
-                pages.segments([(x, top, x, top + tile.height)], _FAINT)
+            pages.segments([(x, top, x, top + tile.height)], _FAINT if right else _FINE)
             names = (tile.name, other.name) if right else (other.name, tile.name)
             for share in (0.25, 0.75):
                 _mark(pages, x, top + share * down, names, upright=True)
@@ -238,8 +238,7 @@ def _joins(pages: Sheets, tiles: Tiling, tile: Tile) -> None:
         other = there.get((tile.row + (1 if below else -1), tile.column))
         if other is not None:
             y = top + (down if below else 0.0)
-            if below:
-                pages.segments([(left, y, left + tile.width, y)], _FAINT)
+            pages.segments([(left, y, left + tile.width, y)], _FAINT if below else _FINE)
             names = (tile.name, other.name) if below else (other.name, tile.name)
             for share in (0.25, 0.75):
                 _mark(pages, left + share * across, y, names, upright=False)
@@ -254,7 +253,7 @@ def _mark(pages: Sheets, x: float, y: float, names: tuple[str, str], upright: bo
     size = 0.45 * m
     places = [(x - 0.45 * m, y), (x + 0.45 * m, y)] if upright else [(x, y - 0.3 * m), (x, y + 0.4 * m)]
     for name, (at_x, at_y) in zip(names, places, strict=True):
-        pages.text(name, at_x, at_y + 0.35 * size, size, middle=True)
+        pages.text(name, at_x, at_y + 0.35 * size, size, anchor=MIDDLE)
 
 
 def _foot(pages: Sheets, called: str, tiles: Tiling, tile: Tile, k: int) -> None:
@@ -267,7 +266,7 @@ def _foot(pages: Sheets, called: str, tiles: Tiling, tile: Tile, k: int) -> None
     if tile.width >= _BAR + 100.0:
         ends = [(right - _BAR, y - 3.0, right - _BAR, y), (right, y - 3.0, right, y)]
         pages.segments([(right - _BAR, y - 1.5, right, y - 1.5), *ends], _FINE)
-        pages.text("50 mm", right - 0.5 * _BAR, y - 2.0, _LETTERS, middle=True)
+        pages.text("50 mm", right - 0.5 * _BAR, y - 2.0, _LETTERS, anchor=MIDDLE)
 
 
 # ---------------------------------------------------------------- the first page
@@ -279,7 +278,7 @@ def _first_page(pages: Sheets, drawing: Drawing, wish: PaperWish, tiles: Tiling,
     width, height = (tiles.page.width, 420.0) if size.is_roll else (tiles.page.width, tiles.page.height)
     left, top = tiles.margin, tiles.margin
     inner, tall = width - 2.0 * tiles.margin, height - 2.0 * tiles.margin
-    stacked = tall >= 20.0 + _SQUARE + _GAP + _INCHES
+    stacked = tall >= 32.0 + _SQUARE + _GAP + _INCHES
     needed = _INCHES if stacked else _SQUARE + _GAP + _INCHES
     if inner < needed or tall < 20.0 + _INCHES:
         raise RequestError(
@@ -288,11 +287,13 @@ def _first_page(pages: Sheets, drawing: Drawing, wish: PaperWish, tiles: Tiling,
         )
     pages.begin(width, height)
     pages.text(one_line(wish.title or drawing.name), left, top + 5.0, _HEAD, bold=True)
-    told = "Print at 100 %, actual size. Measure both squares before you cut."
+    told = "Print at 100 %, actual size. Measure both squares before you cut. Cut the left and the upper edge of a page"
+    more = "off along its thin line, and lay it on the dashed line of the page before: diamonds tell which two meet."
     if wish.dated is not None:
         told = f"{wish.dated.isoformat()}. {told}"
-    pages.text(told, left, top + 11.0, _LETTERS)
-    y = top + 16.0
+    for k, line in enumerate(wrapped(f"{told} {more}", inner, _LETTERS)):
+        pages.text(line, left, top + 10.0 + 1.25 * _LETTERS * k, _LETTERS)
+    y = top + 16.0 + 1.25 * _LETTERS * (len(wrapped(f"{told} {more}", inner, _LETTERS)) - 1)
     _square(pages, left, y, _SQUARE, "100 mm")
     if stacked:
         _square(pages, left, y + _SQUARE + _GAP, _INCHES, "4 in")
@@ -321,7 +322,7 @@ def _scale(tiles: Tiling, width: float, height: float) -> float:
 
 def _square(pages: Sheets, x: float, y: float, side: float, told: str) -> None:
     pages.rectangle(x, y, side, side, _FINE)
-    pages.text(told, x + 0.5 * side, y + 0.5 * side, _HEAD, middle=True)
+    pages.text(told, x + 0.5 * side, y + 0.5 * side, _HEAD, anchor=MIDDLE)
 
 
 def _plan(
@@ -340,7 +341,7 @@ def _plan(
     for tile in tiles.tiles:
         a, b = apply(onto, tile.corner)
         pages.rectangle(float(a), float(b), scale * across, scale * down, _FINE)
-        pages.text(tile.name, float(a) + 0.5 * scale * across, float(b) + 0.5 * scale * down, letters, middle=True)
+        pages.text(tile.name, float(a) + 0.5 * scale * across, float(b) + 0.5 * scale * down, letters, anchor=MIDDLE)
     return float(scale * whole[1])
 
 
@@ -349,6 +350,8 @@ def _legend(pages: Sheets, x: float, y: float, room: float, bottom: float, lines
     looks: dict[str, LineStyle] = {}
     for line in lines:
         looks.setdefault(line.role, line.look)
+        # Of a cord that goes under and over, the part that is seen.
+        looks[line.role] = min(looks[line.role], line.look, key=lambda look: len(look.dashes_mm) > 0)
     for k, (role, look) in enumerate(looks.items()):
         at = y + 6.0 * (k + 0.5)
         if at > bottom:

@@ -10,6 +10,7 @@ from typing import Any
 
 from ..errors import ScallopkitError
 from ..geometry.cubics import Array
+from .drawn import END, MIDDLE, START
 from .styles import LineStyle
 
 # Points to the mm: a point is 1/72 in (PDF 1.7, 8.3.2.3).
@@ -93,16 +94,17 @@ class Pages:
         self._canvas.rect(x * POINT, self._y(y + height), width * POINT, height * POINT, stroke=1, fill=0)
 
     def text(
-        self, words: str, x: float, y: float, size: float, middle: bool = False, angle: float = 0.0, bold: bool = False
+        self, words: str, x: float, y: float, size: float, anchor: str = START, angle: float = 0.0, bold: bool = False
     ) -> None:
-        """Writes a line that stands on y, begins at x or has its middle there, and is turned clockwise by `angle`."""
+        """Writes a line that stands on y with its start, middle or end at x, turned clockwise by `angle`."""
         shown = "".join(self._letter(letter) for letter in words)
         self._canvas.saveState()
         self._canvas.setFillColorRGB(0.0, 0.0, 0.0)
         self._canvas.setFont(_BOLD if bold else _FONT, size * POINT)
         self._canvas.translate(x * POINT, self._y(y))
         self._canvas.rotate(-math.degrees(angle))
-        (self._canvas.drawCentredString if middle else self._canvas.drawString)(0.0, 0.0, shown)
+        draws = {MIDDLE: self._canvas.drawCentredString, END: self._canvas.drawRightString}
+        draws.get(anchor, self._canvas.drawString)(0.0, 0.0, shown)
         self._canvas.restoreState()
 
     def _letter(self, letter: str) -> str:

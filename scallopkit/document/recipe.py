@@ -14,6 +14,8 @@ from ..errors import DrawingError
 VERSION = 3
 # The key by which a note of what was done is told from recipes.
 NOTE = "note"
+# What the groups of notes are called: of what was done, and of the names beside pieces.
+NOTES = ("note of scallopkit", "names of scallopkit")
 
 Value = str | float | Sequence[str | float] | None
 

@@ -29,7 +29,7 @@ from ..trim.sharing import Share, Trimmed, share_curves, shares, trimmed
 from .drawing import Drawing
 from .flattening import joint_holds, laid_run, name_of
 from .kept import kept_pieces
-from .recipe import EdgeWords, FinishWords, LacingWords, Phased, Recipe, ScallopWords, TemplateWords, TrimWords
+from .recipe import NOTES, EdgeWords, FinishWords, LacingWords, Phased, Recipe, ScallopWords, TemplateWords, TrimWords
 from .sheet import on_sheet, opened, parts_at, placed_on_sheet, to_sheet
 from .surroundings import cutting_line, lines_near, outlines_near
 from .wishes import (
@@ -56,6 +56,8 @@ if TYPE_CHECKING:
     from .lacing import MadeLacing
     from .templates import MadeTemplate
 
+# More scallops on one edge than this are a mistake; common practice, no source.
+_MOST = 20_000.0
 # Spans whose widths differ by more than this are seen; common practice, no source.
 _SEEN = 0.03
 # Halves of one piece are alike within this, mm: a hundredth of what is promised of their coordinates.
@@ -236,6 +238,8 @@ def make_run(drawing: Drawing, recipe: Recipe, known: Mapping[str, Recipe] | Non
     words = recipe.edge
     recipe = replace(recipe, name=name_of(recipe, drawing.pattern))
     refuse_unwritable(recipe.name, "the run's name", "give it another")
+    if recipe.name in NOTES:
+        raise RequestError(f'"{recipe.name}" is what a note of ours is called: give the run another name')
     laid = laid_run(drawing.pattern, recipe, recipe.name)
     _refuse_loop_ends(laid.line, recipe)
     side = side_of(laid.line, one_of(words.side, SIDES, "--side") if words.side else None)
@@ -334,8 +338,19 @@ def _off_allowance(edge: Edge, allowance: str, end: End) -> End:
     return End(GAP, gap=beside) if edge.outside == 0 and beside > 0.0 and end.kind == VALLEY else end
 
 
+def _refuse_too_many(wish: Wish, plan: Plan) -> None:
+    """Refuses a width of which so many would fit that it is a mistake."""
+    count = plan.course.measured.length / wish.width if wish.width else 0.0
+    if count > _MOST:
+        raise RequestError(
+            f"that would be some {count:.3g} scallops, more than {_MOST:,.0f}: give a greater --width, at least "
+            f"{plan.course.measured.length / _MOST:.3g} mm"
+        )
+
+
 def _with_scallops(drawing: Drawing, run: Run, words: ScallopWords, plan: Plan) -> Run:
     wish = wish_of(words, drawing.pattern, plan.course.measured.length)
+    _refuse_too_many(wish, plan)
     _refuse_unfit(wish, plan)
     fitted, stops = _best_way(plan, wish)
     if words.count and (words.radius or (words.depth and not words.depth.strip().endswith("%"))):

@@ -42,6 +42,7 @@ from .ink import Ink
 from .kept import run_groups, strap_group_name
 from .layer import replace_groups
 from .lettering import one_line, text_extent
+from .markup import BROKEN
 from .reader import read_drawing
 from .recipe import StrapRecipe, StrapWords, strap_to_text
 from .runs import Run
@@ -207,6 +208,8 @@ def with_straps(source: bytes, name: str, made: Sequence[MadeStrap]) -> bytes:
             for role, line in shape.lines:
                 closed = bool((line[0, 0] == line[-1, 3]).all())
                 group.append(ink.line(role, motion.apply(moved, line), strap.name, closed=closed))
+                if role == "cutting" and not closed:
+                    group[-1].set(BROKEN, "yes")
             if strap.making.fold == BIAS:
                 group.append(ink.line("grain", motion.apply(moved, _bias(shape)), strap.name))
             group.append(ink.text(shape.label, shape.at + shift, shape.size, strap.name))

@@ -10,6 +10,7 @@ from collections.abc import Sequence
 from html import escape
 
 from ..geometry.cubics import Array
+from .drawn import START
 from .markup import INKSCAPE, SODIPODI, SVG
 from .numbers import decimal, path_text
 from .styles import LineStyle
@@ -81,15 +82,13 @@ class SvgPages:
         self._out.append(f"<rect {place} {_style(look)}/>")
 
     def text(
-        self, words: str, x: float, y: float, size: float, middle: bool = False, angle: float = 0.0, bold: bool = False
+        self, words: str, x: float, y: float, size: float, anchor: str = START, angle: float = 0.0, bold: bool = False
     ) -> None:
-        """Writes a line that stands on y, begins at x or has its middle there, and is turned clockwise by `angle`."""
+        """Writes a line that stands on y with its start, middle or end at x, turned clockwise by `angle`."""
         at = f'x="{_number(x)}" y="{_number(y)}"'
         turn = f' transform="rotate({_number(math.degrees(angle))} {_number(x)} {_number(y)})"' if angle else ""
         weight = ";font-weight:bold" if bold else ""
-        style = (
-            f"font-family:sans-serif;font-size:{_number(size)}px;text-anchor:{'middle' if middle else 'start'}{weight}"
-        )
+        style = f"font-family:sans-serif;font-size:{_number(size)}px;text-anchor:{anchor}{weight}"
         self._out.append(f'<text {at}{turn} style="{style}">{escape(words, quote=False)}</text>')
 
 

@@ -138,6 +138,8 @@ def read_written(drawing: Drawing) -> Written:
     strays = []
     for element in root.iter(f"{{{SVG}}}path"):
         run = element.get("data-run", "")
+        if element.get(SEWN_FOR) is not None:
+            continue
         if element.get("data-role") == STITCHING and not any((run, one) in groups for one in element.iterancestors()):
             strays.append((run, element.get("data-piece", "")))
     return Written(drawing, root, tuple(groups), tuple(strays))

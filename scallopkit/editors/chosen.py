@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from itertools import chain, count
+from itertools import chain
 
 import numpy as np
 from lxml import etree
@@ -117,14 +117,7 @@ def _pieces(drawing: Drawing, element: etree._Element) -> Iterator[Piece]:
 
 def _subpaths(drawing: Drawing, name: str) -> list[Piece]:
     """The pieces of the element of that id, one for each of its subpaths."""
-    out: list[Piece] = []
-    for part in count(1):
-        wanted = name if part == 1 else f"{name}.{part}"
-        found = [piece for piece in drawing.pattern.pieces if wanted in piece.names]
-        if not found:
-            break
-        out += found
-    return out
+    return [piece for piece in drawing.pattern.pieces if piece.element == name]
 
 
 # ---------------------------------------------------------------- marks
@@ -190,7 +183,21 @@ def _nodes_on(drawing: Drawing, piece: Piece, nodes: Sequence[Node], by_id: dict
     if len(wanted) == every and every > 3:
         return []
     ends = _chain(wanted, every, piece.closed) if len(wanted) > 2 else wanted
-    return [_node_name(drawing, piece, number) for number in ends]
+    names = [_node_name(drawing, piece, number) for number in ends]
+    between = _long_way(piece, wanted, every) if len(wanted) == 2 else None
+    return names if between is None else [names[0], f"node{between}+", names[1]]
+
+
+def _long_way(piece: Piece, pair: Sequence[int], every: int) -> int | None:
+    """Of two neighbouring nodes whose own stretch is the longer way round, the one at which that begins."""
+    if not piece.closed or every < 3:
+        return None
+    first = next((a for a, b in (pair, pair[::-1]) if (a + 1) % every == b), None)
+    if first is None:
+        return None
+    m, nodes = measure(piece.curve), np.arange(every) if piece.nodes is None else piece.nodes
+    at = m.lengths(nodes[[first, (first + 1) % every]], np.zeros(2))
+    return first if float(at[1] - at[0]) % m.length > 0.5 * m.length else None
 
 
 def _refuse_effects(element: etree._Element, piece: Piece) -> None:

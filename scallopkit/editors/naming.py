@@ -11,7 +11,7 @@ from ..document.drawing import Drawing
 from ..document.group import empty_group
 from ..document.ink import Ink
 from ..document.layer import replace_groups
-from ..document.recipe import note_to_text
+from ..document.recipe import NOTES, note_to_text
 from ..document.roomy import roomiest
 from ..document.units import parse_length
 from ..geometry import cubics
@@ -23,7 +23,7 @@ from .effect import Done
 from .told import warning_lines
 
 # What the group of names is called.
-NAME = "names of scallopkit"
+NAME = NOTES[1]
 # How far a name stands from its corner, in sizes of its letters.
 _OFF = 1.2
 

@@ -14,10 +14,10 @@ from ..document.group import empty_group
 from ..document.ink import Ink
 from ..document.layer import replace_groups
 from ..document.lettering import text_extent, wrapped
-from ..document.recipe import note_to_text
+from ..document.recipe import NOTES, note_to_text
 
 # What the note's group is called.
-NAME = "note of scallopkit"
+NAME = NOTES[0]
 # Letters in mm: read on the screen and on paper, and lines about so long.
 _SIZE, _LINE = 3.5, 150.0
 

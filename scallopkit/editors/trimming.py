@@ -63,7 +63,7 @@ def with_eyelets(drawing: Drawing, chosen: Chosen, evenly: bool, words: Mapping[
     if not evenly:
         return [eyelets(drawing, run=run, **words) for run in meant(drawing, chosen)]
     _refuse_one_name(chosen, name)
-    rows = [run for run in chosen.runs if kept_recipes(drawing.source)[run].scallop is None]
+    rows = [run for run in trimmed(drawing, chosen) if kept_recipes(drawing.source)[run].scallop is None]
     edges = [*chosen.edges, *(stretch.along for run in rows for stretch in kept_recipes(drawing.source)[run].stretches)]
     if not edges:
         raise RequestError("no outline is selected: select one, or two nodes of it for the edge between them")
@@ -76,11 +76,9 @@ def with_notches(drawing: Drawing, chosen: Chosen, words: Mapping[str, str]) -> 
     Raises:
         ScallopkitError: a value is refused.
     """
-    try:
-        runs = meant(drawing, chosen)
-    except RequestError:
-        return [notches(drawing, edge, **words) for edge in chosen.edges]
-    return [notches(drawing, run=run, **words) for run in runs]
+    if chosen.runs or on_scallops(drawing, chosen):
+        return [notches(drawing, run=run, **words) for run in meant(drawing, chosen)]
+    return [notches(drawing, edge, **words) for edge in chosen.edges]
 
 
 def meant(drawing: Drawing, chosen: Chosen) -> list[str]:
@@ -89,16 +87,20 @@ def meant(drawing: Drawing, chosen: Chosen) -> list[str]:
     Raises:
         RequestError: there is none.
     """
-    if chosen.runs:
-        return trimmed(drawing, chosen)
+    found = trimmed(drawing, chosen) if chosen.runs else on_scallops(drawing, chosen)
+    if not found:
+        raise RequestError("there are no scallops on what is selected: make them first, or select a line of scallops")
+    return found
+
+
+def on_scallops(drawing: Drawing, chosen: Chosen) -> list[str]:
+    """The names of the runs of scallops on selected outlines."""
     pieces = {find_edge(drawing.pattern, edge).piece.name for edge in chosen.edges}
     found = []
     for name, recipe in kept_recipes(drawing.source).items():
         edges = [find_edge(drawing.pattern, bare_name(stretch.along) or None) for stretch in recipe.stretches]
         if recipe.scallop is not None and pieces & {edge.piece.name for edge in edges}:
             found.append(name)
-    if not found:
-        raise RequestError("there are no scallops on what is selected: make them first, or select a line of scallops")
     return found
 
 

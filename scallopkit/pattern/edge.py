@@ -20,7 +20,7 @@ from .piece import Pattern, Piece
 
 # Names that every outline has by itself; all others are the maker's marks.
 _OWN_NAME = re.compile(r"c\d+|node\d+|start|end")
-_NODE_NAME = re.compile(r"node(\d+)")
+_NODE_NAME = re.compile(r"node(\d+)(\+?)")
 
 
 @dataclass(frozen=True)
@@ -170,14 +170,14 @@ def _place(pattern: Pattern, named: dict[str, list[_Place]], name: str, piece: P
 
 
 def _unnamed_place(pattern: Pattern, piece: Piece, name: str) -> list[_Place]:
-    """The place that a node (node3) or an element beside the outline (#its-id) stands for; nothing for other names.
+    """The place that a node (node3), the stretch after it (node3+) or an element beside the outline (#its-id) names.
 
     Raises:
         NameUnknownError: there is no such node, or the element lies too far from the outline.
     """
     node = _NODE_NAME.fullmatch(name)
     if node:
-        return [_node_place(piece, int(node[1]))]
+        return [_node_place(piece, int(node[1]), beyond=bool(node[2]))]
     found = [mark for mark in pattern.loose if f"#{mark.name}" == name]
     if not found:
         return []
@@ -191,15 +191,18 @@ def _unnamed_place(pattern: Pattern, piece: Piece, name: str) -> list[_Place]:
     return [_Place(name, near[0].segment, near[0].t, float(s[0]))]
 
 
-def _node_place(piece: Piece, number: int) -> _Place:
-    """Where a drawn node lies."""
+def _node_place(piece: Piece, number: int, beyond: bool = False) -> _Place:
+    """Where a drawn node lies, or some place between it and the next one."""
     nodes = np.arange(len(piece.curve) + (not piece.closed)) if piece.nodes is None else piece.nodes
     if number >= len(nodes):
         raise NameUnknownError(f'"{piece.name}" has no node{number}; its nodes are node0 to node{len(nodes) - 1}')
     at = int(nodes[number])
     segment, t = (at, 0.0) if at < len(piece.curve) else (at - 1, 1.0)
+    if beyond and at < len(piece.curve):
+        following = int(nodes[number + 1]) if number + 1 < len(nodes) else len(piece.curve)
+        segment, t = (at + following - 1) // 2, 0.5
     s = measure(piece.curve).lengths(np.array([segment]), np.array([t]))
-    return _Place(f"node{number}", segment, t, float(s[0]))
+    return _Place(f"node{number}{'+' * beyond}", segment, t, float(s[0]))
 
 
 def _between(pattern: Pattern, piece: Piece, text: str, names: list[str]) -> Edge:

@@ -20,6 +20,7 @@ class Piece:
         nodes: the nodes (k,) as they are drawn, each as the number of the segment that starts at it, n for the end of
             an open line; None where every segment starts at one.
         around: of a hole the outline of the cloth round it; None of a piece.
+        element: the id of the element that draws it, if it has one.
     """
 
     name: str
@@ -28,6 +29,7 @@ class Piece:
     closed: bool
     nodes: Ints | None = None
     around: Array | None = None
+    element: str = ""
 
     @property
     def hole(self) -> bool:

@@ -218,12 +218,12 @@ def test_a_fold_between_the_halves_of_a_run_is_known() -> None:
 @pytest.mark.parametrize(
     ("words", "label", "told"),
     [
-        ({}, ("box",), ""),
+        ({}, ("box", "cut 1"), "cut 1"),
         ({"number": 1}, ("box", "cut 1"), "cut 1"),
         ({"number": 2}, ("box", "cut 2, a pair"), "cut 2, a pair"),
         ({"number": 3, "cloth": "linen"}, ("box", "cut 3", "linen"), "cut 3"),
         ({"number": 4, "size": 38}, ("box", "cut 4, in pairs", "size 38"), "cut 4, in pairs"),
-        ({"cloth": "linen", "size": "M"}, ("box", "linen", "size M"), ""),
+        ({"cloth": "linen", "size": "M"}, ("box", "cut 1", "linen", "size M"), "cut 1"),
         ({"number": 2, "fold": "box:c3..c0"}, ("box", "cut 2 on the fold"), "cut 2 on the fold"),
     ],
 )
@@ -246,7 +246,7 @@ def test_any_words_on_a_label_come_back(cloth: str) -> None:
     made = one(drawing, cloth=cloth)
     source = with_runs(drawing, [], [made])
     assert kept_pieces(source)["box"].words.cloth == cloth
-    assert made.label[1] == cloth
+    assert made.label[2] == cloth
 
 
 # --- scalloped edges ------------------------------------------------------------------------------------------------

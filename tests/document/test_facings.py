@@ -151,11 +151,11 @@ def assert_sewn(sewn: Sewn) -> None:
         assert piece in entry["pieces"]
         by, left = sewn.onto(entry, begin, end)
         assert left.max() < PAPER
-        on_it = motion.apply(by, sewn.lines("placement", entry["name"])[0])
+        on_it = motion.apply(by, sewn.lines("stitching", entry["name"])[0])
         assert nearest(on_it, dots(line)).distance.max() < PAPER
         reached[entry["name"]] += measure(line).length
     for entry in sewn.entries:
-        edge = sewn.lines("placement", entry["name"])[0]
+        edge = sewn.lines("stitching", entry["name"])[0]
         assert reached[entry["name"]] == pytest.approx(measure(edge).length, abs=PAPER)
         for point, place in zip(edge[[0, -1], [0, 3]], sewn.mm(entry["corners"])[:2], strict=True):
             assert math.dist(point, place) < 1e-4
@@ -196,7 +196,7 @@ def test_a_round_outline_has_a_ring(unit: float) -> None:
     assert entry["ends"] == entry["corners"] == []
     # It is its own mirror image.
     assert (entry["mirrored"], entry["cut"]) == (False, "cut 1")
-    (edge,) = sewn.lines("placement", entry["name"])
+    (edge,) = sewn.lines("stitching", entry["name"])
     by, left = sewn.onto(entry)
     assert left.max() < PAPER
     (line,) = sewn.lines("stitching", "round")
@@ -457,7 +457,7 @@ def test_the_turn_of_cloth_lowers_crests_and_keeps_valleys() -> None:
     run = made_run(drawing, ["box:c0..c1"], width="30mm", depth="40%")
     whole, lower = (Sewn(drawing, run, FacingWords(turn=turn)) for turn in ("", "1mm"))
     for sewn, height in ((whole, 12.0), (lower, 11.0)):
-        edge = sewn.lines("placement", "hem facing")[0]
+        edge = sewn.lines("stitching", "hem facing")[0]
         low, high = cubics.bounds(edge)
         assert float((high - low)[1]) == pytest.approx(height, abs=1e-4)
         assert sewn.onto(sewn.entries[0])[1].max() < PAPER
@@ -492,7 +492,7 @@ def test_a_strip_is_as_long_as_the_edge_and_ticked_at_its_valleys() -> None:
     assert entry["area_mm2"] == pytest.approx(300.0 * 40.0)
     by, left = sewn.onto(entry)
     assert left.max() < PAPER
-    assert motion.apply(by, sewn.lines("placement", made.name)[0])[..., 1] == pytest.approx(20.0, abs=1e-4)
+    assert motion.apply(by, sewn.lines("stitching", made.name)[0])[..., 1] == pytest.approx(20.0, abs=1e-4)
     assert_clear(sewn)
 
 
@@ -724,7 +724,7 @@ def test_every_element_says_what_it_is() -> None:
     own = [element for element in sewn.group if element.get("data-piece") in names]
     assert {e.get("data-role") for e in own} == {
         "facing",
-        "placement",
+        "stitching",
         "interlining",
         "fold",
         "grain",
@@ -736,7 +736,8 @@ def test_every_element_says_what_it_is() -> None:
     assert all(re.search(r"Z$", e.get("d", "")) for e in cut)
     # What the run's own stitching is stays what it was.
     stitched = [e for e in sewn.group.iter(f"{{{SVG}}}path") if e.get("data-role") == "stitching"]
-    assert {e.get("data-piece") for e in stitched} == {"back", "front"}
+    assert {e.get("data-piece") for e in stitched if e.get("data-sewn-for") is None} == {"back", "front"}
+    assert {e.get("data-piece") for e in stitched if e.get("data-sewn-for") == "facing"} == names
     texts = [etree.tostring(e) for e in own if e.get("data-role") == "label"]
     assert len(texts) == 2
 

@@ -86,7 +86,7 @@ def test_the_legend_tells_the_lines_in_use_and_no_others() -> None:
     words = words_of(with_legend(drawing, written))
     there = {element.get("data-role") for element in etree.fromstring(written).iter("{*}*")}
     assert words[1:] == [WORDS[role] for role in LINES if role in there]
-    assert {"stitching line of the scallops", "facing, cutting line", "clip"} <= set(words)
+    assert {"stitching line", "facing, cutting line", "clip"} <= set(words)
     assert "cutting line" not in words
 
 

@@ -83,10 +83,10 @@ def test_the_lining_is_drawn_in_its_piece_s_group_beside_the_pattern() -> None:
     (group,) = root.iterfind(".//{*}g[@data-run='cut box']")
     (inner,) = [element for element in group if element.tag.endswith("}g")]
     assert inner.get(f"{{{INKSCAPE}}}label") == "box lining"
-    assert [element.get("data-role") for element in inner] == ["lining", "placement", "grain", "label"]
+    assert [element.get("data-role") for element in inner] == ["lining", "stitching", "grain", "label"]
     assert {element.get("data-run") for element in inner} == {"cut box"}
     assert [row.text for row in inner[-1]] == ["box lining", "cut 2, a pair", "lining", "size 38"]
-    (sewn,) = curves(inner, "placement")
+    (sewn,) = curves(inner, "stitching")
     (cutting,) = curves(inner, "lining")
     x, y = np.array([10.0, 20.0]) + found.shift
     assert region(sewn).symmetric_difference(shapely.box(x, y, x + 300, y + 150)).area < 0.1

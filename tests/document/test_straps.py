@@ -11,6 +11,7 @@ import pytest
 from lxml import etree
 
 from scallopkit.document.drawing import Drawing
+from scallopkit.document.drawn import drawn_lines
 from scallopkit.document.examining import examine
 from scallopkit.document.kept import kept_recipes, kept_straps, run_groups
 from scallopkit.document.making import make_job
@@ -181,6 +182,9 @@ def test_what_is_too_long_is_drawn_with_a_break_mark_and_its_true_length(
     lines = [points_of(one.get("d") or "") for one in group.findall(f"{{*}}path[@data-role='{role}']")]
     pieces = len(long.pieces)
     assert len(lines) == 2 * pieces
+    # What is broken off is no line to cut by: on paper and for machines it is a placement line.
+    shown = drawn_lines(read_drawing(etree.tostring(root), "a.svg"))
+    assert {line.role for line in shown if line.piece == "sash"} <= {"placement", "cord", "fold", "grain"}
     for first, second in zip(lines[::2], lines[1::2], strict=True):
         both = np.concatenate([first, second])
         assert np.ptp(both[:, 0]) == pytest.approx(length, abs=1e-3)

@@ -164,3 +164,27 @@ def test_both_sides_of_a_dart_by_marks() -> None:
     front = ["front", *(f"front-{name}" for name in ("hem-side", "dart-out", "dart-in", "hem-front"))]
     made = chosen(drawing, [*back, *front])
     assert made.edges == made.both == HEM
+
+
+def test_an_id_names_its_own_element_whatever_others_are_called() -> None:
+    ink = 'xmlns:inkscape="http://www.inkscape.org/namespaces/inkscape"'
+    paths = (
+        '<path id="x1" inkscape:label="front" stroke="red" d="M0 0h40v40h-40z"/>'
+        '<path id="front" inkscape:label="back" stroke="red" d="M0 60h20v20h-20z"/>'
+        '<path id="front.2" stroke="red" d="M60 60h20v20h-20z"/>'
+    )
+    svg = f'<svg xmlns="http://www.w3.org/2000/svg" {ink} width="90mm" height="90mm" viewBox="0 0 90 90">{paths}</svg>'
+    drawing = read_drawing(svg.encode(), "named.svg")
+    (edge,) = edges(drawing, "front")
+    assert find_edge(drawing.pattern, edge).measured.length == pytest.approx(80.0)
+
+
+def test_two_neighbouring_nodes_are_the_stretch_between_them_though_it_is_the_longer() -> None:
+    drawing = alone("M0 0 h 60 v 60 c 0 200 -60 200 -60 0 z")
+    (edge,) = edges(drawing, "a", "a:0:2", "a:0:3")
+    assert edge == "a:node2..node2+..node3"
+    assert find_edge(drawing.pattern, edge).measured.length > 80.0
+    (back,) = edges(drawing, "a", "a:0:3", "a:0:2")
+    assert find_edge(drawing.pattern, back).measured.length > 80.0
+    # Where it is the shorter way its ends are enough.
+    assert edges(drawing, "a", "a:0:0", "a:0:1") == ("a:c0..c1",)

@@ -14,7 +14,7 @@ import pytest
 from lxml import etree
 
 from scallopkit.document.reader import read_drawing
-from scallopkit.document.workshop import scallop, with_runs
+from scallopkit.document.workshop import cut, scallop, with_runs
 from scallopkit.editors.shipped import extension_folder, inkscape_files
 
 SYSTEM = Path("/usr/bin/python3")
@@ -374,3 +374,26 @@ def test_an_editor_whose_python_can_not_says_so(folder: Path, drawing: Path, spo
     assert message.endswith("Nothing was changed.\n")
     assert message.count("\n") == 1
     assert (done.stdout, done.returncode) == (b"", 1)
+
+
+def test_switches_of_the_match_dialogue(folder: Path, drawing: Path) -> None:
+    select = ("--id=neck", *FRONT)
+    one = effect(folder, "match", drawing, *select, "--take-up=gathers", "--turned=true", "--in-phase=false")
+    other = effect(folder, "match", drawing, *select, "--take-up=gathers", "--turned=false")
+    assert "label" in roles(one, "match neck to front:c0..c1")
+    assert one != other
+
+
+def test_a_cutting_line_is_no_row_and_no_line_of_scallops(folder: Path, drawing: Path) -> None:
+    own = read_drawing(DRAWING.encode(), "d.svg")
+    drawing.write_bytes(with_runs(own, [], cut(own, "front")))
+    for script, arguments in (("eyelets", ("--place=along", "--spacing=50")), ("notches", ("--at=parts",))):
+        done = run(folder, script, drawing, "--id=scallopkit-cut-front", *arguments)
+        assert done.stdout == b""
+        assert "is no line of scallops or other parts" in done.stderr.decode()
+
+
+def test_no_line_takes_the_name_of_a_note(folder: Path, drawing: Path) -> None:
+    done = run(folder, "scallop", drawing, "--id=neck", "--width=9", "--name=note of scallopkit")
+    assert done.stdout == b""
+    assert "is what a note of ours is called" in done.stderr.decode()
