@@ -1145,6 +1145,17 @@ def demo(
     typer.echo(run_demo(folder, terminal=sys.stdout.isatty()))
 
 
+@app.command()
+def bridge() -> None:
+    """Answer a request of an editor's macro: one JSON object in on stdin, one out on stdout (see the README).
+
+    Example: scallopkit bridge
+    """
+    from .editors.bridge import served
+
+    typer.echo(served(sys.stdin.buffer.read()))
+
+
 # ---------------------------------------------------------------- what commands share
 
 
