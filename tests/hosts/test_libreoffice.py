@@ -1,4 +1,4 @@
-"""The macro in a real LibreOffice Draw without a window: the library's lines, one step of undo, nothing else touched."""
+"""The macro in a real LibreOffice Draw without a window: the library's lines, one step of undo, no other change."""
 
 from __future__ import annotations
 

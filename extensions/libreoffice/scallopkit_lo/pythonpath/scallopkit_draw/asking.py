@@ -5,9 +5,9 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 
-_ROW, _COLUMN, _MARGIN = 16, 182, 6
-_LABEL, _FIELD, _UNIT = 84, 40, 42
-_LENGTH = re.compile(r"([\d.]+)\s*(mm|cm|in|%)")
+_ROW, _COLUMN, _MARGIN = 16, 212, 6
+_LABEL, _FIELD, _UNIT = 86, 40, 70
+_LENGTH = re.compile(r"([\d.]+)(mm|cm|in|%)?")
 UNITS = (("mm", "mm"), ("cm", "cm"), ("in", "inches"))
 DEPTHS = (("%", "% of the width"), *UNITS)
 
@@ -22,16 +22,23 @@ class Number:
     units: tuple = ()
     most: float = 5000.0
 
-    def put(self, box: _Box, text: str) -> None:
+    def put(self, box: _Box, text: str | None) -> None:
         """Places the field, with what it held before where that is told."""
-        found = _LENGTH.fullmatch(text)
-        value = float(found[1]) if found else float(text or 0.0) if text is not None and not self.units else self.value
+        value, unit = self._filled(text)
         wide = _FIELD if self.units else _FIELD + _UNIT
         box.add(
             "NumericField", self.name, wide, Value=value, ValueMin=0.0, ValueMax=self.most, DecimalAccuracy=2, Spin=True
         )
         if self.units:
-            box.choice(f"{self.name} unit", self.units, found[2] if found else self.units[0][0], _UNIT, _FIELD + 2)
+            box.choice(f"{self.name} unit", self.units, unit, _UNIT, _FIELD + 2)
+
+    def _filled(self, text: str | None) -> tuple[float, str]:
+        """The number and the unit that stand there at first: those of last time, else the usual ones."""
+        found = _LENGTH.fullmatch(text or "0")
+        usual = self.units[0][0] if self.units else ""
+        if text is None or found is None:
+            return self.value, usual
+        return float(found[1]), found[2] or usual
 
     def read(self, box: _Box) -> str:
         """What it holds, as a text with its unit."""
@@ -47,7 +54,7 @@ class Choice:
     label: str
     options: tuple
 
-    def put(self, box: _Box, text: str) -> None:
+    def put(self, box: _Box, text: str | None) -> None:
         """Places the field."""
         box.choice(self.name, self.options, text or self.options[0][0], _FIELD + _UNIT + 2, 0)
 
@@ -63,7 +70,7 @@ class Text:
     name: str
     label: str
 
-    def put(self, box: _Box, text: str) -> None:
+    def put(self, box: _Box, text: str | None) -> None:
         """Places the field."""
         box.add("Edit", self.name, _FIELD + _UNIT + 2, Text=text or "")
 
@@ -101,6 +108,7 @@ class _Box:
         self._model = self._make("com.sun.star.awt.UnoControlDialogModel", context)
         self._dialogue: object = None
         rows = max(len(fields) for _, fields in columns)
+        self._model.PositionX = self._model.PositionY = 60
         self._model.Title, self._model.Moveable, self._model.Closeable = title, True, True
         self._model.Width = len(columns) * (_COLUMN + _MARGIN) + _MARGIN
         self._model.Height = (rows + 2) * _ROW + 4 * _MARGIN
