@@ -1392,6 +1392,17 @@ def demo(
 app.add_typer(editors_app, name="editors")
 
 
+@app.command()
+def bridge() -> None:
+    """Answer a request of an editor's macro: one JSON object in on stdin, one out on stdout (see the README).
+
+    Example: scallopkit bridge
+    """
+    from .editors.bridge import served
+
+    typer.echo(served(sys.stdin.buffer.read()))
+
+
 # ---------------------------------------------------------------- what commands share
 
 

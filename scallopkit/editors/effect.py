@@ -8,15 +8,11 @@ report was asked for.
 from __future__ import annotations
 
 import argparse
-import platform
 import sys
-import tempfile
-import traceback
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 
-from .. import __version__
 from ..document.drawing import Drawing
 from ..document.reader import read_drawing
 from ..document.runs import Run
@@ -25,6 +21,7 @@ from ..document.workshop import with_runs
 from ..errors import DrawingError, ScallopkitError
 from ..pattern.piece import Warn
 from .chosen import Chosen, chosen, read_node
+from .fault import reported, sentence
 from .note import with_note
 from .told import caution_lines, run_lines, warning_lines, without_dashes
 
@@ -132,7 +129,7 @@ def main(
     except (ScallopkitError, argparse.ArgumentError) as error:
         return _failed(without_dashes(" ".join(str(error).split())))
     except Exception as error:  # whatever it is, no traceback reaches a user
-        return _failed(_reported(error))
+        return _failed(reported(error))
     sys.stdout.buffer.write(done.source)
     sys.stdout.flush()
     if given.tell:
@@ -152,27 +149,6 @@ def _noted(given: argparse.Namespace, work: Work, selected: bool) -> Done:
     return Done(with_note(drawing, done.source, lines) if given.note and lines else done.source, lines)
 
 
-def _failed(sentence: str) -> int:
-    end = "" if sentence.endswith((".", "!", "?")) else "."
-    sys.stderr.write(f"{sentence[:1].upper()}{sentence[1:]}{end} {_UNCHANGED}\n")
+def _failed(text: str) -> int:
+    sys.stderr.write(f"{sentence(text)} {_UNCHANGED}\n")
     return 1
-
-
-def _reported(error: Exception) -> str:
-    """Writes what is needed to find a fault into a file, and says so."""
-    text = "\n".join(
-        [
-            f"scallopkit {__version__}, Python {platform.python_version()} on {platform.platform()}",
-            " ".join(sys.argv),
-            "".join(traceback.format_exception(error)),
-        ]
-    )
-    try:
-        with tempfile.NamedTemporaryFile(
-            "w", encoding="utf-8", prefix="scallopkit-fault-", suffix=".txt", delete=False
-        ) as file:
-            file.write(text)
-            where = f"the file {file.name} tells what happened; please send it together with the drawing"
-    except OSError:
-        where = "and no file could be written about it; please report what you did, together with the drawing"
-    return f"a fault of scallopkit itself ({type(error).__name__}): {where}"

@@ -1,0 +1,1 @@
+"""The parts of the macro for Draw: reading shapes, asking the library, drawing its lines; no geometry."""
