@@ -107,20 +107,38 @@ def remove(
 
 @app.command()
 def pack(
-    output: Annotated[Path, typer.Option("--output", "-o", metavar="FILE", help="Where the zip is written.")] = Path(
-        "scallopkit-for-inkscape.zip"
-    ),
+    host: Annotated[str, typer.Argument(metavar="EDITOR", help="inkscape or libreoffice.")] = "inkscape",
+    output: Annotated[
+        Path | None,
+        typer.Option(
+            "--output",
+            "-o",
+            metavar="FILE",
+            help="Where it is written; else scallopkit-for-inkscape.zip or scallopkit.oxt.",
+            show_default=False,
+        ),
+    ] = None,
 ) -> None:
-    """Write one zip for Inkscape on all systems, with a page that says in four steps where to put it.
+    """Write one file: a zip for Inkscape on all systems, or an extension for LibreOffice Draw on this machine.
 
     Example: scallopkit editors pack -o scallopkit-for-inkscape.zip
     """
     from .document.atomic import write_atomic
     from .editors.hosts import host_called
     from .editors.packing import packed
+    from .editors.shipped import libreoffice_package
 
-    write_atomic(output, packed(host_called("inkscape"), __version__))
-    typer.echo(f"wrote {output}")
+    wanted = host_called(host)
+    if wanted.bridged:
+        target = output or Path("scallopkit.oxt")
+        if target.name != "scallopkit.oxt":
+            raise RequestError(f"--output {target} must be called scallopkit.oxt: its menu goes by that name")
+        write_atomic(target, libreoffice_package(sys.executable))
+        typer.echo(f"wrote {target}: open it with LibreOffice, which then has a menu Scallopkit in Draw")
+        return
+    target = output or Path("scallopkit-for-inkscape.zip")
+    write_atomic(target, packed(wanted, __version__))
+    typer.echo(f"wrote {target}")
 
 
 def _checked(folder: Path) -> Path:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import shlex
 import sys
 import zipfile
@@ -189,3 +190,20 @@ def test_help_shows_an_example(command: str, run: Runner) -> None:
     assert f"Example: scallopkit editors {command}" in " ".join(out.split())
     words = shlex.split((COMMANDS[command].help or "").split("Example: scallopkit editors ")[1])
     assert COMMANDS[command].make_context(command, words[1:]).args == []
+
+
+def test_an_extension_for_draw_is_packed_and_a_macro_installed(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    (tmp_path / "macros").mkdir()
+    for line in ("editors pack libreoffice", "editors install libreoffice --dir macros"):
+        monkeypatch.setattr(sys, "argv", ["scallopkit", *line.split()])
+        with pytest.raises(SystemExit) as ended:
+            main()
+        assert ended.value.code in (0, None)
+    assert (tmp_path / "scallopkit.oxt").read_bytes()[:2] == b"PK"
+    own = tmp_path / "macros" / "scallopkit"
+    assert (own / "tools.py").exists()
+    assert json.loads((own / "bridge.json").read_text()) == {"python": sys.executable}
+    assert "Run Macro" in capsys.readouterr().out

@@ -19,6 +19,8 @@ from pathlib import Path
 from ..errors import RequestError
 from . import shipped
 
+# In a package that brings a menu, the folder of the macro.
+_MACRO = "scallopkit_lo/"
 # An editor that gives no answer for so many seconds is not waited for.
 _PATIENCE = 20.0
 
@@ -82,7 +84,11 @@ class Host:
     def files(self) -> dict[str, bytes]:
         """All files that go into the editor, by their places in the one folder that holds them."""
         files: dict[str, bytes] = getattr(shipped, f"{self.name}_files")()
-        return files | ({"bridge.json": bridge(sys.executable)} if self.bridged else {})
+        if not self.bridged:
+            return files
+        # The macro alone; what its package has beside it makes the menu.
+        own = {name.removeprefix(_MACRO): data for name, data in files.items() if name.startswith(_MACRO)}
+        return own | {"bridge.json": bridge(sys.executable)}
 
 
 @dataclass(frozen=True)
@@ -152,7 +158,10 @@ _LIBREOFFICE = Host(
     "",
     "",
     True,
-    "Close LibreOffice if it is open, and start it again.",
+    (
+        "Close LibreOffice if it is open, and start it again: in Draw the commands are under Tools > Macros > Run "
+        "Macro, in My Macros > scallopkit > tools. For a menu, open what `scallopkit editors pack libreoffice` writes."
+    ),
 )
 
 

@@ -161,7 +161,9 @@ def test_an_editor_is_known_once_there_are_files_for_it(monkeypatch: pytest.Monk
     assert [host.name for host in hosts()] == ["inkscape"]
     with pytest.raises(RequestError, match=r'no files for an editor "libreoffice": say inkscape$'):
         host_called("libreoffice")
-    monkeypatch.setattr(shipped, "libreoffice_files", lambda: {"macro.py": b"pass\n"}, raising=False)
+    monkeypatch.setattr(
+        shipped, "libreoffice_files", lambda: {"scallopkit_lo/macro.py": b"pass\n", "menu.xcu": b""}, raising=False
+    )
     office = host_called("LibreOffice")
     # Its own Python can't run the library, so it is told which one can: the one that runs this.
     assert office.files() == {"macro.py": b"pass\n", "bridge.json": bridge(sys.executable)}

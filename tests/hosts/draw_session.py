@@ -224,7 +224,7 @@ def refusals(sheet: Sheet, tools: Any, folder: Path) -> dict[str, Any]:  # noqa:
 def script(sheet: Sheet, _: Any, folder: Path) -> dict[str, Any]:  # noqa: ANN401  # the macro
     """The macro run by the office itself, from the user's own folder of macros."""
     sheet.select(sheet.line("hem", False, [[(2000, 4000), (14000, 4000)]]))
-    place = "scallopkit_lo|tools.py$scallop_with?language=Python&location=user"
+    place = "scallopkit|tools.py$scallop_with?language=Python&location=user"
     found = sheet.doc.getScriptProvider().getScript(f"vnd.sun.star.script:{place}")
     said = found.invoke((sheet.doc, json.dumps({"width": "9mm"})), (), ())[0]
     undone = len(sheet.shapes())

@@ -21,7 +21,8 @@ from typer.testing import CliRunner
 import scallopkit
 from scallopkit.cli import app
 from scallopkit.document.path_data import read_path
-from scallopkit.editors.shipped import libreoffice_files, libreoffice_package
+from scallopkit.editors.hosts import host_called
+from scallopkit.editors.shipped import libreoffice_package
 
 SYSTEM = Path("/usr/bin/python3")
 OFFICE, INSTALLER = shutil.which("soffice"), shutil.which("unopkg")
@@ -52,16 +53,16 @@ def found(tmp_path_factory: pytest.TempPathFactory) -> Iterator[dict[str, Any]]:
     """What a session in the office has found: it draws, fits, undoes and saves, in a profile of its own."""
     folder = tmp_path_factory.mktemp("office")
     scripts = folder / "profile" / "user" / "Scripts" / "python"
-    for name, data in libreoffice_files().items():
-        if name.startswith("scallopkit_lo/"):
-            (scripts / name).parent.mkdir(parents=True, exist_ok=True)
-            (scripts / name).write_bytes(data)
+    # Laid out as `editors install` does.
+    for name, data in host_called("libreoffice").files().items():
+        (scripts / "scallopkit" / name).parent.mkdir(parents=True, exist_ok=True)
+        (scripts / "scallopkit" / name).write_bytes(data)
     # The library need not be installed to be tested, so its Python is told where it lies; -I would forbid that.
     python = folder / "python"
     source = Path(scallopkit.__file__).parents[1]
     python.write_text(f'#!/bin/sh\nshift\nPYTHONPATH="{source}" exec "{sys.executable}" "$@"\n')
     python.chmod(0o755)
-    (scripts / "scallopkit_lo" / "bridge.json").write_text(json.dumps({"python": str(python)}))
+    (scripts / "scallopkit" / "bridge.json").write_text(json.dumps({"python": str(python)}))
     pipe = f"scallopkit{os.getpid()}"
     options = ["--headless", "--norestore", "--nologo", f"-env:UserInstallation={(folder / 'profile').as_uri()}"]
     office = subprocess.Popen(
@@ -74,7 +75,7 @@ def found(tmp_path_factory: pytest.TempPathFactory) -> Iterator[dict[str, Any]]:
     )
     try:
         done = subprocess.run(
-            [SYSTEM, SESSION, scripts / "scallopkit_lo", pipe, folder],
+            [SYSTEM, SESSION, scripts / "scallopkit", pipe, folder],
             capture_output=True,
             env=clean() | {"PYTHONDONTWRITEBYTECODE": "1", "TMPDIR": str(folder)},
             timeout=60,
