@@ -37,7 +37,7 @@ def test_the_commands_shown_do_what_is_shown(tmp_path: Path, monkeypatch: pytest
     text = README.read_text(encoding="utf-8")
     every = [line for line in text.splitlines() if line.startswith("scallopkit ")]
     commands = [line for line in every if re.search("front|waistcoat", line)]
-    assert len(commands) == 17
+    assert len(commands) == 19
     printed = ""
     for command in commands:
         ended = CliRunner().invoke(app, shlex.split(command)[1:])

@@ -37,7 +37,8 @@ code {{ font-size: 1rem; overflow-wrap: anywhere; }}
 </head>
 <body>
 <h1>scallopkit {version} for {title}</h1>
-<p>It fits whole scallops to the edges of sewing patterns, inside {title}. Nothing else is needed, and no internet.</p>
+<p>It fits whole scallops to the edges of sewing patterns, inside {title}. No internet is needed, and nothing else but
+{title} 1.2 or newer. On Debian and Ubuntu its Python needs the packages python3-numpy and python3-lxml.</p>
 <ol>
 <li><strong>Close {title}.</strong></li>
 <li><strong>Find the folder</strong> where {title} looks for extensions. As a rule it is this one:
