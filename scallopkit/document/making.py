@@ -22,6 +22,7 @@ from .job import Job, JobMatch, JobPattern, JobPiece, JobRun, JobStrap, JobTable
 from .job_schema import job_schema
 from .kept import group_name, kept_matches, kept_pieces, kept_recipes, kept_straps, match_group_name
 from .legend import with_legend
+from .parts_met import parts_met
 from .recipe import Recipe
 from .runs import Run, make_run
 from .sheet_places import off_page, with_places
@@ -94,6 +95,7 @@ def make_job(path: Path, write: bool = True, terminal: bool = False) -> Made:
             warnings += straps_off_page(data, pattern.output.name, straps)
             more_cautions += [caution for strap in straps for caution in strap.cautions]
         warnings += [*drawing.pattern.warnings, *(warning for run in runs for warning in run.warnings)]
+        warnings += parts_met(runs)
         warnings += [*off_page(drawing, runs), *(warning for made in pieces for warning in made.warnings)]
         warnings += [warning for match in matches for warning in match.warnings]
         broken = [finding for finding in examine(data, pattern.output.name, job.limits) if not finding.ok]

@@ -256,11 +256,29 @@ def eyelets(
         kept = kept_recipe(drawing, run)
         others = tuple(row for row in kept.eyelets if row.from_crest != trim.from_crest)
         asked = replace(kept, eyelets=(*others, trim), wearer=who or kept.wearer)
-        return _still_laced(drawing, asked, kept.lacing, kept_recipes(drawing.source))
+        return _clear_of_others(drawing, _still_laced(drawing, asked, kept.lacing, kept_recipes(drawing.source)))
     # Buttonholes and what else there is are a run beside the eyelets of the same edge.
     named = name or _own_name(" to ".join(dict.fromkeys([*edges[:1], *edges[-1:]])), f"{trim.part or EYELET}s")
     made = _over(Recipe(named, edge, eyelets=(trim,), wearer=who), edges, join, lap)
-    return _still_laced(drawing, made, _lacing_before(drawing, made), kept_recipes(drawing.source))
+    laced = _still_laced(drawing, made, _lacing_before(drawing, made), kept_recipes(drawing.source))
+    return _clear_of_others(drawing, laced)
+
+
+def _clear_of_others(drawing: Drawing, run: Run) -> Run:
+    """A row with a warning for each other row of the drawing that it lies on."""
+    # Loaded only where there are rows.
+    from .parts_met import parts_met
+
+    kept = kept_recipes(drawing.source)
+    others = []
+    for name, recipe in kept.items():
+        if name != run.name and recipe.eyelets:
+            try:
+                others.append(make_run(drawing, replace(recipe, facings=(), lacing=None, template=None), kept))
+            except ScallopkitError:
+                # It can't be made any more, which `refit` will say.
+                continue
+    return replace(run, warnings=(*run.warnings, *parts_met([*others, run], run.name)))
 
 
 def _lacing_before(drawing: Drawing, recipe: Recipe) -> LacingWords | None:
