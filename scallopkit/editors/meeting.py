@@ -17,7 +17,7 @@ from ..document.workshop import (
     strapped,
     with_runs,
 )
-from ..errors import RequestError
+from ..errors import RequestError, counted
 from .chosen import Chosen
 from .effect import Done, told
 
@@ -30,8 +30,8 @@ def matched(drawing: Drawing, chosen: Chosen, words: Mapping[str, str | Sequence
     """
     if len(chosen.both) != 2:
         raise RequestError(
-            f"{len(chosen.both) or 'no'} edges are selected: select the two that are sewn together, each by two nodes "
-            "of its outline, or two lines of scallops"
+            f"{counted(len(chosen.both), 'edge is', 'edges are')} selected: select the two that are sewn together, "
+            "each by two nodes of its outline, or two lines of scallops"
         )
     first, second = chosen.both
     made = match(drawing, first, second, **words)

@@ -13,9 +13,24 @@ from ..pattern.piece import Warn
 _OPTION = re.compile(r"(?<![\w-])--([a-z]+(?:-[a-z]+)*)")
 
 
+# What commands are called in the editor's menu.
+_COMMAND = re.compile(r"`(?:scallopkit )?([a-z]+)`")
+_EFFECTS = {
+    "scallop": "the effect Scallops",
+    "eyelets": "the effect Eyelets",
+    "notches": "the effect Notches and clips",
+    "facing": "the effect Facing",
+    "match": "the effect Match two edges",
+    "refit": "the effect Fit all again",
+    "survey": "the effect Survey",
+    "paper": "the effect Full-size pages",
+}
+
+
 def without_dashes(text: str) -> str:
-    """A message with plain words in the place of the command line's options."""
-    return _OPTION.sub(lambda option: option[1].replace("-", " "), text)
+    """A message with plain words in the place of the command line's options, and effects in that of its commands."""
+    plain = _COMMAND.sub(lambda command: _EFFECTS.get(command[1], f"{command[1]} on the command line"), text)
+    return _OPTION.sub(lambda option: option[1].replace("-", " "), plain)
 
 
 def run_lines(run: Run) -> list[str]:

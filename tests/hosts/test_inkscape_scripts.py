@@ -397,3 +397,12 @@ def test_no_line_takes_the_name_of_a_note(folder: Path, drawing: Path) -> None:
     done = run(folder, "scallop", drawing, "--id=neck", "--width=9", "--name=note of scallopkit")
     assert done.stdout == b""
     assert "is what a note of ours is called" in done.stderr.decode()
+
+
+def test_messages_name_effects_and_no_commands(folder: Path, drawing: Path) -> None:
+    done = run(folder, "refit", drawing)
+    message = done.stderr.decode()
+    assert "the effect Scallops" in message
+    assert "`" not in message
+    alone = run(folder, "match", drawing, "--id=neck").stderr.decode()
+    assert alone.startswith("1 edge is selected: select the two")
