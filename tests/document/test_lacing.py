@@ -17,6 +17,7 @@ from lxml import etree
 from typer.testing import CliRunner
 
 from scallopkit.cli import app
+from scallopkit.demo_waistcoat import waistcoat
 from scallopkit.document.checking import check
 from scallopkit.document.drawing import Drawing
 from scallopkit.document.job import read_job
@@ -542,9 +543,10 @@ def test_an_odd_number_of_holes_leaves_one_end_inside() -> None:
 
 def test_the_readmes_commands_do_what_it_says(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.chdir(tmp_path)
-    Path("bodice.svg").write_text(page('<path id="bodice" d="M 100,30 V 250 H 20 V 30 Z"/>', size=WIDE))
+    Path("waistcoat.svg").write_text(waistcoat(), encoding="utf-8")
     text = (Path(__file__).parents[2] / "README.md").read_text(encoding="utf-8")
-    commands = [line for line in text.splitlines() if line.startswith("scallopkit ") and "bodice" in line]
+    commands = [line for line in text.splitlines() if line.startswith("scallopkit ") and "waistcoat" in line]
+    commands = [line for line in commands if "closing" in line]
     assert len(commands) == 2
     for command in commands:
         ended = CliRunner().invoke(app, shlex.split(command)[1:])
@@ -553,8 +555,8 @@ def test_the_readmes_commands_do_what_it_says(tmp_path: Path, monkeypatch: pytes
     assert re.search(
         r"cut 1 cord of \d+ mm: \d+ mm laced and two ends of 250 mm, 200 mm of it for the bow", ended.output
     )
-    assert "closing underlay: cut 1, 90.0 by 240.0 mm, with 10 mm allowance" in ended.output
-    checked = CliRunner().invoke(app, ["check", "bodice-laced.svg"])
+    assert "closing underlay: cut 1, 90.0 by 336.0 mm, with 10 mm allowance" in ended.output
+    checked = CliRunner().invoke(app, ["check", "waistcoat-laced.svg"])
     assert checked.exit_code == 0, checked.output
 
 
