@@ -37,6 +37,8 @@ _FOOT, _LETTERS, _HEAD = 8.0, 3.0, 5.0
 _THIN = 0.1
 _SQUARE, _INCHES = 100.0, 4.0 * 25.4
 _BAR, _GAP, _MARK = 50.0, 8.0, 4.0
+# What is taken away under a fold, wider than it by so much, mm.
+_WHITE, _CLEAR = "#FFFFFF", 0.4
 _FAINT = LineStyle(GREY, 0.1, (2.0, 2.0))
 _SOLID, _FINE = LineStyle(BLACK, 0.35), LineStyle(BLACK, 0.15)
 # What lines are for, in the words of the trade; others are called by their roles.
@@ -207,9 +209,12 @@ def _page(
     shift = np.array([tiles.margin, tiles.margin]) - tile.corner
     pages.clipped(tiles.margin, tiles.margin, tile.width, tile.height)
     low, high = tile.corner, tile.corner + np.array([tile.width, tile.height])
-    for line in lines:
+    for line in sorted(lines, key=lambda line: line.role == "fold"):
         box = cubics.bounds(line.curve)
         if (box[0] <= high + 1.0).all() and (box[1] >= low - 1.0).all():
+            if line.role == "fold":
+                # The outline runs along it too, and would fill the gaps of its dashes: nobody may cut there.
+                pages.curve(line.curve + shift, LineStyle(_WHITE, line.look.width_mm + _CLEAR))
             pages.curve(line.curve + shift, line.look, line.closed)
     for text in texts:
         for words, place in text.rows:
@@ -350,8 +355,9 @@ def _legend(pages: Sheets, x: float, y: float, room: float, bottom: float, lines
     looks: dict[str, LineStyle] = {}
     for line in lines:
         looks.setdefault(line.role, line.look)
-        # Of a cord that goes under and over, the part that is seen.
-        looks[line.role] = min(looks[line.role], line.look, key=lambda look: len(look.dashes_mm) > 0)
+        if line.role == "cord" and not line.look.dashes_mm:
+            # It goes under and over; what is told is the part that is seen.
+            looks[line.role] = line.look
     for k, (role, look) in enumerate(looks.items()):
         at = y + 6.0 * (k + 0.5)
         if at > bottom:

@@ -15,7 +15,7 @@ from scallopkit.document.drawn import drawn_lines, drawn_texts
 from scallopkit.document.page_sizes import SIZES, page_size
 from scallopkit.document.paper import Paper, PaperWish, paper
 from scallopkit.document.reader import read_drawing
-from scallopkit.document.workshop import redrawn, scallop
+from scallopkit.document.workshop import cut, redrawn, scallop, with_runs
 from scallopkit.errors import NameUnknownError, RequestError
 from scallopkit.geometry import cubics
 
@@ -250,3 +250,16 @@ def test_a_hundred_pages() -> None:
 def _extent(drawing: Drawing) -> np.ndarray:
     boxes = [cubics.bounds(line.curve) for line in drawn_lines(drawing)]
     return np.stack([np.min([box[0] for box in boxes], axis=0), np.max([box[1] for box in boxes], axis=0)])
+
+
+def test_a_fold_is_seen_though_the_outline_runs_along_it() -> None:
+    drawing = read_drawing(SHEET.encode(), "sheet.svg")
+    drawing = read_drawing(with_runs(drawing, [], cut(drawing, "cloth", fold="cloth:c3..c0")), "sheet.svg")
+    contents: Any = PdfReader(io.BytesIO(paper(drawing, PaperWish(page="A1")).data)).pages[1].get_contents()
+    lines = contents.get_data().decode("latin-1").splitlines()
+    # Last of the drawing's lines the fold is cleared in white, and drawn over that.
+    colours = [line for line in lines if line.endswith(" RG")]
+    assert "1 1 1 RG" in colours
+    assert colours[colours.index("1 1 1 RG") + 1] == "0 0 0 RG"
+    black = paper(drawing, PaperWish(page="A1", black=True, weight="hairline"))
+    assert black.warnings == ()
