@@ -130,8 +130,11 @@ def _first_free(size: Array, low: Array, high: Array, boxes: Sequence[Box], acro
     """The first free place for a size between two corners; rows are tried for `across` 1, columns for 0."""
     along = 1 - across
     lows, highs = (np.array([box[i] for box in boxes]).reshape(-1, 2) for i in (0, 1))
-    starts = np.unique(np.append(highs[:, across], low[across]))
-    for start in starts[(starts >= low[across]) & (starts + size[across] <= high[across] + _TOUCHING)].tolist():
+    # A set, since `np.unique` loads numpy's masked arrays, which cost as much as all the rest of a start.
+    starts = sorted({*highs[:, across].tolist(), float(low[across])})
+    for start in starts:
+        if start < low[across] or start + size[across] > high[across] + _TOUCHING:
+            continue
         beside = (lows[:, across] < start + size[across] - _TOUCHING) & (highs[:, across] > start + _TOUCHING)
         at = float(low[along])
         for begin, end in sorted(zip(lows[beside, along].tolist(), highs[beside, along].tolist(), strict=True)):

@@ -20,7 +20,10 @@ NOTES = ("note of scallopkit", "names of scallopkit")
 Value = str | float | Sequence[str | float] | None
 
 
-@dataclass(frozen=True)
+# Their many fields make a text of each that nobody reads, and that takes its time at every start: none is made.
+
+
+@dataclass(frozen=True, repr=False)
 class EdgeWords:
     """Which edge, and what the trim does at its ends, corners and marks; empty texts mean the default."""
 
@@ -36,7 +39,7 @@ class EdgeWords:
     times: str = ""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, repr=False)
 class StretchWords:
     """One edge of a run over several, in sewing order; with its own allowance where it differs."""
 
@@ -44,7 +47,7 @@ class StretchWords:
     allowance: str = ""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, repr=False)
 class JoinWords:
     """How one edge goes on into the next, and what the trim does there.
 
@@ -59,7 +62,7 @@ class JoinWords:
     press: str = ""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, repr=False)
 class ScallopWords:
     """The scallops wanted."""
 
@@ -81,7 +84,7 @@ class ScallopWords:
     same_width: str = ""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, repr=False)
 class EyeletWords:
     """The eyelets wanted, or the buttonholes, snaps or buttons."""
 
@@ -114,7 +117,7 @@ class EyeletWords:
     passes: str = ""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, repr=False)
 class NotchWords:
     """The notches wanted."""
 
@@ -125,7 +128,7 @@ class NotchWords:
     on: str = ""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, repr=False)
 class FinishWords:
     """How the trimmed edge is finished and cut."""
 
@@ -138,7 +141,7 @@ class FinishWords:
     stitch: str = ""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, repr=False)
 class FacingWords:
     """A facing of the trimmed edge: shaped, a straight strip, or a band that binds it."""
 
@@ -155,7 +158,7 @@ class FacingWords:
     size: str = ""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, repr=False)
 class TemplateWords:
     """Cards to trace the scallops by."""
 
@@ -163,7 +166,7 @@ class TemplateWords:
     body: str = ""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, repr=False)
 class TrimWords:
     """A bought trim with a fixed repeat along the edge; `move` names the joints whose seams may be moved."""
 
@@ -182,7 +185,7 @@ class TrimWords:
     longest: str = ""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, repr=False)
 class StrapWords:
     """A strap, a band, a binding or a cord: how long and wide, how many, and how it is made."""
 
@@ -201,7 +204,7 @@ class StrapWords:
     wearer: str = ""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, repr=False)
 class LacingWords:
     """A cord through the eyelets of the run and, for an opening, of a second row.
 
@@ -221,7 +224,7 @@ class LacingWords:
     underlay_allowance: str = ""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, repr=False)
 class MatchWords:
     """Two edges that will be sewn together; each of `a` and `b` names an edge or a run.
 
@@ -251,7 +254,7 @@ class MatchWords:
     move: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, repr=False)
 class PieceWords:
     """How a whole piece is cut; `side` holds EDGE=LENGTH, `corner` CORNER=KIND, `lining` its overlap over facings."""
 
@@ -268,7 +271,7 @@ class PieceWords:
     lining: str = ""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, repr=False)
 class Phased:
     """What a match has done to a run to bring it in phase with another.
 
@@ -285,7 +288,7 @@ class Phased:
     hold: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, repr=False)
 class Recipe:
     """One run: its edge or edges, and what is put on them.
 
@@ -323,7 +326,7 @@ class Recipe:
         return self.edges or (StretchWords(self.edge.along),)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, repr=False)
 class PieceRecipe:
     """A piece as it is cut: what was asked for, and what came of it."""
 
@@ -331,7 +334,7 @@ class PieceRecipe:
     made: dict[str, Any] = field(default_factory=dict, compare=False)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, repr=False)
 class StrapRecipe:
     """A strap: what was asked for, and what came of it."""
 
@@ -339,7 +342,7 @@ class StrapRecipe:
     made: dict[str, Any] = field(default_factory=dict, compare=False)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, repr=False)
 class MatchRecipe:
     """Two edges to be sewn together: what was asked for, and what came of it."""
 

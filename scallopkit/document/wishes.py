@@ -29,7 +29,7 @@ DEFAULT_DEPTH = 0.4
 DEFAULT_SHARPEST = "15deg"
 
 # What XML 1.0 leaves out of its characters: https://www.w3.org/TR/xml/#charsets
-_UNWRITABLE = re.compile("[^\t\n\r\u0020-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
+_UNWRITABLE = "[^\t\n\r\u0020-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]"
 
 
 def refuse_unwritable(text: str, what: str, cure: str = "give it without") -> None:
@@ -38,7 +38,8 @@ def refuse_unwritable(text: str, what: str, cure: str = "give it without") -> No
     Raises:
         RequestError: it holds a character that XML has no place for; `what` says what it was given for.
     """
-    if _UNWRITABLE.search(text):
+    # The expression is long to make ready, and most texts need no look.
+    if not (text.isascii() and text.isprintable()) and re.search(_UNWRITABLE, text):
         raise RequestError(f"{what} {text!r} holds a character that no drawing can: {cure}")
 
 

@@ -141,12 +141,12 @@ def _starts_within(low: Array, high: Array, starts: Array, side: str) -> list[tu
     blocks = np.searchsorted(total, np.arange(_BLOCK, int(total[-1]) + _BLOCK, _BLOCK), side="right")
     pairs: list[tuple[Ints, Ints]] = []
     first = 0
-    for last in np.unique(np.append(blocks, len(low))):
+    for last in sorted({*blocks.tolist(), len(low)}):
         part = np.arange(first, last)
         one = np.repeat(part, count[part])
         run = np.arange(len(one)) - np.repeat(np.cumsum(count[part]) - count[part], count[part])
         pairs.append((one, order[begin[one] + run]))
-        first = int(last)
+        first = last
     return pairs
 
 
