@@ -605,6 +605,9 @@ def facing(
     interlining: Annotated[
         str, _option("--interlining", metavar="KIND", help="net (to the stitching line) or full (as it is cut).")
     ] = "",
+    interlining_cloth: Annotated[
+        str, _option("--interlining-cloth", metavar="NAME", help="What the interlining is cut from, for the label.")
+    ] = "",
     longest: Annotated[
         str, _option("--longest", metavar="LENGTH", help="Of a strip or band, the longest that the cloth allows.")
     ] = "",
@@ -636,6 +639,7 @@ def facing(
             inner=inner,
             turn=turn,
             interlining=interlining,
+            interlining_cloth=interlining_cloth,
             longest=longest,
             cloth=cloth,
             size=size,
@@ -884,6 +888,9 @@ def cut(
             help="Draw a lining too, up to the inner edges of the shaped facings and so far beyond them (15mm).",
         ),
     ] = "",
+    lining_cloth: Annotated[
+        str, _option("--lining-cloth", metavar="NAME", help="What the lining is cut from, for its label.")
+    ] = "",
     output: Output = None,
     in_place: InPlace = False,
     legend: Legend = None,
@@ -913,6 +920,7 @@ def cut(
             cloth=cloth,
             size=size,
             lining=lining,
+            lining_cloth=lining_cloth,
         )
     _save(drawing, [], file, output, in_place, report, pieces=made, legend=legend)
     _say(runs_on(drawing, [one.name for one in made]), report)

@@ -124,6 +124,22 @@ def run_marks(notches: Sequence[SewnNotch], cut: CutPiece, stitched: Mapping[str
     return out
 
 
+def places_along(length: float, count: int) -> list[float]:
+    """Where so many notches stand side by side half way along a seam, mm from its beginning; none if it is too short.
+
+    Args:
+        length: of the seam, of two unlike edges that of the shorter one, mm.
+        count: how many they are.
+    """
+    places = [0.5 * length + _APART * (i - 0.5 * (count - 1)) for i in range(count)]
+    return places if places and places[0] > 0.0 else []
+
+
+def usual_length(allowance: float) -> float:
+    """How long a snip is beside an allowance, mm: clear of the seam, and the usual length where there is none."""
+    return min(_LENGTH, _SHARE * allowance) if allowance > 0.0 else _LENGTH
+
+
 def carried_out(notch: SewnNotch, cutting: Array, allowance: float, stitching: Array, whose: str) -> MatchMark:
     """A notch of a run on a cutting line beside it.
 
@@ -185,12 +201,8 @@ def _side_by_side(run: LaidRun, k: int, leg: Array, count: int, cut: CutPiece) -
     first, second = _legs(run, k)
     if first is None or second is None:
         return []
-    middle = 0.5 * min(measure(first).length, measure(second).length)
-    m = measure(leg)
-    places = [middle + _APART * (i - 0.5 * (count - 1)) for i in range(count)]
-    if places[0] <= 0.0:
-        return []
-    return [_mark(run.joints[k].name, s, m.points(np.array([s]))[0], cut) for s in places]
+    m, shorter = measure(leg), min(measure(first).length, measure(second).length)
+    return [_mark(run.joints[k].name, s, m.points(np.array([s]))[0], cut) for s in places_along(shorter, count)]
 
 
 def _mark(seam: str, s: float, sewn: Array, cut: CutPiece) -> MatchMark:
@@ -202,5 +214,4 @@ def _mark(seam: str, s: float, sewn: Array, cut: CutPiece) -> MatchMark:
     along = cubics.direction(side.stitching, place.segment, place.t)[0]
     outward = cut.piece.outside * cubics.left(along)
     edge = foot + side.allowance * outward
-    length = min(_LENGTH, _SHARE * side.allowance) if side.allowance > 0.0 else _LENGTH
-    return MatchMark(seam, s, np.stack([edge, edge - length * outward]), sewn, edge)
+    return MatchMark(seam, s, np.stack([edge, edge - usual_length(side.allowance) * outward]), sewn, edge)

@@ -125,6 +125,9 @@ def made_piece(drawing: Drawing, words: PieceWords, runs: Sequence[Run]) -> Made
     words = replace(words, piece=piece.name)
     refuse_unwritable(words.cloth, "--cloth")
     refuse_unwritable(words.size, "--size")
+    refuse_unwritable(words.lining_cloth, "--lining-cloth")
+    if words.lining_cloth and not words.lining:
+        raise RequestError(f"--lining-cloth {words.lining_cloth} goes with --lining: give both, or leave it out")
     on_it = [run for run in runs if run.scallops is not None and _parts_on(run, piece)]
     allowance = _allowance(words, piece, on_it)
     folds = _folds(pattern, words, piece, on_it)
@@ -163,7 +166,7 @@ def made_piece(drawing: Drawing, words: PieceWords, runs: Sequence[Run]) -> Made
             at_corners,
             usual,
             parse_length(words.lining, "--lining", "not-negative"),
-            Cloth(how_many, words.size, bool(number % 2) and not folds),
+            Cloth(words.lining_cloth, how_many, words.size, bool(number % 2) and not folds),
         )
     at = roomiest(piece.curve, [other.curve for other in pattern.pieces if other is not piece])
     notched = [run for run in runs if any(_is_on(run, notch, piece) for notch in run.sewn_notches)]

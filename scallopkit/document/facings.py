@@ -17,7 +17,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from lxml import etree
 
-from ..construction.facing import FOLD, FREE, SEAM, Facing, seam_line, shaped_facings
+from ..construction.facing import FOLD, FREE, SEAM, Facing, shaped_facings
 from ..construction.facing_cut import FacingCut, facing_cut
 from ..construction.stitching import bare_stretches
 from ..construction.strip import Cloth, band_length, band_pieces, ease, strip_facing
@@ -25,7 +25,6 @@ from ..construction.trimmed_edge import greatest_height, outside_of
 from ..errors import NameUnknownError, RequestError
 from ..geometry import cubics, motion
 from ..geometry.cubics import Array
-from ..geometry.intersect import crossings
 from ..geometry.length import measure
 from ..geometry.nearest import nearest
 from ..pattern.grain import grain_of
@@ -33,7 +32,7 @@ from ..pattern.joins import DART, LAP
 from ..pattern.joins import FOLD as FOLD_JOIN
 from ..pattern.piece import Warn
 from ..trim.fastenings import EYELET
-from ..trim.notches import SNIP, TRIANGLE, USUAL, Notches
+from ..trim.notches import SNIP, USUAL
 from ..trim.row import WHOLE
 from ..trim.scallops import Scallops, crest_lengths, valleys
 from ..trim.sharing import share_curves
@@ -47,12 +46,12 @@ from .lettering import one_line
 from .numbers import decimals, path_text
 from .recipe import FacingWords, PieceRecipe, PieceWords
 from .runs import Run
-from .sheet import on_sheet, to_sheet
+from .sheet import on_sheet, parts_at, to_sheet
 from .units import parse_length
 from .wishes import one_of, refuse_unwritable, whole_number
 
 if TYPE_CHECKING:
-    from ..construction.match_marks import MatchMark
+    from ..construction.match_marks import MatchMark, SewnNotch
 
 SHAPED, STRIP, BAND = "shaped", "strip", "band"
 KINDS = (SHAPED, STRIP, BAND)
@@ -165,6 +164,7 @@ class MadeFacing:
         grain: its grain line (2, 2).
         label: what is written on it.
         low, high: the corners (2,) of its box, its label with it.
+        marks: notches that match its own on the piece that it faces, where the run has none.
     """
 
     name: str
@@ -186,6 +186,7 @@ class MadeFacing:
     label: Writing | None
     low: Array
     high: Array
+    marks: tuple[SewnNotch, ...] = ()
 
     @property
     def drawn(self) -> bool:
@@ -204,6 +205,7 @@ class _Wish:
     inner: float
     turn: float
     interlining: str
+    interlining_cloth: str
     longest: float
     cloth: str
     size: str
@@ -214,7 +216,8 @@ class _Draft:
     """A facing in the frame in which its first piece lies on the sheet, or in one of its own, before it is finished.
 
     `folded` is how many times its two folds, at both of its ends, fold it up: 1 where they are one line; 0 where it has
-    no two. `seam_at` is the name of the fold at which it has a seam instead.
+    no two. `seam_at` is the name of the fold at which it has a seam instead. `marks` are the notches that its piece
+    needs along the trimmed edge to match its own.
     """
 
     shape: Shape | None
@@ -228,6 +231,7 @@ class _Draft:
     valleys_s: Array
     folded: int = 0
     seam_at: str = ""
+    marks: tuple[SewnNotch, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -306,11 +310,16 @@ def _cloth_and_size(cut: Mapping[str, PieceRecipe], wish: _Wish, draft: _Draft) 
 def _wish(words: FacingWords) -> _Wish:
     kind = one_of(words.kind, KINDS, "--kind")
     unfit = {SHAPED: ("longest",), STRIP: ("across", "most_gap", "turn"), BAND: ("across", "most_gap", "turn")}
-    for name in (*unfit[kind], *(("inner", "interlining") if kind == BAND else ())):
+    for name in (*unfit[kind], *(("inner", "interlining", "interlining_cloth") if kind == BAND else ())):
         if getattr(words, name):
             raise RequestError(f"--{name.replace('_', '-')} is no word for a {kind} facing: leave it out")
-    for option, text in (("--cloth", words.cloth), ("--size", words.size)):
+    named = (("--cloth", words.cloth), ("--size", words.size), ("--interlining-cloth", words.interlining_cloth))
+    for option, text in named:
         refuse_unwritable(text, option)
+    if words.interlining_cloth and not words.interlining:
+        raise RequestError(
+            f"--interlining-cloth {words.interlining_cloth} goes with --interlining: give both, or leave it out"
+        )
     most_gap = _length(words.most_gap, "most-gap", _MOST_GAP)
     if most_gap == 0.0:
         raise RequestError(
@@ -325,6 +334,7 @@ def _wish(words: FacingWords) -> _Wish:
         _length(words.inner, "inner", 0.0),
         _length(words.turn, "turn", 0.0),
         one_of(words.interlining, (NO_INTERLINING, NET, FULL), "--interlining"),
+        one_line(words.interlining_cloth) if words.interlining_cloth else "",
         _length(words.longest, "longest", math.inf, positive=True),
         words.cloth,
         words.size,
@@ -365,9 +375,9 @@ def _finished(run: Run, wish: _Wish, draft: _Draft, name: str, told: Sequence[st
     count, cut, single = _cutting(run, draft)
     shape, mirrored = draft.shape, False
     if shape is not None and single and wish.kind != BAND:
-        over = motion.mirrored(_middle(shape, draft.grain), draft.grain)
-        mirrored = not _alike(shape, shape.carried(over))
-        shape = shape.carried(over) if mirrored else shape
+        over = _turned_over(shape, draft.grain)
+        mirrored = over is not None
+        shape = shape if over is None else shape.carried(over)
     cut += " (drawn mirrored)" if mirrored else ""
     grain, label, low, high = np.zeros((2, 2)), None, np.zeros(2), np.zeros(2)
     if shape is not None:
@@ -396,6 +406,7 @@ def _finished(run: Run, wish: _Wish, draft: _Draft, name: str, told: Sequence[st
         label,
         low,
         high,
+        draft.marks,
     )
 
 
@@ -422,6 +433,12 @@ def _middle(shape: Shape, grain: Array) -> Array:
     return np.asarray(0.5 * (reach.min() + reach.max()) * across)
 
 
+def _turned_over(shape: Shape, grain: Array) -> Array | None:
+    """The map that turns a facing over along its grain where it lies; None where it is its own mirror image."""
+    over = motion.mirrored(_middle(shape, grain), grain)
+    return None if _alike(shape, shape.carried(over)) else over
+
+
 def _alike(shape: Shape, other: Shape) -> bool:
     """Whether a facing is its own mirror image."""
     curve = np.concatenate(shape.net)
@@ -441,7 +458,8 @@ def _texts(name: str, pieces: Sequence[str], cut: str, wish: _Wish, told: Sequen
     how = (
         f"{'straight strip, ' if wish.kind == STRIP else ''}{_mm(wish.depth)} {'wide' if wish.kind == BAND else 'deep'}"
     )
-    lined = {NO_INTERLINING: (), NET: ("interlining to the stitching lines",), FULL: ("interlining as it is cut",)}
+    stiffened = f"interlining{f' ({wish.interlining_cloth})' if wish.interlining_cloth else ''}"
+    lined = {NO_INTERLINING: (), NET: (f"{stiffened} to the stitching lines",), FULL: (f"{stiffened} as it is cut",)}
     own = (one_line(name), cut, whose, how, *told, *lined[wish.interlining])
     pairs = tuple(", ".join(own[k : k + 2]) for k in range(0, len(own), 2))
     return [own, pairs, (", ".join(own),)]
@@ -462,7 +480,10 @@ def _shaped(drawing: Drawing, run: Run, placed: Scallops, finish: Finish, wish: 
     pieces = tuple(dict.fromkeys(laid.parts[k].edge.piece.name for k in facing.parts))
     outer = [facing.edge[0, 0], facing.edge[-1, 3], facing.inner[-1, 3], facing.inner[0, 0]]
     ends = () if facing.ring else (facing.start, facing.end)
-    shape = Shape(
+    first, onto = laid.parts[facing.parts[0]], to_sheet(laid, facing.parts[0])
+    line = grain_of(drawing.pattern, first.edge.piece)
+    grain = np.array([0.0, -1.0]) if line is None else (line[1] - line[0]) / float(np.hypot(*(line[1] - line[0])))
+    bare = Shape(
         facing.edge,
         facing.inner,
         facing.rings,
@@ -470,15 +491,16 @@ def _shaped(drawing: Drawing, run: Run, placed: Scallops, finish: Finish, wish: 
         tuple(line for line, kind in zip(ends, facing.ends, strict=True) if kind != FOLD),
         tuple(line for line, kind in zip(cut.ends, facing.ends, strict=True) if kind == FOLD and len(line)),
         np.zeros((0, 2)) if facing.ring else np.array(outer),
-        _notches_on(run, facing, cut, finish.cut.distance, wish.inner),
+        (),
         points,
         _between(facing.source, facing.inner),
-    )
-    first = laid.parts[facing.parts[0]]
-    line = grain_of(drawing.pattern, first.edge.piece)
-    grain = np.array([0.0, -1.0]) if line is None else (line[1] - line[0]) / float(np.hypot(*(line[1] - line[0])))
+    ).carried(onto)
+    # A ring that is its own mirror image fits as it comes.
+    marks = () if facing.ring and _turned_over(bare, grain) is None else _edge_marks(run, placed, facing)
+    on_edge = _on_edge(run, facing, cut, finish.cut.distance, (*run.sewn_notches, *marks))
+    carried = tuple(motion.apply(onto, notch) for notch in _notches_on(run, facing, cut, on_edge, wish))
     return _Draft(
-        shape.carried(to_sheet(laid, facing.parts[0])),
+        replace(bare, notches=carried),
         pieces,
         facing.ends,
         copies,
@@ -489,6 +511,7 @@ def _shaped(drawing: Drawing, run: Run, placed: Scallops, finish: Finish, wish: 
         s,
         folded,
         seam_at,
+        tuple(replace(mark, line=motion.apply(onto, on.line)) for mark, on in zip(marks, on_edge, strict=False)),
     )
 
 
@@ -565,38 +588,46 @@ def _between(source: Array, inner: Array) -> Array:
     return np.asarray(0.5 * (points + nearest(inner, points).point))
 
 
-def _notches_on(run: Run, facing: Facing, cut: FacingCut, allowance: float, inner: float) -> tuple[Array, ...]:
-    """All match marks of a facing, each once: where the garment's seams meet it, and those of the run's edge."""
-    out = _joint_notches(run, facing, cut, allowance, inner)
+def _notches_on(run: Run, facing: Facing, cut: FacingCut, own: Sequence[MatchMark], wish: _Wish) -> tuple[Array, ...]:
+    """All match marks of a facing, each once: where the garment's seams meet it, its own seams, and its edge."""
+    # Loaded only where there are facings.
+    from ..construction.facing_marks import along_seams, over_seams
+
+    distance = run.finish.cut.distance if run.finish is not None else 0.0
+    out = over_seams(run.laid, facing, cut, distance, wish.inner)
     seams = [mark[0] for mark in out]
-    own = _run_notches(run, facing, cut, allowance) if run.notches else []
-    return (*out, *(mark.line for mark in own if not any(cubics.norm(mark.foot - seam) < _ALIKE for seam in seams)))
+    once = [mark.line for mark in own if not any(cubics.norm(mark.foot - seam) < _ALIKE for seam in seams)]
+    return (*out, *along_seams(run.laid, facing, wish.seam), *once)
 
 
-def _joint_notches(run: Run, facing: Facing, cut: FacingCut, allowance: float, inner: float) -> list[Array]:
-    """Match marks where the garment's seams meet the edges of a facing that goes on over them."""
+def _edge_marks(run: Run, placed: Scallops, facing: Facing) -> tuple[SewnNotch, ...]:
+    """Notches amid a facing's trimmed edge, if nothing else tells how it lies on its piece; as on the sheet."""
+    marked = SEAM in facing.ends or len(facing.parts) > 1 or (facing.ring and bool(run.laid.joints))
+    if run.sewn_notches or marked:
+        return ()
+    # Loaded only where they are needed.
+    from ..construction.facing_marks import middle_lengths
+    from ..construction.match_marks import SewnNotch
+
+    whole = np.flatnonzero(placed.row.part == WHOLE)
+    lengths = crest_lengths(placed.row)[whole]
+    along = run.along_run(lengths)
+    middle = np.isin(along, middle_lengths(along.tolist(), facing.begin, facing.finish))
+    chosen = whole[middle]
+    parts, turns = parts_at(run, placed.crest[chosen], lengths[middle])
     out = []
-    joints = len(facing.parts) - 1 + (facing.ring and bool(run.laid.joints))
-    for k in range(joints):
-        seam = seam_line(run.laid, facing, k)
-        joint = seam[0, 3]
-        for line, room in ((cut.edge, allowance), (cut.inner, inner)):
-            met = crossings(seam, line)
-            if not len(met.point):
-                continue
-            i = int(np.argmin(cubics.norm(met.point - joint)))
-            way = cubics.direction(seam, met.segment_a[i : i + 1], met.t_a[i : i + 1])[0]
-            kind = SNIP if room > _AT else TRIANGLE
-            length = min(USUAL, 0.5 * room) if room > _AT else USUAL
-            inwards = way if line is cut.edge else -way
-            foot = met.point[i : i + 1]
-            mark = Notches(foot, inwards[None], np.zeros(1), length, kind, foot)
-            out.append(mark.curve(0))
-    return out
+    for i, s, part, turn in zip(chosen.tolist(), along[middle].tolist(), parts.tolist(), turns.tolist(), strict=True):
+        crest, outward = placed.crest[i], placed.axis[i]
+        mark = SewnNotch(run.name, part, s, crest, outward, np.stack([crest, crest - outward]), SNIP)
+        if part == facing.parts[0]:
+            out.append(mark.carried(to_sheet(run.laid, part, turn)))
+    return tuple(out)
 
 
-def _run_notches(run: Run, facing: Facing, cut: FacingCut, allowance: float) -> list[MatchMark]:
-    """The run's own notches along a facing, on its cutting line in the same sewn places as on the pieces it faces."""
+def _on_edge(
+    run: Run, facing: Facing, cut: FacingCut, allowance: float, notches: Sequence[SewnNotch]
+) -> list[MatchMark]:
+    """Notches of the run along a facing, on its cutting line in the same sewn places as on the pieces it faces."""
     # Loaded only where there are notches.
     from ..construction.match_marks import carried_out
 
@@ -605,7 +636,7 @@ def _run_notches(run: Run, facing: Facing, cut: FacingCut, allowance: float) -> 
         turn, own = divmod(number, len(laid.parts))
         copied = laid.parts[own].copy_of
         onto = motion.compose(laid.turned(turn), laid.parts[own].motion)
-        here = [notch.carried(onto) for notch in run.sewn_notches if notch.part == (own if copied is None else copied)]
+        here = [notch.carried(onto) for notch in notches if notch.part == (own if copied is None else copied)]
         out += [carried_out(notch, cut.edge, allowance, facing.edge, "its facing") for notch in here]
     return out
 

@@ -50,7 +50,7 @@ def group_of(
     group.extend(_true_lines(pen))
     if run.eyelets:
         group.extend(_rows(pen))
-    if run.notches:
+    if run.sewn_notches:
         group.extend(_notches(pen, kept_pieces(drawing.source).keys() if cut is None else cut))
     if run.trim is not None:
         group.extend(_bought_trim(pen, run.trim))

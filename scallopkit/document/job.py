@@ -5,7 +5,7 @@ from __future__ import annotations
 import copy
 import os
 import re
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Set
 from contextlib import contextmanager
 from dataclasses import dataclass, field, replace
 from pathlib import Path
@@ -14,6 +14,7 @@ from typing import Any, NoReturn, TypeVar
 from ..construction.rules import THICKNESS
 from ..errors import NameUnknownError, RequestError, ScallopkitError, counted
 from .finishing import FACED
+from .flattening import bare_name
 from .job_keys import EDGE_KEYS, TABLES, as_toml
 from .job_values import Given, given, given_in, refuse, refuse_no_file_name
 from .join_words import checked_join, join_of
@@ -494,7 +495,9 @@ def _run(
     finish = [_finish(defaults.finish, row) for row in _rows(toml, path, "finish")]
     if not finish and defaults.finish and scallop:
         finish = [defaults.finish]
-    facings = [_facing(row, cloth, cut) for row in _rows(toml, path, "facing")]
+    faced = {bare_name(str(row["along"].value)).partition(":")[0] for row in (edge, *stretches) if "along" in row}
+    usual = {key: one for key, one in (_of_cloth(cloth) | cut).items() if key not in _told_of(toml, faced)}
+    facings = [_facing(row, cloth, usual) for row in _rows(toml, path, "facing")]
     template, trim = _rows(toml, path, "template"), _rows(toml, path, "trim")
     lacing = [_laced(row, cut if "allowance" not in edge else {}) for row in _rows(toml, path, "lacing")]
     recipe = Recipe(
@@ -536,13 +539,22 @@ def _tables(
         yield JobTable(field, toml.line_of(place), dotted(place), tuple(words.values()))
 
 
-def _facing(own: dict[str, Given], cloth: dict[str, Given], cut: dict[str, Given]) -> dict[str, Given]:
-    """What a run says of a facing, cut from the pieces' cloth; straight ones are no longer than that is wide."""
+def _told_of(toml: TomlTable, pieces: Set[str]) -> set[str]:
+    """The keys that tables of single pieces give for any of these."""
+    rows = [given_in(toml, row, "piece") for row in _entries(toml, ("piece",))]
+    return {key for row in rows if str(row["piece"].value) in pieces for key in row}
+
+
+def _facing(own: dict[str, Given], cloth: dict[str, Given], usual: dict[str, Given]) -> dict[str, Given]:
+    """What a run says of a facing, cut from its pieces' cloth; straight ones are no longer than that is wide.
+
+    `usual` is what is said of all pieces, unless a piece of the run says otherwise: then the piece as it is cut tells.
+    """
     # Loaded only where there are facings.
     from .facings import SHAPED
 
     straight = "kind" in own and own["kind"].value != SHAPED
-    told = _of_cloth(cloth) | {key: cut[key] for key in ("cloth", "size") if key in cut}
+    told = {key: usual[key] for key in ("cloth", "size") if key in usual}
     return told | ({"longest": replace(cloth["width"], key="longest")} if straight and "width" in cloth else {}) | own
 
 

@@ -238,8 +238,9 @@ FACING_KEYS: Mapping[str, Key] = {
     "inner": _value("The allowance of its inner edge; none if that is only neatened.", "6mm"),
     "turn": _value("By how much it is smaller at the crests, for the turn of the cloth.", "0.5mm"),
     "interlining": _text("Interlining: net (to the stitching line) or full (as it is cut).", "net", ("net", "full")),
+    "interlining_cloth": _text("What the interlining is cut from, for the label.", "light fusible"),
     "longest": _value("Of a strip or a band, the longest that the cloth allows.", "1400mm"),
-    "cloth": _text("What it is cut from, for its label; else the cloth of the job.", "linen"),
+    "cloth": _text("What it is cut from, for its label; else the cloth of its pieces, or of the job.", "linen"),
     "size": _text("The size, for its label; else that of the pieces.", "40"),
 }
 
@@ -340,6 +341,7 @@ CUT_KEYS: Mapping[str, Key] = {
     "cloth": _text("What it is cut from, for the label.", "linen"),
     "size": _text("The size, for the label.", "38"),
     "lining": _value("A lining is drawn too; how far it is cut beyond the inner edges of the facings.", "15mm"),
+    "lining_cloth": _text("What the lining is cut from, for its label.", "cotton batiste"),
 }
 
 PIECE_KEYS: Mapping[str, Key] = {

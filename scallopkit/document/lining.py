@@ -93,6 +93,7 @@ class MadeLining:
 class Cloth:
     """What is written on a lining, and whether one alone is cut, so that right and left must not be mistaken."""
 
+    name: str
     how_many: str
     size: str
     single: bool
@@ -141,7 +142,7 @@ def lining_of(
     notches = [mark.line if over is None else motion.apply(over, mark.line) for mark in marks]
     sewn = lines[1 : 1 + len(found.sewn)]
     inner = sewn[0] if found.closed else lines[0]
-    told = (f"{piece.name} lining", cloth.how_many, "lining", cloth.size and f"size {cloth.size}")
+    told = (f"{piece.name} lining", cloth.how_many, cloth.name or "lining", cloth.size and f"size {cloth.size}")
     label = tuple(text for text in (*told, "drawn mirrored" if over is not None else "") if text)
     at = roomiest(inner, [cubics.lines(notch) for notch in notches])
     return MadeLining(

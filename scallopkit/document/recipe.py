@@ -153,6 +153,7 @@ class FacingWords:
     inner: str = ""
     turn: str = ""
     interlining: str = ""
+    interlining_cloth: str = ""
     longest: str = ""
     cloth: str = ""
     size: str = ""
@@ -269,6 +270,7 @@ class PieceWords:
     cloth: str = ""
     size: str = ""
     lining: str = ""
+    lining_cloth: str = ""
 
 
 @dataclass(frozen=True, repr=False)

@@ -180,9 +180,12 @@ class Run:
 
     @cached_property
     def sewn_notches(self) -> tuple[SewnNotch, ...]:
-        """Its notches where they are sewn, as they lie on the sheet; none on the undrawn half of a folded piece."""
+        """Its notches where they are sewn, as they lie on the sheet; none on the undrawn half of a folded piece.
+
+        Those that match the notches of its facings are among them.
+        """
         if not self.notches:
-            return ()
+            return tuple(mark for facing in self.facings for mark in facing.marks)
         # Loaded only where there are notches.
         from ..construction.match_marks import SewnNotch
 

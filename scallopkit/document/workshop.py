@@ -342,7 +342,7 @@ def facing(drawing: Drawing, run: str = "", **words: Value) -> Run:
         drawing: the drawing.
         run: the name of the run; may be left out where there is one of scallops.
         words: the options of the `facing` command: kind, depth, across (a list of names of joins, or "all"), most_gap,
-            seam, inner, turn, interlining, longest, cloth.
+            seam, inner, turn, interlining, interlining_cloth, longest, cloth, size.
 
     Raises:
         ScallopkitError: a value is refused, or no such facing can be made.
@@ -476,8 +476,8 @@ def cut(drawing: Drawing, piece: str = "", **words: Value) -> tuple[MadePiece, .
         drawing: the drawing; the runs it holds are cut as their finish says.
         piece: the piece; every closed one if left out.
         words: the options of the `cut` command: allowance, side (a list of "EDGE=LENGTH"), corner (a list of
-            "CORNER=KIND"), corners, fold, dart (lists of names), number, cloth, size, lining. What was said of a piece
-            before stays where nothing is said anew.
+            "CORNER=KIND"), corners, fold, dart (lists of names), number, cloth, size, lining, lining_cloth. What was
+            said of a piece before stays where nothing is said anew.
 
     Raises:
         ScallopkitError: a value is refused, or no cutting line can be drawn.

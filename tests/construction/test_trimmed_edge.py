@@ -320,7 +320,8 @@ def test_beside_any_seam_the_cut_keeps_off_the_finished_piece(
     for half in (left, right):
         assert half.cloth.exterior.is_simple
         assert half.cloth.buffer(PARALLEL).contains(half.finished)
-        assert half.cloth.exterior.intersection(half.finished.buffer(-PARALLEL)).is_empty
+        # Places 1e-11 mm apart in an outline leave crumbs of its inner parallel.
+        assert half.cloth.exterior.intersection(half.finished.buffer(-PARALLEL)).length < 1e-3
         away = shapely.distance(shapely.points(np.array(half.sewn.coords)), half.cloth.exterior)
         if finish == "faced":
             assert half.sewn.distance(half.cloth.exterior) > 6.0 - PARALLEL - FLAT

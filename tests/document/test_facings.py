@@ -13,6 +13,7 @@ import numpy as np
 import pytest
 import shapely
 from hypothesis import HealthCheck, Phase, given, settings
+from hypothesis import strategies as st
 from lxml import etree
 
 from scallopkit.demo_waistcoat import ARMHOLE, ARMHOLE_JOINS, HEM, HEM_JOINS, waistcoat
@@ -220,9 +221,9 @@ def test_the_hem_of_the_waistcoat(across: tuple[str, ...]) -> None:
     assert_sewn(sewn)
     assert all(finding.ok for finding in check(sewn.written, "waistcoat.svg"))
     assert_clear(sewn)
-    # Darts are closed in the facing, and marked on both its edges, as is a seam that it goes over.
+    # Darts are closed in the facing, and marked on both its edges, as is a seam that it goes over; its own has one.
     notched = [len(sewn.lines("notch", one.name)) for one in sewn.made]
-    assert notched == ([6] if across else [2, 2])
+    assert notched == ([6] if across else [3, 3])
     assert sum(entry["stay_tape_mm"] for entry in sewn.entries) == pytest.approx(sewn.report["length_mm"], abs=1e-5)
 
 
@@ -309,7 +310,8 @@ def test_a_facing_has_the_notches_of_the_pieces_it_is_sewn_to(
     drawing, edges = ring((260.0, 150.0), angles, placed)
     run = notched(drawing, list(edges), *["seam:pass"] * (len(edges) - 1), at=("parts:13",))
     kept = assert_same_notches(Sewn(drawing, run, FacingWords(depth="40mm")))
-    assert (len(kept), sum(kept)) == (len(edges), 12)
+    # The first seam that they keep is marked once on either facing, the second twice, and so on.
+    assert (len(kept), sum(kept)) == (len(edges), 12 + len(edges) * (len(edges) - 1))
     # In one piece it has besides those of the seams that it goes over, on its edge and on its inner edge.
     assert assert_same_notches(Sewn(drawing, run, FacingWords(depth="40mm", across=("all",)))) == [
         12 + 2 * len(edges) - 2
@@ -339,7 +341,51 @@ def test_the_notches_of_the_waistcoat_s_hem_and_of_its_facing() -> None:
     # Beside those of two darts and a seam, on both edges each.
     one = assert_same_notches(Sewn(drawing, run, FacingWords(across=across)))
     assert one == [on_run + 6]
-    assert sum(assert_same_notches(Sewn(drawing, run, FacingWords()))) == on_run + 4
+    assert sum(assert_same_notches(Sewn(drawing, run, FacingWords()))) == on_run + 4 + 2
+
+
+@settings(max_examples=20, deadline=None)
+@given(cuts(), placings(2), st.floats(20.0, 60.0), st.floats(6.0, 25.0))
+def test_facings_that_are_sewn_together_have_notches_in_the_same_sewn_place(
+    angles: list[float], placed: list[tuple[Place, Place]], depth: float, seam: float
+) -> None:
+    drawing, edges = ring((260.0, 150.0), angles[:3], placed)
+    run = made_run(drawing, list(edges), "seam:pass", width="24mm", depth="30%")
+    found, _ = facings_of(drawing, run, FacingWords(depth=f"{depth}mm", seam=f"{seam}mm"))
+    places = []
+    for one, which in zip(found, (-1, 0), strict=True):
+        assert one.shape is not None
+        line = one.shape.seams[which]
+        (notch,) = one.shape.notches
+        # From the cutting line, square to the seam, and no more than half way to it.
+        foot = nearest(line, notch)
+        assert foot.distance == pytest.approx([seam, seam - min(3.0, 0.5 * seam)], abs=1e-6)
+        m = measure(line)
+        places.append(float(m.lengths(foot.segment[:1], foot.t[:1])[0]))
+        assert places[-1] == pytest.approx(0.5 * m.length, abs=1e-6)
+    # Either seam is walked from the trimmed edge inwards.
+    assert places[0] == pytest.approx(places[1], abs=1e-6)
+
+
+@pytest.mark.parametrize(("width", "marks"), [("60mm", 1), ("50mm", 2)])
+def test_a_facing_without_a_seam_is_matched_in_the_middle(width: str, marks: int) -> None:
+    """Of five scallops the crest of the third is marked, of six those of the third and fourth, on the piece too."""
+    drawing = read(BOX)
+    run = made_run(drawing, ["box:c0..c1"], width=width)
+    found, _ = facings_of(drawing, run, FacingWords(depth="60mm"))
+    run = replace(run, facings=found)
+    (made,) = found
+    assert made.shape is not None
+    assert len(made.shape.notches) == marks
+    (piece,) = made_pieces(drawing, [PieceWords(piece="box")], [run])
+    own = [mark.line for mark in piece.marks if mark.run]
+    middle = np.array([one[0] for one in own]).mean(axis=0)
+    low, high = cubics.bounds(drawing.pattern.pieces[0].curve)
+    assert middle[0] == pytest.approx(0.5 * (low[0] + high[0]), abs=1e-6)
+    assert np.array(made.shape.notches) == pytest.approx(np.array(own), abs=1e-6)
+    # A piece that is not drawn as it is cut has them in the run's own group.
+    drawn = [e for e in group_of(run, drawing).iter() if e.get("data-role") == "notch" and e.get("data-piece") == "box"]
+    assert len(drawn) == marks
 
 
 def test_a_notch_at_a_seam_that_the_facing_goes_over_is_there_once() -> None:
@@ -475,6 +521,10 @@ def test_interlining(kind: str) -> None:
         assert abs(cubics.area(lines[0])) == pytest.approx(sewn.entries[0]["area_mm2"], rel=1e-4)
     assert "interlining" in "".join(str(text) for text in sewn.group.itertext())
     assert sewn.entries[0]["interlining"] == kind
+    named = Sewn(drawing, sewn.run, FacingWords(interlining=kind, interlining_cloth="light fusible"))
+    assert "interlining (light fusible)" in " ".join(str(text) for text in named.group.itertext())
+    with pytest.raises(RequestError, match="--interlining-cloth light fusible goes with --interlining"):
+        facings_of(drawing, sewn.run, FacingWords(interlining_cloth="light fusible"))
 
 
 # ---------------------------------------------------------------- strips and bands

@@ -1240,6 +1240,23 @@ def test_pieces_are_cut_from_the_cloth_unless_they_tell_another(
     assert labels(tmp_path) == expected
 
 
+@pytest.mark.parametrize(
+    ("lines", "expected"),
+    [
+        ("[cut]\n", "linen"),
+        ("[cut]\ncloth = 'damask'\n", "damask"),
+        ("[cut]\ncloth = 'damask'\n[[piece]]\npiece = 'box'\ncloth = 'felt'\n", "felt"),
+        ("[[piece]]\npiece = 'box'\ncloth = 'felt'\n", "felt"),
+        ("[[piece]]\npiece = 'lid'\ncloth = 'felt'\n", "linen"),
+    ],
+)
+def test_a_facing_is_cut_from_its_own_piece_s_cloth(tmp_path: Path, lines: str, expected: str) -> None:
+    made(tmp_path, MAKE + FACED + "[[run.facing]]\n[cloth]\nname = 'linen'\n" + lines)
+    texts = (tmp_path / "out.svg").read_text(encoding="utf-8")
+    label = texts[texts.index("facing<") :]
+    assert label.index(f">{expected}<") < label.index("</text>")
+
+
 def test_straight_facings_are_pieced_by_the_width_of_the_cloth(tmp_path: Path) -> None:
     """The edge is 300 mm long; of 140 mm of cloth 15 mm are allowance at either end."""
     facing = f"{FACED}[[run.facing]]\nkind = 'strip'\n"

@@ -342,3 +342,15 @@ def test_a_front_drawn_with_its_allowance_can_be_lined() -> None:
     assert whole.buffer(PROMISE).contains(lined)
     # Below, 15 mm of allowance and 50 of facing less 15 of overlap are missing over a hem of 195 mm and its allowances.
     assert whole.area - lined.area == pytest.approx(50.0 * 225.0, rel=0.06)
+
+
+def test_the_label_tells_what_the_lining_is_cut_from() -> None:
+    drawing = read(BOX)
+    (made,) = cut(drawing, lining="12mm", lining_cloth="batiste", cloth="linen")
+    assert made.lining is not None
+    assert made.lining.label == ("box lining", "cut 1", "batiste")
+    (plain,) = cut(drawing, lining="12mm", cloth="linen")
+    assert plain.lining is not None
+    assert plain.lining.label == ("box lining", "cut 1", "lining")
+    with pytest.raises(RequestError, match="--lining-cloth batiste goes with --lining"):
+        cut(drawing, lining_cloth="batiste")
