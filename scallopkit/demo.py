@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from .demo_apron import APRON_JOB, apron
+from .demo_felt import FELT_COMMANDS, felt
 from .demo_waistcoat import waistcoat
 from .errors import OutputError
 
@@ -271,6 +272,13 @@ SCENES = (
         (40.0, 60.0, 400.0, 360.0),
         APRON_JOB,
         more=(("flap", (620.0, 40.0, 800.0, 180.0)),),
+    ),
+    Scene(
+        "felt",
+        felt(),
+        FELT_COMMANDS,
+        (20.0, 40.0, 240.0, 220.0),
+        more=(("cards", (620.0, 0.0, 760.0, 120.0)),),
     ),
 )
 
