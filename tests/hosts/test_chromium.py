@@ -8,6 +8,7 @@ import json
 import os
 import shutil
 import subprocess
+import sys
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -21,10 +22,23 @@ from typer.testing import CliRunner
 from scallopkit.cli import app
 
 CHROMIUM = next(filter(None, map(shutil.which, ("chromium", "chromium-browser", "google-chrome"))), None)
-pytestmark = [
-    pytest.mark.host,
-    pytest.mark.skipif(CHROMIUM is None, reason="Chromium is not on this system"),
-]
+
+
+def unable() -> str:
+    """Why the browser can't be run here, or an empty text."""
+    if CHROMIUM is None:
+        return "Chromium is not on this system"
+    if sys.platform != "win32":
+        import resource
+
+        if resource.getrlimit(resource.RLIMIT_AS)[0] != resource.RLIM_INFINITY:
+            return (
+                "Chromium does not start where address space is limited (ulimit -v): it reserves far more than it uses"
+            )
+    return ""
+
+
+pytestmark = [pytest.mark.host, pytest.mark.skipif(bool(unable()), reason=unable())]
 GALLERY = Path(__file__).parents[2] / "gallery"
 MM = 25.4 / 72.0
 # The sheet's margins on paper, mm, and the size of its body text there, pt, as its style states them.
