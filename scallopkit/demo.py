@@ -12,6 +12,9 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from .demo_apron import APRON_JOB, apron
+from .demo_captions import CAPTIONS, TITLES
+from .demo_felt import FELT_COMMANDS, felt
+from .demo_page import Part, Shown, demo_page
 from .demo_waistcoat import waistcoat
 from .errors import OutputError
 
@@ -192,6 +195,9 @@ window = true
 """
 
 
+PAGE = "index.html"
+
+
 @dataclass(frozen=True)
 class Scene:
     """One drawing of the demo, the commands done on it, and the part of it to look at closely (mm).
@@ -207,6 +213,11 @@ class Scene:
     job: str = ""
     flats: tuple[str, ...] = ()
     more: tuple[tuple[str, tuple[float, float, float, float]], ...] = ()
+
+    @property
+    def pictures(self) -> tuple[str, ...]:
+        """Names of its pictures, in the order in which they are shown."""
+        return (self.name, f"{self.name}-close", *self.flats, *(f"{self.name}-{name}" for name, _ in self.more))
 
 
 SCENES = (
@@ -272,6 +283,13 @@ SCENES = (
         APRON_JOB,
         more=(("flap", (620.0, 40.0, 800.0, 180.0)),),
     ),
+    Scene(
+        "felt",
+        felt(),
+        FELT_COMMANDS,
+        (20.0, 40.0, 240.0, 220.0),
+        more=(("cards", (620.0, 0.0, 760.0, 120.0)),),
+    ),
 )
 
 
@@ -290,9 +308,49 @@ def run_demo(folder: Path, terminal: bool = False) -> str:
     told = []
     for scene in SCENES:
         told += _play(scene, folder)
+    (folder / PAGE).write_bytes(demo_page(page_parts()))
     pictures = ", ".join(f"{name}.png" for scene in SCENES for name in (scene.name, *scene.flats))
-    told.append(f"Open in {folder}: {pictures}; the drawings end in -scalloped.svg, the reports in .json.")
+    told.append(
+        f"Open in {folder}: {PAGE}, which shows all pictures, or {pictures}; the drawings end in -scalloped.svg, the "
+        "reports in .json."
+    )
     return "\n".join(told)
+
+
+def page_parts() -> list[Part]:
+    """What the page shows of every scene."""
+    return [_part(scene) for scene in SCENES]
+
+
+def _part(scene: Scene) -> Part:
+    title, told = TITLES[scene.name]
+    files = [f"{scene.name}.svg", *([f"{scene.name}.toml"] if scene.job else [])]
+    files += [f"{scene.name}-scalloped.svg", f"{scene.name}.json"]
+    shown = [
+        Shown(f"{name}.png", CAPTIONS[name].seen, CAPTIONS[name].told, _made_by(scene, CAPTIONS[name].parts))
+        for name in scene.pictures
+    ]
+    return Part(scene.name, title, told, tuple(files), tuple(shown))
+
+
+def _made_by(scene: Scene, parts: tuple[str, ...]) -> str:
+    """The commands of a scene, with the text of its job file where it has one; or of both only these parts."""
+    if scene.job:
+        tables = scene.job.rstrip().split("\n\n")
+        chosen = [table for table in tables if any(_tells(table, part) for part in parts)] if parts else tables
+        heading = f"# in {scene.name}.toml\n" if parts else f"# {scene.name}.toml\n"
+        commands = scene.commands[:1] if parts else scene.commands
+        return "\n".join(f"scallopkit {command}" for command in commands) + f"\n\n{heading}" + "\n\n".join(chosen)
+    chosen = [one for one in scene.commands if not parts or any(_names(one, part) for part in parts)]
+    return "\n\n".join(f"scallopkit {command}" for command in chosen)
+
+
+def _tells(table: str, part: str) -> bool:
+    return table.startswith(part) or f'\nname = "{part}"\n' in table
+
+
+def _names(command: str, part: str) -> bool:
+    return any(f"{option} {part} " in f"{command} " for option in ("--name", "--run", "--piece"))
 
 
 def _play(scene: Scene, folder: Path) -> list[str]:

@@ -48,6 +48,7 @@ def test_what_is_left_in_the_folder(played: tuple[Path, str]) -> None:
     expected += [f"{scene.name}.toml" for scene in SCENES if scene.job]
     expected += [f"{scene.name}-{name}.png" for scene in SCENES for name, _ in scene.more]
     expected += [flat + end for scene in SCENES for flat in scene.flats for end in (".svg", ".png")]
+    expected.append("index.html")
     assert sorted(path.name for path in folder.iterdir()) == sorted(expected)
     for name in NAMES:
         assert f"== {name}" in told
@@ -160,6 +161,18 @@ def test_the_aprons_skirt_is_pleated_onto_its_band(played: tuple[Path, str]) -> 
     # The flap's scallops look half as wide as the hem's.
     hem, flap = report["runs"]
     assert flap["spans"][0]["width_mm"] / hem["spans"][0]["width_mm"] == pytest.approx(0.5, rel=0.01)
+
+
+def test_felt_is_cut_on_the_line_itself(played: tuple[Path, str]) -> None:
+    flag, swag, cosy = runs_of(played[0], "felt")
+    # Two straight sides and one scallop round the tip; the cosy's 29 keep a crest at its top.
+    assert (flag["count"], sum(scallop["corner"] for scallop in flag["scallops"])) == (15, 1)
+    assert cosy["count"] == 29
+    assert [run["finish"]["kind"] for run in (flag, swag, cosy)] == ["stitched", "raw", "raw"]
+    assert [len(run["templates"]) for run in (flag, swag, cosy)] == [2, 0, 1]
+    (piece,) = json.loads((played[0] / "felt.json").read_text())["pieces"]
+    assert {side["allowance_mm"] for side in piece["sides"]} == {0.0}
+    assert not any(run["totals"]["clips"] for run in (flag, swag, cosy))
 
 
 @pytest.mark.parametrize("name", NAMES)

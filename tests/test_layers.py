@@ -29,9 +29,12 @@ BELOW = {
     },
     "demo": {
         *("__init__", "errors", "geometry", "pattern", "trim", "construction", "document"),
-        *("cli", "demo_apron", "demo_waistcoat"),
+        *("cli", "demo_apron", "demo_captions", "demo_felt", "demo_page", "demo_waistcoat"),
     },
     "demo_apron": set(),
+    "demo_captions": set(),
+    "demo_felt": set(),
+    "demo_page": set(),
     "demo_waistcoat": {"errors", "geometry", "document"},
     "__main__": {"cli"},
     # Names of the package that load their modules when used.
@@ -49,6 +52,9 @@ LIBRARIES = {
     "cli": {"typer"},
     "demo": set(),
     "demo_apron": set(),
+    "demo_captions": set(),
+    "demo_felt": set(),
+    "demo_page": set(),
     "demo_waistcoat": {"numpy"},
     "__main__": set(),
     "__init__": set(),

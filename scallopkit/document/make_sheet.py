@@ -30,7 +30,7 @@ th, td { text-align: left; padding: .2rem .6rem .2rem 0; border-bottom: 1px soli
 td.n, th.n { text-align: right; font-variant-numeric: tabular-nums; } tfoot td { font-weight: bold; }
 ol li { margin: .35rem 0; } .box { border: 2px solid #111; padding: .6rem 1rem; margin: .5rem 0; }
 figure { margin: .5rem 0 1rem; } figure svg { width: 100%; height: auto; max-height: 20cm; border: 1px solid #999; }
-figcaption { font-size: .9rem; } p.small { font-size: .9rem; }
+figcaption { font-size: .9em; } p.small { font-size: .9em; }
 @page { size: A4; margin: 15mm; }
 @media print { body { margin: 0; max-width: none; font-size: 9.5pt; } section { break-inside: auto; }
   table, figure, .box { break-inside: avoid; } h2 { break-after: avoid; } }
@@ -146,13 +146,20 @@ def _picture(drawing: Drawing) -> str:
             a, b, size = (decimal(float(v), 2) for v in (*place, text.size))
             turn = f' transform="rotate({decimal(float(np.degrees(text.angle)), 1)} {a} {b})"' * bool(text.angle)
             out.append(f'<text x="{a}" y="{b}" font-size="{size}"{anchor}{turn}>{escape(words)}</text>')
-    return "".join([*out, "</svg><figcaption>Not to scale; `paper` prints it at full size.</figcaption></figure>"])
+    return "".join(
+        [*out, "</svg><figcaption>Not to scale; <code>paper</code> prints it at full size.</figcaption></figure>"]
+    )
 
 
-def _inline(svg: bytes) -> str:
-    """An SVG file as part of a page: without its declaration, and as wide as there is room."""
+def _inline(svg: bytes, label: str) -> str:
+    """An SVG file as part of a page: as wide as there is room, read out as one picture.
+
+    It loses its declaration, and its ids, since several of them stand on one page and nothing in them refers to one.
+    """
     text = re.sub(r"^.*?(?=<svg)", "", svg.decode("utf-8"), flags=re.DOTALL)
-    return re.sub(r'^(<svg[^>]*?) width="[^"]*" height="[^"]*"', r"\1", text, count=1)
+    text = re.sub(r'^(<svg[^>]*?) width="[^"]*" height="[^"]*"', r"\1", text, count=1)
+    text = re.sub(r' id="[^"]*"', "", text)
+    return text.replace("<svg", f'<svg role="img" aria-label="{label}"', 1)
 
 
 # ---------------------------------------------------------------- what there is
@@ -214,8 +221,9 @@ def _runs(report: Mapping[str, Any], flats: Mapping[str, bytes]) -> Iterator[str
         ]
         yield _table("Stitches", ("scallops", "stitches round each", "stitch mm"), stitches)
         if run["name"] in flats:
-            caption = f"<figcaption>{name} as it will lie once sewn</figcaption>"
-            yield f"<figure>{_inline(flats[run['name']])}{caption}</figure>"
+            caption = f"{name} as it will lie once sewn"
+            picture = _inline(flats[run["name"]], caption)
+            yield f"<figure>{picture}<figcaption>{caption}</figcaption></figure>"
 
 
 def _to_buy(estimates: Sequence[tuple[str, Estimate]]) -> Iterator[str]:

@@ -13,7 +13,8 @@ _PACKAGE = Path(__file__).resolve().parents[1]
 # In the library these serve the command line alone.
 _LEFT_OUT = frozenset(
     {
-        *("cli.py", "cli_editors.py", "__main__.py", "demo.py", "demo_apron.py", "demo_waistcoat.py"),
+        *("cli.py", "cli_editors.py", "__main__.py", "demo.py"),
+        *(f"demo_{name}.py" for name in ("apron", "captions", "felt", "page", "waistcoat")),
         *(f"editors/{name}.py" for name in ("hosts", "installing", "packing", "shipped")),
     }
 )
