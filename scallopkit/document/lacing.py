@@ -42,15 +42,12 @@ from .ink import Ink
 from .inside_lines import line_inside, parted
 from .kept import kept_pieces
 from .lettering import one_line, text_extent, wrapped
-from .recipe import EdgeWords, LacingWords, Recipe
+from .recipe import MIRROR, EdgeWords, LacingWords, Recipe
 from .runs import Run, make_run
 from .sheet import placed_on_sheet, to_sheet
 from .styles import LEADING, style_of
 from .units import parse_length
 from .wishes import allowances_of, one_of, whole_number
-
-# The same piece cut twice, once face down.
-MIRROR = "mirror"
 
 # Common practice, no source: how far edges stand apart, all layers of cloth at an eyelet, how far an underlay reaches
 # under either side, and what is left between a flange and the stitching of a channel; mm.

@@ -205,11 +205,15 @@ class StrapWords:
     wearer: str = ""
 
 
+# The second row of a lacing where the run's own piece is cut twice.
+MIRROR = "mirror"
+
+
 @dataclass(frozen=True, repr=False)
 class LacingWords:
     """A cord through the eyelets of the run and, for an opening, of a second row.
 
-    `with_row` is that row's run, or "mirror" where the run's own piece is cut twice.
+    `with_row` is that row's run, or MIRROR where the run's own piece is cut twice.
     """
 
     path: str = ""

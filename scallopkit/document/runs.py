@@ -29,7 +29,18 @@ from ..trim.sharing import Share, Trimmed, share_curves, shares, trimmed
 from .drawing import Drawing
 from .flattening import joint_holds, laid_run, name_of
 from .kept import kept_pieces
-from .recipe import NOTES, EdgeWords, FinishWords, LacingWords, Phased, Recipe, ScallopWords, TemplateWords, TrimWords
+from .recipe import (
+    MIRROR,
+    NOTES,
+    EdgeWords,
+    FinishWords,
+    LacingWords,
+    Phased,
+    Recipe,
+    ScallopWords,
+    TemplateWords,
+    TrimWords,
+)
 from .sheet import on_sheet, opened, parts_at, placed_on_sheet, to_sheet
 from .surroundings import cutting_line, lines_near, outlines_near
 from .wishes import (
@@ -205,8 +216,10 @@ class Run:
 
     @property
     def copies(self) -> int:
-        """How often the run is there once all folds are opened and all pairs are cut."""
-        return opened(self.laid) * (whole_number(self.recipe.edge.times, "--times") or 1)
+        """How often the run is there once all folds are opened and pairs are cut; laced to its mirror image, twice."""
+        lacing = self.recipe.lacing
+        usual = 2 if lacing is not None and lacing.with_row == MIRROR else 1
+        return opened(self.laid) * (whole_number(self.recipe.edge.times, "--times") or usual)
 
     def share_on_sheet(self, share: Share) -> list[tuple[int, Array]]:
         """The curves of a share as they lie on its piece on the sheet, each with the number of its element."""

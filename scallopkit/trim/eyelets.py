@@ -35,6 +35,8 @@ _DEEPEST = 4.0
 _BEYOND = 5
 # What a warning lets pass: the places themselves are good to less.
 _SHORT = 1e-3
+# Lengths from both ends that meet are good to this, mm.
+_ROUNDED = 1e-6
 # The usual parts of a metal eyelet, mm: common practice, no source.
 _WALL, _UNDER, _TUBE = 1.0, 0.5, 4.0
 # So many discs stand for a buttonhole.
@@ -333,6 +335,8 @@ def _between(
 ) -> Array:
     begin, finish = ends[0], m.length - ends[1]
     target, count, largest = wish
+    # One place that both ends name may lie a rounding apart.
+    finish = max(finish, begin) if begin - finish < _ROUNDED else finish
     if begin > finish:
         raise RequestError(
             f"the distances from the ends, {ends[0]:.6g} and {ends[1]:.6g} mm, are more than the edge has, "

@@ -123,6 +123,14 @@ def test_pairs_sewn_for_left_and_right_are_one_opening_and_two_rows_are_two() ->
         assert entry["totals"]["cord_mm"] == pytest.approx(copies * entry["lacing"]["cut_mm"], abs=1e-6)
 
 
+def test_a_row_laced_to_its_mirror_image_has_both_rows_eyelets() -> None:
+    drawing = of(page(LEFT, size=WIDE))
+    drawing = redrawn(drawing, [eyelets(drawing, "left:c0..c1", name="a", count=6, eyelet=5)])
+    assert entry_of(drawing, lacing(drawing, "a", path="wrapped"))["totals"]["eyelets"] == 6
+    entry = entry_of(drawing, lacing(drawing, "a", with_row="mirror"))
+    assert (entry["totals"]["eyelets"], entry["lacing"]["copies"]) == (12, 1)
+
+
 def test_two_cords_share_the_pairs() -> None:
     laced = entry_of(with_rows(), lacing(with_rows(), "a", with_row="b", cords=2))["lacing"]
     assert [len(cord["holes"]) for cord in laced["cords"]] == [6, 6]
