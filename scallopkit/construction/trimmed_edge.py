@@ -200,7 +200,8 @@ def flat_cut(
     if not parts:
         return _cut_along([bow for bows in followed for bow in bows], height, outside, side, closed=True)
     base = _chain(run, followed, parts)
-    starts, ends = _end_lines(run, parts)
+    tips = stitched[0][0].curve[0, 0], stitched[-1][-1].curve[-1, 3]
+    starts, ends = _end_lines(run, parts, tips)
     starts = None if beside[0] and parts[0] == 0 and not run.loop else starts
     ends = None if beside[1] and parts[-1] + 1 == len(run.parts) and not run.loop else ends
     before = _beside(run, followed, parts, base, starts, reach, at_end=False)
@@ -374,20 +375,36 @@ def _past_notch(tail: _Tail, notch: float) -> Array:
     return np.concatenate([before, cubics.lines([before[-1, 3], tail.curve[-1, 3]])])
 
 
-def _end_lines(run: LaidRun, group: Sequence[int]) -> tuple[StraightLine | None, StraightLine | None]:
-    """The straight lines in which the edge of a group is mirrored at its ends; None where it ends at no corner."""
+def _end_lines(
+    run: LaidRun, group: Sequence[int], tips: tuple[Array, Array]
+) -> tuple[StraightLine | None, StraightLine | None]:
+    """The straight lines in which the edge of a group is mirrored at its ends; None where it ends at no corner.
+
+    `tips` are the ends (2,) of the whole trimmed line: where a free end has half a scallop, that ends in its crest.
+    """
     first, last = group[0], group[-1]
     if first > 0 or run.loop:
         joint = run.joints[first - 1]
         before = StraightLine(joint.point - joint.lap * joint.square, joint.along)
         starts: StraightLine | None = before if first > 0 else before.carried(motion.inverse(run.closing))
     else:
-        starts = end_line(run, at_end=False)
+        starts = _free_end(run, tips[0], at_end=False)
     if last == len(run.joints):
-        return starts, end_line(run, at_end=True)
+        return starts, _free_end(run, tips[1], at_end=True)
     joint = run.joints[last]
     after = StraightLine(joint.point + joint.lap * joint.square, joint.along)
     return starts, after.carried(run.closing) if last < first else after
+
+
+def _free_end(run: LaidRun, tip: Array, at_end: bool) -> StraightLine | None:
+    """The line in which an open run ends: up to the crest of half a scallop, else that of the neighbouring edge."""
+    line = end_line(run, at_end)
+    if line is None or run.folds[int(at_end)] is not None:
+        return line
+    up = tip - line.point
+    if abs(float(up @ cubics.left(line.along))) <= _NEAR:
+        return line
+    return StraightLine(line.point, up / float(np.hypot(*up)))
 
 
 def end_line(run: LaidRun, at_end: bool) -> StraightLine | None:
