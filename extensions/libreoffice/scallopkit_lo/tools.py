@@ -61,6 +61,8 @@ def _command(task: str, columns: list, words_of: object) -> None:
     try:
         window = document.CurrentController.Frame.ContainerWindow
         filled = asked(uno.getComponentContext(), window, TITLES[task], columns, before(document, task))
+    except Refusal as refusal:
+        _show(document, TITLES[task], f"{refusal} {UNCHANGED}")
     except Exception as error:  # whatever it is, no traceback reaches a user
         _show(document, TITLES[task], f"{reported(error)} {UNCHANGED}")
     if filled:
