@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 
 from ..document.runs import Run
 from ..document.summary import detail_lines
@@ -27,9 +27,14 @@ _EFFECTS = {
 }
 
 
-def without_dashes(text: str) -> str:
-    """A message with plain words in the place of the command line's options, and effects in that of its commands."""
-    plain = _COMMAND.sub(lambda command: _EFFECTS.get(command[1], f"{command[1]} on the command line"), text)
+def without_dashes(text: str, names: Mapping[str, str] = _EFFECTS) -> str:
+    """A message with plain words in the place of the command line's options, and effects in that of its commands.
+
+    Args:
+        text: the message.
+        names: what commands are called in the editor; those that it lacks are on the command line.
+    """
+    plain = _COMMAND.sub(lambda command: names.get(command[1], f"{command[1]} on the command line"), text)
     return _OPTION.sub(lambda option: option[1].replace("-", " "), plain)
 
 
