@@ -26,7 +26,7 @@ SCRIPT = """
 import os, time, uno
 local = uno.getComponentContext()
 resolver = local.ServiceManager.createInstanceWithContext("com.sun.star.bridge.UnoUrlResolver", local)
-for _ in range(200):
+for _ in range(600):
     try:
         context = resolver.resolve("uno:pipe,name=scallopkitpicture;urp;StarOffice.ComponentContext")
         break
@@ -115,7 +115,7 @@ def _picture(path: Path, environment: dict[str, str]) -> None:
 
 
 def _run(command: list[str], environment: dict[str, str]) -> None:
-    subprocess.run(command, env=environment, check=True, timeout=60)  # noqa: S603  # our own commands
+    subprocess.run(command, env=environment, check=True, timeout=120)  # noqa: S603  # our own commands
 
 
 def _begun(command: list[str], environment: dict[str, str]) -> subprocess.Popen[bytes]:

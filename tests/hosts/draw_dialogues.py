@@ -26,7 +26,7 @@ _ALERT, _DIALOGUE, _BUTTON, _LIST, _BOX, _NUMBER, _TEXT = (
     uno.getConstantByName(f"com.sun.star.accessibility.AccessibleRole.{name}")
     for name in ("ALERT", "DIALOG", "PUSH_BUTTON", "LIST", "COMBO_BOX", "SPIN_BOX", "TEXT")
 )
-_PATIENCE = 8.0
+_PATIENCE = 20.0
 
 
 class Office:

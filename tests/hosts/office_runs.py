@@ -86,7 +86,7 @@ def played(script: Path, *arguments: str | Path) -> dict[str, Any]:
         [SYSTEM, script, *arguments],
         capture_output=True,
         env=clean() | {"PYTHONDONTWRITEBYTECODE": "1", "TMPDIR": str(arguments[-1])},
-        timeout=60,
+        timeout=120,
         check=False,
     )
     assert done.returncode == 0, done.stderr.decode()
