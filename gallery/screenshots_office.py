@@ -20,7 +20,7 @@ import scallopkit
 from scallopkit.editors.shipped import libreoffice_package
 
 HERE = Path(__file__).parent
-SCREEN, SIZE = ":97", "1280x860x24"
+SIZE = "1280x860x24"
 # Draws a yoke and selects it; run by the system's Python, which has the office's module.
 SCRIPT = """
 import os, time, uno
@@ -63,13 +63,13 @@ def main() -> None:
         place = Path(made)
         place.chmod(0o777)
         environment = {key: value for key, value in os.environ.items() if not key.startswith("PYTHON")}
-        environment |= {"DISPLAY": SCREEN, "HOME": made}
+        environment["HOME"] = made
         profile = f"-env:UserInstallation={(place / 'profile').as_uri()}"
         _install(place, profile, environment)
         office = ["soffice", "--norestore", "--nologo", "--nofirststartwizard", profile]
         try:
-            started.append(_begun(["Xvfb", SCREEN, "-screen", "0", SIZE], environment))
-            time.sleep(1.0)
+            server, environment["DISPLAY"] = _screen(environment)
+            started.append(server)
             started.append(_begun([*office, "--accept=pipe,name=scallopkitpicture;urp;"], environment))
             _run(["/usr/bin/python3", "-c", SCRIPT], environment)
             time.sleep(4.0)
@@ -118,6 +118,21 @@ def _run(command: list[str], environment: dict[str, str]) -> None:
     subprocess.run(command, env=environment, check=True, timeout=120)  # noqa: S603  # our own commands
 
 
+def _screen(environment: dict[str, str]) -> tuple[subprocess.Popen[bytes], str]:
+    """A new screen and its name; the server itself finds a free number.
+
+    It lives on when the office's first, short-lived process has left it.
+    """
+    reader, writer = os.pipe()
+    command = ["Xvfb", "-displayfd", str(writer), "-screen", "0", SIZE, "-nolisten", "tcp", "-noreset"]
+    server = subprocess.Popen(  # noqa: S603  # our own command
+        command, env=environment, pass_fds=[writer], stderr=subprocess.DEVNULL, start_new_session=True
+    )
+    os.close(writer)
+    with os.fdopen(reader) as told:
+        return server, f":{told.readline().strip()}"
+
+
 def _begun(command: list[str], environment: dict[str, str]) -> subprocess.Popen[bytes]:
     return subprocess.Popen(  # noqa: S603  # our own commands
         command, env=environment, stdin=subprocess.DEVNULL, stderr=subprocess.DEVNULL, start_new_session=True
@@ -130,7 +145,7 @@ def _install(place: Path, profile: str, environment: dict[str, str]) -> None:
     python.write_text(f'#!/bin/sh\nshift\nPYTHONPATH="{source}" exec "{sys.executable}" "$@"\n')
     python.chmod(0o755)
     (place / "scallopkit.oxt").write_bytes(libreoffice_package(str(python)))
-    # The office's installer refuses root; root can use what it made for someone else.
+    # The office's installer refuses root, so another user makes the profile; root can use it.
     other = ["setpriv", "--reuid=65534", "--regid=65534", "--clear-groups"] if os.geteuid() == 0 else []
     _run([*other, "unopkg", "add", "-f", profile, str(place / "scallopkit.oxt")], environment)
 

@@ -5,8 +5,8 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 
-_ROW, _COLUMN, _MARGIN = 16, 212, 6
-_LABEL, _FIELD, _UNIT = 86, 40, 70
+_ROW, _COLUMN, _MARGIN = 16, 220, 6
+_LABEL, _FIELD, _UNIT = 94, 40, 70
 _LENGTH = re.compile(r"([\d.]+)(mm|cm|in|%)?")
 UNITS = (("mm", "mm"), ("cm", "cm"), ("in", "inches"))
 DEPTHS = (("%", "% of the width"), *UNITS)
