@@ -17,6 +17,7 @@ from scallopkit.document.legend import with_legend
 from scallopkit.document.reader import read_drawing
 from scallopkit.document.workshop import cut, scallop, with_runs
 from scallopkit.editors.shipped import extension_folder
+from scallopkit.editors.told import FIELDS
 
 SYSTEM = Path("/usr/bin/python3")
 SCHEMA = Path("/usr/share/inkscape/extensions/inkscape.extension.rng")
@@ -439,6 +440,23 @@ def test_messages_name_effects_and_no_commands(folder: Path, drawing: Path) -> N
     assert "`" not in message
     alone = run(folder, "match", drawing, "--id=neck").stderr.decode()
     assert alone.startswith("1 edge is selected: select the two")
+
+
+def test_messages_call_fields_by_their_labels(folder: Path, drawing: Path) -> None:
+    labels = {
+        str(element.get("gui-text")).rstrip(":")
+        for manifest in MANIFESTS
+        for element in etree.parse(manifest).iter(f"{NAMESPACE}param")
+    }
+    named = [label for text in FIELDS.values() for label in re.findall('"([^"]+)"', text)]
+    assert len(named) == 8
+    assert set(named) <= labels
+    assert "At corners on the way" in labels
+    select = ("--id=neck", *FRONT)
+    eased = run(folder, "match", drawing, *select, "--take-up=ease").stderr.decode()
+    assert 'give a greater share of ease (by the cloth under "What is eased")' in eased
+    pleated = run(folder, "match", drawing, *select, "--take-up=knife").stderr.decode()
+    assert 'mm, as in "How many pleats or darts" 3, or how deep they are with depth' in pleated
 
 
 def test_a_legend_that_is_there_is_made_anew_and_none_is_added(folder: Path, drawing: Path) -> None:
