@@ -47,6 +47,7 @@ def list_() -> None:
         for one in found:
             title = host.title if one is found[0] else f"{host.title} ({one.build})"
             told = state(look(one.folder), host.files(), __version__)
+            told += "; with the menu" if host.has_menu(one.folder) else ""
             rows.append((title, one.version or "unknown", str(one.folder), told))
         if not found:
             rows.append((host.title, "not found", "", ""))
@@ -76,7 +77,7 @@ def install(
         typer.echo("\n".join([f"would write {len(names)} files to {folder / OWN}:", *names]))
         return
     put(folder, files, __version__)
-    typer.echo(f"wrote {len(files) + 1} files to {folder / OWN}\n{host.after}")
+    typer.echo(f"wrote {len(files) + 1} files to {folder / OWN}\n{host.after.format(own=folder / OWN)}")
 
 
 @app.command()
@@ -101,6 +102,8 @@ def remove(
         folder = choose(host, holding or found).folder
     left = take_away(folder)
     typer.echo(f"took the effects out of {folder}")
+    if host.has_menu(folder):
+        typer.echo(host.menu_gone)
     if left:
         typer.echo(f"left in {folder / OWN}, since scallopkit did not write it: {', '.join(left)}")
 
@@ -124,15 +127,15 @@ def pack(
     Example: scallopkit editors pack -o scallopkit-for-inkscape.zip
     """
     from .document.atomic import write_atomic
-    from .editors.hosts import host_called
+    from .editors.hosts import PACKAGE, host_called
     from .editors.packing import packed
     from .editors.shipped import libreoffice_package
 
     wanted = host_called(host)
     if wanted.bridged:
-        target = output or Path("scallopkit.oxt")
-        if target.name != "scallopkit.oxt":
-            raise RequestError(f"--output {target} must be called scallopkit.oxt: its menu goes by that name")
+        target = output or Path(PACKAGE)
+        if target.name != PACKAGE:
+            raise RequestError(f"--output {target} must be called {PACKAGE}: its menu goes by that name")
         write_atomic(target, libreoffice_package(sys.executable))
         typer.echo(f"wrote {target}: open it with LibreOffice, which then has a menu Scallopkit in Draw")
         return

@@ -206,4 +206,29 @@ def test_an_extension_for_draw_is_packed_and_a_macro_installed(
     own = tmp_path / "macros" / "scallopkit"
     assert (own / "tools.py").exists()
     assert json.loads((own / "bridge.json").read_text()) == {"python": sys.executable}
-    assert "Run Macro" in capsys.readouterr().out
+    told = capsys.readouterr().out
+    assert f"open {Path('macros/scallopkit')}/scallopkit.oxt with LibreOffice once" in told
+    assert "Run Macro" in told
+    assert (own / "scallopkit.oxt").read_bytes() == (tmp_path / "scallopkit.oxt").read_bytes()
+
+
+def test_the_menu_that_the_office_keeps_is_told_of_and_left_alone(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    scripts = tmp_path / "user" / "Scripts" / "python"
+    scripts.mkdir(parents=True)
+    theirs = tmp_path / "user" / "uno_packages" / "cache" / "uno_packages" / "lu1.tmp_" / "scallopkit.oxt"
+    told = []
+    for menu in (False, True):
+        if menu:
+            theirs.mkdir(parents=True)
+        for line in ("editors install libreoffice --dir", "editors remove libreoffice --dir"):
+            monkeypatch.setattr(sys, "argv", ["scallopkit", *line.split(), str(scripts)])
+            with pytest.raises(SystemExit) as ended:
+                main()
+            assert ended.value.code in (0, None)
+            told.append(capsys.readouterr().out)
+    assert "Extension Manager" not in told[1]
+    assert told[3].endswith("take Scallopkit out under Tools > Extension Manager (or Tools > Extensions).\n")
+    assert theirs.is_dir()
+    assert list(scripts.iterdir()) == []

@@ -50,10 +50,12 @@ from ..pattern.piece import Warn
 from .asked import VERSION, Asked, read_request
 from .fault import reported, sentence
 from .figures import group_figures
-from .told import caution_lines, run_lines, warning_lines
+from .told import caution_lines, run_lines, warning_lines, without_dashes
 
 # Words that are keys of the request.
 _NOT_WORDS = ("drawing", "along", "join", "run")
+# What a task is called in an editor's menu.
+_MENU = {"scallop": "Scallops", "eyelets": "Eyelets", "notches": "Notches", "refit": "Fit all again"}
 _HEAD = {"bridge": VERSION, "scallopkit": __version__}
 
 
@@ -75,7 +77,7 @@ def answer(request: object) -> dict[str, Any]:
     try:
         return _HEAD | _done(read_request(request))
     except ScallopkitError as error:
-        return _HEAD | {"error": sentence(str(error))}
+        return _HEAD | {"error": sentence(without_dashes(str(error), _MENU))}
     except Exception as error:  # whatever it is, the editor gets an answer
         return _HEAD | {"error": sentence(reported(error, json.dumps(request)))}
 
@@ -87,9 +89,10 @@ def _done(asked: Asked) -> dict[str, Any]:
     warnings: list[tuple[Warn, str | None]] = [(warn, None) for warn in drawing.pattern.warnings] if runs else []
     warnings += [(warn, run.name) for run in runs for warn in run.warnings]
     warnings += [(warn, None) for warn in off_page(drawing, runs)] if asked.page else []
+    tell = [*told, *warning_lines(warn for warn, _ in warnings), *caution_lines(runs)]
     return {
         "runs": [{"name": run.name, "edges": _edges(run), **drawn[run.name]} for run in runs],
-        "tell": [*told, *warning_lines(warn for warn, _ in warnings), *caution_lines(runs)],
+        "tell": [without_dashes(line, _MENU) for line in tell],
         "warnings": [warning_entry(drawing, warn, name) for warn, name in warnings],
         "cautions": list(dict.fromkeys(caution for run in runs for caution in run.cautions)),
     }

@@ -14,7 +14,9 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from ..document.drawing import Drawing
+from ..document.layer import read_groups
 from ..document.reader import read_drawing
+from ..document.recipe import is_legend
 from ..document.runs import Run
 from ..document.sheet_places import off_page
 from ..document.workshop import with_runs
@@ -146,7 +148,18 @@ def _noted(given: argparse.Namespace, work: Work, selected: bool) -> Done:
     nodes = [read_node(text) for text in given.selected_nodes] if selected else []
     done = work(drawing, chosen(drawing, given.id, nodes) if selected else Chosen((), (), ()), given)
     lines = [without_dashes(line) for line in done.lines]
-    return Done(with_note(drawing, done.source, lines) if given.note and lines else done.source, lines)
+    source = with_note(drawing, done.source, lines) if given.note and lines else done.source
+    return Done(_with_its_legend(drawing, source), lines)
+
+
+def _with_its_legend(drawing: Drawing, source: bytes) -> bytes:
+    """A changed drawing with its legend made anew; none is added, since here a maker lays out the page."""
+    if source == drawing.source or not any(is_legend(group.recipe) for group in read_groups(drawing.source)):
+        return source
+    # Loaded only where there is one.
+    from ..document.legend import with_legend
+
+    return with_legend(drawing, source)
 
 
 def _failed(text: str) -> int:

@@ -21,6 +21,8 @@ from . import shipped
 
 # In a package that brings a menu, the folder of the macro.
 _MACRO = "scallopkit_lo/"
+# What that package is called; its menu goes by the name.
+PACKAGE = "scallopkit.oxt"
 # An editor that gives no answer for so many seconds is not waited for.
 _PATIENCE = 20.0
 
@@ -69,7 +71,10 @@ class Host:
         profile_option: with it the program tells its profile folder; an empty text if it has none.
         profile_variable: the environment variable that moves the profile; an empty text if it has none.
         bridged: its own Python can't run the library, so that it must be told which one can.
-        after: what to do once the files are there.
+        after: what to do once the files are there; `{own}` stands for the folder that holds them.
+        menu: the editor's own copy of the package with our menu, seen from the folder of its extensions; an empty text
+            where the files alone make the menu.
+        menu_gone: what to do, once the files are gone, where there is such a copy.
     """
 
     name: str
@@ -80,15 +85,22 @@ class Host:
     profile_variable: str
     bridged: bool
     after: str
+    menu: str = ""
+    menu_gone: str = ""
+
+    def has_menu(self, folder: Path) -> bool:
+        """Whether the editor has a copy of its own of the package with our menu."""
+        return bool(self.menu) and any(folder.glob(self.menu))
 
     def files(self) -> dict[str, bytes]:
         """All files that go into the editor, by their places in the one folder that holds them."""
         files: dict[str, bytes] = getattr(shipped, f"{self.name}_files")()
         if not self.bridged:
             return files
-        # The macro alone; what its package has beside it makes the menu.
+        # The macro, and beside it the package, which makes the menu once the editor has taken it in.
         own = {name.removeprefix(_MACRO): data for name, data in files.items() if name.startswith(_MACRO)}
-        return own | {"bridge.json": bridge(sys.executable)}
+        package: bytes = getattr(shipped, f"{self.name}_package")(sys.executable)
+        return own | {"bridge.json": bridge(sys.executable), PACKAGE: package}
 
 
 @dataclass(frozen=True)
@@ -159,9 +171,12 @@ _LIBREOFFICE = Host(
     "",
     True,
     (
-        "Close LibreOffice if it is open, and start it again: in Draw the commands are under Tools > Macros > Run "
-        "Macro, in My Macros > scallopkit > tools. For a menu, open what `scallopkit editors pack libreoffice` writes."
+        "For the menu Scallopkit in Draw, open {own}/scallopkit.oxt with LibreOffice once, as by a double click, and "
+        "start it again. Without the menu the commands are under Tools > Macros > Run Macro, in My Macros > scallopkit "
+        "> tools."
     ),
+    "../../uno_packages/cache/uno_packages/*/scallopkit.oxt",
+    "LibreOffice still has the menu: take Scallopkit out under Tools > Extension Manager (or Tools > Extensions).",
 )
 
 

@@ -58,7 +58,7 @@ def libreoffice_package(python: str = "") -> bytes:
 
     Args:
         python: the Python that has the library; without it the macro looks for `bridge.json` in the user's folder
-            `Scripts/python/scallopkit_lo`.
+            `Scripts/python/scallopkit`.
     """
     files = libreoffice_files() | (bridge_config(python) if python else {})
     out = io.BytesIO()

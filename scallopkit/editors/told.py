@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 
 from ..document.runs import Run
 from ..document.summary import detail_lines
@@ -11,7 +11,24 @@ from ..pattern.piece import Warn
 
 # Messages name what to change as the command line does; dialogues have labels of their own.
 _OPTION = re.compile(r"(?<![\w-])--([a-z]+(?:-[a-z]+)*)")
-
+# Options whose field is called otherwise, or that have none; labels stand between quotation marks.
+FIELDS = {
+    "in-phase": '"Move the valleys of the second line to those of the first"',
+    "most-ease": 'share of ease (by the cloth under "What is eased")',
+    "number": '"How many pleats or darts"',
+    "pair": '"Marks that meet"',
+    "phase": '"and off them by"',
+    "phase-within": "tolerance for that (phase-within on the command line)",
+    "take-up": '"The longer one is"',
+    "toward": '"Knife pleats turn to"',
+    "turned": '"The second runs the other way"',
+}
+# Phrases with words that stand in no dialogue.
+_PHRASES = (
+    (re.compile(r"as in [a-z]+:\d+ or --number"), "as in --number"),
+    (re.compile(r"move a hold or let one pass"), 'let corners pass ("At corners on the way"), or end at other places'),
+    (re.compile(r"let a hold pass"), 'let corners pass ("At corners on the way")'),
+)
 
 # What commands are called in the editor's menu.
 _COMMAND = re.compile(r"`(?:scallopkit )?([a-z]+)`")
@@ -27,10 +44,17 @@ _EFFECTS = {
 }
 
 
-def without_dashes(text: str) -> str:
-    """A message with plain words in the place of the command line's options, and effects in that of its commands."""
-    plain = _COMMAND.sub(lambda command: _EFFECTS.get(command[1], f"{command[1]} on the command line"), text)
-    return _OPTION.sub(lambda option: option[1].replace("-", " "), plain)
+def without_dashes(text: str, names: Mapping[str, str] = _EFFECTS) -> str:
+    """A message with plain words in the place of the command line's options, and effects in that of its commands.
+
+    Args:
+        text: the message.
+        names: what commands are called in the editor; those that it lacks are on the command line.
+    """
+    for phrase, instead in _PHRASES:
+        text = phrase.sub(instead, text)
+    plain = _COMMAND.sub(lambda command: names.get(command[1], f"{command[1]} on the command line"), text)
+    return _OPTION.sub(lambda option: FIELDS.get(option[1], option[1].replace("-", " ")), plain)
 
 
 def run_lines(run: Run) -> list[str]:

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import io
 import json
 import sys
+import zipfile
 from collections.abc import Mapping, Sequence
 from pathlib import Path
 
@@ -166,7 +168,12 @@ def test_an_editor_is_known_once_there_are_files_for_it(monkeypatch: pytest.Monk
     )
     office = host_called("LibreOffice")
     # Its own Python can't run the library, so it is told which one can: the one that runs this.
-    assert office.files() == {"macro.py": b"pass\n", "bridge.json": bridge(sys.executable)}
+    files = office.files()
+    package = zipfile.ZipFile(io.BytesIO(files.pop("scallopkit.oxt")))
+    assert files == {"macro.py": b"pass\n", "bridge.json": bridge(sys.executable)}
+    # The menu comes with a package that lies beside the macro, and that knows the same Python.
+    assert sorted(package.namelist()) == ["menu.xcu", "scallopkit_lo/bridge.json", "scallopkit_lo/macro.py"]
+    assert json.loads(package.read("scallopkit_lo/bridge.json")) == {"python": sys.executable}
     assert json.loads(bridge(r"C:\Program Files\ü\python.exe")) == {"python": r"C:\Program Files\ü\python.exe"}
     machine = around(tmp_path, told={"soffice --version": "LibreOffice 7.4.7.2 40(Build:2)\n\n"})
     (found,) = find(office, machine)

@@ -24,7 +24,7 @@ def connected(pipe: str) -> Any:  # noqa: ANN401  # the host's own objects
     """The office's context, as soon as it answers."""
     local = uno.getComponentContext()
     resolver = local.ServiceManager.createInstanceWithContext("com.sun.star.bridge.UnoUrlResolver", local)
-    end = time.monotonic() + 20.0
+    end = time.monotonic() + 40.0
     context = None
     while context is None and time.monotonic() < end:
         # It is still starting until it answers.

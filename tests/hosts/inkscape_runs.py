@@ -28,12 +28,17 @@ def missing(programs: Sequence[str] = NEEDED) -> str:
     return f"not on this system: {', '.join(absent)}" if absent else ""
 
 
+def write_effects(folder: Path) -> Path:
+    """The one folder that the editor holds, with all that we put there."""
+    for name, data in inkscape_files().items():
+        (folder / name).parent.mkdir(parents=True, exist_ok=True)
+        (folder / name).write_bytes(data)
+    return folder
+
+
 def write_profile(folder: Path, values: Mapping[str, Value]) -> Path:
     """A profile with our effects; values of their dialogues by effect and name, such as scallop.width."""
-    for name, data in inkscape_files().items():
-        place = folder / "inkscape" / "extensions" / "scallopkit" / name
-        place.parent.mkdir(parents=True, exist_ok=True)
-        place.write_bytes(data)
+    write_effects(folder / "inkscape" / "extensions" / "scallopkit")
     stored = " ".join(f"scallopkit.{name}={quoteattr(str(value))}" for name, value in values.items())
     preferences = f'<inkscape version="1"><group id="extensions" {stored}/></inkscape>'
     (folder / "inkscape" / "preferences.xml").write_text(preferences, encoding="utf-8")

@@ -11,8 +11,6 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from scallopkit.editors.shipped import inkscape_files
-
 from ..pages import read_pages
 
 pytestmark = pytest.mark.host
@@ -20,15 +18,6 @@ DRAWING = """<svg xmlns="http://www.w3.org/2000/svg" width="700mm" height="500mm
   <rect id="cloth" x="20" y="20" width="840" height="600" stroke="black"/></svg>"""
 # What a point on paper may lie off, mm; the editor writes a thousandth of a point.
 NEAR = 0.05
-
-
-@pytest.fixture(scope="module")
-def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    out = tmp_path_factory.mktemp("extensions") / "scallopkit"
-    for name, data in inkscape_files().items():
-        (out / name).parent.mkdir(parents=True, exist_ok=True)
-        (out / name).write_bytes(data)
-    return out
 
 
 def pages(folder: Path, drawing: Path, *arguments: str, path: str = "") -> subprocess.CompletedProcess[bytes]:

@@ -13,9 +13,11 @@ from pathlib import Path
 import pytest
 from lxml import etree
 
+from scallopkit.document.legend import with_legend
 from scallopkit.document.reader import read_drawing
 from scallopkit.document.workshop import cut, scallop, with_runs
-from scallopkit.editors.shipped import extension_folder, inkscape_files
+from scallopkit.editors.shipped import extension_folder
+from scallopkit.editors.told import FIELDS
 
 SYSTEM = Path("/usr/bin/python3")
 SCHEMA = Path("/usr/share/inkscape/extensions/inkscape.extension.rng")
@@ -57,16 +59,6 @@ PYTHONS = [python for python in (Path(sys.executable), SYSTEM) if versions(pytho
 NAMES = [f"{python.name} of {python.parent.parent.name}: {versions(python)}" for python in PYTHONS]
 
 
-@pytest.fixture(scope="module")
-def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """The one folder that an editor holds, with nothing else of ours on the way."""
-    out = tmp_path_factory.mktemp("extensions") / "scallopkit"
-    for name, data in inkscape_files().items():
-        (out / name).parent.mkdir(parents=True, exist_ok=True)
-        (out / name).write_bytes(data)
-    return out
-
-
 @pytest.fixture
 def drawing(tmp_path: Path) -> Path:
     path = tmp_path / "ink_ext_XXXX.svg"
@@ -91,6 +83,10 @@ def run(
 def lines_of(data: bytes, run_name: str) -> list[str]:
     paths = etree.fromstring(data).iter("{http://www.w3.org/2000/svg}path")
     return [path.get("d") or "" for path in paths if path.get("data-run") == run_name]
+
+
+def names_of(data: bytes) -> set[str]:
+    return {str(element.get("data-run")) for element in etree.fromstring(data).iter() if element.get("data-run")}
 
 
 def note_of(data: bytes) -> list[str]:
@@ -310,6 +306,44 @@ def test_a_facing_goes_with_the_scallops_whose_nodes_are_selected(folder: Path, 
     assert "facing" in roles(out, "front:c0..c1")
 
 
+# Every effect that works on edges, with what its dialogue needs to say, the nodes clicked, and what comes of it where.
+NODED = {
+    "scallop": (["--width=12"], ["front:0:2", "front:0:1"], "front:c2..c1", "stitching"),
+    "sew": (
+        ["--join=butt", "--width=15", "--depth=25"],
+        ["front:0:0", "front:0:1"],
+        "neck to front:c0..c1",
+        "stitching",
+    ),
+    "eyelets": (
+        ["--place=along", "--count=4", "--margin=3"],
+        ["front:0:2", "front:0:1"],
+        "front:c2..c1 eyelets",
+        "eyelet",
+    ),
+    "notches": (["--at=parts", "--parts=3"], ["front:0:2", "front:0:1"], "front:c2..c1 notches", "notch"),
+    "facing": (["--depth=40"], ["front:0:0", "front:0:1"], "front:c0..c1", "facing"),
+    "match": (["--take-up=knife", "--number=3"], ["front:0:0", "front:0:1"], "match neck to front:c0..c1", "pleat"),
+}
+
+
+@pytest.mark.parametrize("script", NODED)
+def test_clicked_nodes_mean_an_edge_in_every_effect(folder: Path, drawing: Path, script: str, python: Path) -> None:
+    """As the editor hands them over: in the order of the clicks, beside whole outlines that are selected."""
+    arguments, nodes, name, role = NODED[script]
+    whole = {"sew": ["--id=neck"], "match": ["--id=neck"]}.get(script, [])
+    clicked = [f"--selected-nodes={node}" for node in nodes]
+    if script == "facing":
+        drawing.write_bytes(effect(folder, "scallop", drawing, *FRONT, "--width=36", python=python))
+    out = effect(folder, script, drawing, *whole, "--id=front", *clicked, *arguments, python=python)
+    assert role in roles(out, name), names_of(out)
+
+
+def test_no_effect_on_edges_is_left_out() -> None:
+    whole = {"refit", "survey", "pages"}
+    assert {manifest.stem for manifest in MANIFESTS} == {*NODED, *whole}
+
+
 @pytest.mark.parametrize("script", ["refit", "survey"])
 def test_what_is_about_the_whole_drawing_takes_any_selection(folder: Path, drawing: Path, script: str) -> None:
     drawing.write_bytes(effect(folder, "scallop", drawing, *FRONT, "--width=36"))
@@ -406,3 +440,34 @@ def test_messages_name_effects_and_no_commands(folder: Path, drawing: Path) -> N
     assert "`" not in message
     alone = run(folder, "match", drawing, "--id=neck").stderr.decode()
     assert alone.startswith("1 edge is selected: select the two")
+
+
+def test_messages_call_fields_by_their_labels(folder: Path, drawing: Path) -> None:
+    labels = {
+        str(element.get("gui-text")).rstrip(":")
+        for manifest in MANIFESTS
+        for element in etree.parse(manifest).iter(f"{NAMESPACE}param")
+    }
+    named = [label for text in FIELDS.values() for label in re.findall('"([^"]+)"', text)]
+    assert len(named) == 8
+    assert set(named) <= labels
+    assert "At corners on the way" in labels
+    select = ("--id=neck", *FRONT)
+    eased = run(folder, "match", drawing, *select, "--take-up=ease").stderr.decode()
+    assert 'give a greater share of ease (by the cloth under "What is eased")' in eased
+    pleated = run(folder, "match", drawing, *select, "--take-up=knife").stderr.decode()
+    assert 'mm, as in "How many pleats or darts" 3, or how deep they are with depth' in pleated
+
+
+def test_a_legend_that_is_there_is_made_anew_and_none_is_added(folder: Path, drawing: Path) -> None:
+    first = effect(folder, "scallop", drawing, *FRONT, "--width=36", "--depth=50")
+    assert b"stitching line" not in first
+    own = read_drawing(first, "d.svg")
+    drawing.write_bytes(with_legend(own, first, True))
+    legend = re.compile(rb">(hole of an eyelet[^<]*|stitching line)<")
+    assert legend.findall(drawing.read_bytes()) == [b"stitching line"]
+    row = effect(folder, "eyelets", drawing, "--id=front", "--size=e4", "--margin=2")
+    assert sorted(legend.findall(row)) == [b"hole of an eyelet, or what stands for it", b"stitching line"]
+    # What changes nothing else leaves it as it is, and a legend that is not wanted stays away.
+    drawing.write_bytes(with_legend(own, first, False))
+    assert not legend.findall(effect(folder, "eyelets", drawing, "--id=front", "--size=e4", "--margin=2"))

@@ -3,48 +3,18 @@
 from __future__ import annotations
 
 import json
-import os
-import shutil
-import signal
-import subprocess
-import sys
-import tempfile
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
-import numpy as np
 import pytest
-from lxml import etree
-from typer.testing import CliRunner
 
-import scallopkit
-from scallopkit.cli import app
-from scallopkit.document.path_data import read_path
 from scallopkit.editors.hosts import host_called
-from scallopkit.editors.shipped import libreoffice_package
 
-SYSTEM = Path("/usr/bin/python3")
-OFFICE, INSTALLER = shutil.which("soffice"), shutil.which("unopkg")
+from .office_runs import by_command, listening, missing, nodes, path_of, played, python_with_the_library, same_line
+
 SESSION = Path(__file__).with_name("draw_session.py")
-# The host's grid is 0.01 mm: a point is off by half of it at most on either way, and so is each handle of the edge.
-GRID = 0.02
 NECK = [[20, 40], [40, 100], [120, 100], [140, 40]]
-
-
-def clean() -> dict[str, str]:
-    return {key: value for key, value in os.environ.items() if not key.startswith(("PYTHON", "VIRTUAL_ENV"))}
-
-
-def missing() -> str:
-    """Why the office can't be run here, or an empty text."""
-    if OFFICE is None:
-        return "LibreOffice is not installed"
-    if not SYSTEM.exists() or subprocess.run([SYSTEM, "-c", "import uno"], capture_output=True, env=clean()).returncode:
-        return f"{SYSTEM} can't talk to LibreOffice (python3-uno)"
-    return ""
-
-
 MISSING = missing()
 
 
@@ -52,88 +22,14 @@ MISSING = missing()
 def found(tmp_path_factory: pytest.TempPathFactory) -> Iterator[dict[str, Any]]:
     """What a session in the office has found: it draws, fits, undoes and saves, in a profile of its own."""
     folder = tmp_path_factory.mktemp("office")
-    scripts = folder / "profile" / "user" / "Scripts" / "python"
+    own = folder / "profile" / "user" / "Scripts" / "python" / "scallopkit"
     # Laid out as `editors install` does.
     for name, data in host_called("libreoffice").files().items():
-        (scripts / "scallopkit" / name).parent.mkdir(parents=True, exist_ok=True)
-        (scripts / "scallopkit" / name).write_bytes(data)
-    # The library need not be installed to be tested, so its Python is told where it lies; -I would forbid that.
-    python = folder / "python"
-    source = Path(scallopkit.__file__).parents[1]
-    python.write_text(f'#!/bin/sh\nshift\nPYTHONPATH="{source}" exec "{sys.executable}" "$@"\n')
-    python.chmod(0o755)
-    (scripts / "scallopkit" / "bridge.json").write_text(json.dumps({"python": str(python)}))
-    pipe = f"scallopkit{os.getpid()}"
-    options = ["--headless", "--norestore", "--nologo", f"-env:UserInstallation={(folder / 'profile').as_uri()}"]
-    office = subprocess.Popen(
-        [str(OFFICE), *options, f"--accept=pipe,name={pipe};urp;"],
-        stdin=subprocess.DEVNULL,
-        stdout=subprocess.DEVNULL,
-        stderr=subprocess.DEVNULL,
-        env=clean(),
-        start_new_session=True,
-    )
-    try:
-        done = subprocess.run(
-            [SYSTEM, SESSION, scripts / "scallopkit", pipe, folder],
-            capture_output=True,
-            env=clean() | {"PYTHONDONTWRITEBYTECODE": "1", "TMPDIR": str(folder)},
-            timeout=60,
-            check=False,
-        )
-        assert done.returncode == 0, done.stderr.decode()
-        yield json.loads(done.stdout) | {"folder": str(folder)}
-    finally:
-        try:
-            office.wait(5)
-        except subprocess.TimeoutExpired:
-            os.killpg(office.pid, signal.SIGKILL)
-            office.wait()
-
-
-def nodes(points: Any, flags: Any) -> np.ndarray[Any, Any]:  # noqa: ANN401  # the session's JSON
-    """The nodes of a line of the host in mm, without its handles."""
-    return np.array([point for point, handle in zip(points, flags, strict=True) if not handle]) / 100.0
-
-
-def handles(points: Any, flags: Any) -> np.ndarray[Any, Any]:  # noqa: ANN401  # the session's JSON
-    return np.array([point for point, handle in zip(points, flags, strict=True) if handle]) / 100.0
-
-
-def by_command(folder: Path, shapes: str, *arguments: str) -> dict[str, list[np.ndarray[Any, Any]]]:
-    """What the command line draws for runs on the same shapes as an SVG in mm, by their names."""
-    sheet = f'<svg xmlns="http://www.w3.org/2000/svg" width="210mm" height="297mm" viewBox="0 0 210 297">{shapes}</svg>'
-    (folder / "sheet.svg").write_text(sheet)
-    command = ["scallop", str(folder / "sheet.svg"), *arguments, "-o", str(folder / "out.svg")]
-    ended = CliRunner().invoke(app, command)
-    assert ended.exit_code == 0, ended.output
-    out: dict[str, list[np.ndarray[Any, Any]]] = {}
-    for path in etree.parse(folder / "out.svg").iter("{http://www.w3.org/2000/svg}path"):
-        if path.get("data-role") == "stitching":
-            parts = [part.curve for part in read_path(path.get("d") or "", 1e-6).subpaths]
-            out.setdefault(path.get("data-run") or "", []).extend(parts)
-    return out
-
-
-def path_of(name: str, points: Any, flags: Any) -> str:  # noqa: ANN401  # the session's JSON
-    """A line of the host as a path in mm."""
-    d: list[str] = []
-    group: list[str] = []
-    for point, handle in zip(points, flags, strict=True):
-        group.append(f"{point[0] / 100},{point[1] / 100}")
-        if not handle:
-            d.append(("C " if len(group) == 3 else "L " if d else "M ") + " ".join(group))
-            group = []
-    closed = " Z" if points[0] == points[-1] else ""
-    return f'<path id="{name}" fill="none" stroke="black" d="{" ".join(d)}{closed}"/>'
-
-
-def same_line(shape: dict[str, Any], curve: np.ndarray[Any, Any]) -> None:
-    """A line of the host lies on a curve of the library."""
-    points, flags = shape["points"][0], shape["flags"][0]
-    wanted = np.concatenate([curve[:1, 0], curve[:, 3]])
-    assert nodes(points, flags) == pytest.approx(wanted, abs=GRID)
-    assert handles(points, flags) == pytest.approx(curve[:, 1:3].reshape(-1, 2), abs=GRID)
+        (own / name).parent.mkdir(parents=True, exist_ok=True)
+        (own / name).write_bytes(data)
+    (own / "bridge.json").write_text(json.dumps({"python": str(python_with_the_library(folder))}))
+    with listening(folder / "profile", "--headless") as pipe:
+        yield played(SESSION, own, pipe, folder) | {"folder": str(folder)}
 
 
 def no_notes(shapes: list[dict[str, Any]]) -> list[dict[str, Any]]:
@@ -253,41 +149,3 @@ class TestDraw:
     def test_the_office_runs_the_macro_itself(self, found: dict[str, Any]) -> None:
         assert found["script"]["said"].startswith("hem: 120.0 mm along the edge as sewn\n13 scallops")
         assert found["script"]["counts"] == [2, 1, 2]
-
-
-# ---------------------------------------------------------------- the package
-
-
-def unprivileged() -> list[str] | None:
-    """What is put before a command so that it does not run as root, or None where that can't be."""
-    if os.geteuid() != 0:
-        return []
-    return ["setpriv", "--reuid=65534", "--regid=65534", "--clear-groups"] if shutil.which("setpriv") else None
-
-
-@pytest.mark.host
-@pytest.mark.skipif(INSTALLER is None, reason="LibreOffice's unopkg is not installed")
-@pytest.mark.skipif(unprivileged() is None, reason="unopkg refuses root, and there is no setpriv")
-def test_the_package_installs() -> None:
-    # Another user has to read it, so it lies outside pytest's own folder.
-    with tempfile.TemporaryDirectory(prefix="scallopkit-oxt-", ignore_cleanup_errors=True) as place:
-        folder = Path(place)
-        folder.chmod(0o777)
-        (folder / "scallopkit.oxt").write_bytes(libreoffice_package(sys.executable))
-        before = [*(unprivileged() or []), str(INSTALLER)]
-        profile = f"-env:UserInstallation={(folder / 'profile').as_uri()}"
-        environment = clean() | {"HOME": place}
-        for words in (["add", "-f", str(folder / "scallopkit.oxt")], ["list"]):
-            done = subprocess.run(
-                [*before, words[0], profile, *words[1:]],
-                capture_output=True,
-                text=True,
-                env=environment,
-                timeout=60,
-                check=False,
-                stdin=subprocess.DEVNULL,
-            )
-            assert done.returncode == 0, done.stderr
-        assert "Identifier: scallopkit.draw" in done.stdout
-        assert "is registered: yes" in done.stdout
-        assert "scallopkit.oxt/Addons.xcu" in done.stdout

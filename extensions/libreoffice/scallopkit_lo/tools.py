@@ -61,6 +61,8 @@ def _command(task: str, columns: list, words_of: object) -> None:
     try:
         window = document.CurrentController.Frame.ContainerWindow
         filled = asked(uno.getComponentContext(), window, TITLES[task], columns, before(document, task))
+    except Refusal as refusal:
+        _show(document, TITLES[task], f"{refusal} {UNCHANGED}")
     except Exception as error:  # whatever it is, no traceback reaches a user
         _show(document, TITLES[task], f"{reported(error)} {UNCHANGED}")
     if filled:
@@ -88,7 +90,10 @@ def _document() -> object:
 def _show(document: object, title: str, text: str) -> None:
     window = document.CurrentController.Frame.ContainerWindow
     kind = uno.Enum("com.sun.star.awt.MessageBoxType", "MESSAGEBOX")
-    window.Toolkit.createMessageBox(window, kind, 1, title, text).execute()
+    box = window.Toolkit.createMessageBox(window, kind, 1, title, text)
+    box.execute()
+    # Else it stays among the office's windows, unseen.
+    box.dispose()
 
 
 g_exportedScripts = (scallops, eyelets, notches, fit_all_again)  # noqa: N816  # the host looks for this name

@@ -5,8 +5,8 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 
-_ROW, _COLUMN, _MARGIN = 16, 212, 6
-_LABEL, _FIELD, _UNIT = 86, 40, 70
+_ROW, _COLUMN, _MARGIN = 16, 220, 6
+_LABEL, _FIELD, _UNIT = 94, 40, 70
 _LENGTH = re.compile(r"([\d.]+)(mm|cm|in|%)?")
 UNITS = (("mm", "mm"), ("cm", "cm"), ("in", "inches"))
 DEPTHS = (("%", "% of the width"), *UNITS)
@@ -14,21 +14,20 @@ DEPTHS = (("%", "% of the width"), *UNITS)
 
 @dataclass
 class Number:
-    """A number, with a unit where there are any; 0 stands for: not given."""
+    """A number of so many digits after the point, with a unit where there are any; 0 stands for: not given."""
 
     name: str
     label: str
     value: float
     units: tuple = ()
-    most: float = 5000.0
+    digits: int = 2
 
     def put(self, box: _Box, text: str | None) -> None:
         """Places the field, with what it held before where that is told."""
         value, unit = self._filled(text)
         wide = _FIELD if self.units else _FIELD + _UNIT
-        box.add(
-            "NumericField", self.name, wide, Value=value, ValueMin=0.0, ValueMax=self.most, DecimalAccuracy=2, Spin=True
-        )
+        bounds = {"ValueMin": 0.0, "ValueMax": 5000.0, "DecimalAccuracy": self.digits}
+        box.add("NumericField", self.name, wide, Value=value, Spin=True, **bounds)
         if self.units:
             box.choice(f"{self.name} unit", self.units, unit, _UNIT, _FIELD + 2)
 

@@ -53,7 +53,7 @@ def _places() -> Iterator[Path]:
     context = uno.getComponentContext()
     paths = context.ServiceManager.createInstanceWithContext("com.sun.star.util.PathSubstitution", context)
     user = uno.fileUrlToSystemPath(paths.substituteVariables("$(user)", True))
-    yield Path(user) / "Scripts" / "python" / "scallopkit_lo" / "bridge.json"
+    yield Path(user) / "Scripts" / "python" / "scallopkit" / "bridge.json"
 
 
 def _answered(python: str, request: bytes) -> dict:

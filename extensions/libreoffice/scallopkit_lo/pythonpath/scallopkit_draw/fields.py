@@ -25,7 +25,7 @@ SCALLOPS = [
         "Scallops",
         [
             Number("width", "Width, valley to valley", 30.0, UNITS),
-            Number("count", "Or how many (0: by width)", 0.0),
+            Number("count", "Or how many (0: by width)", 0.0, digits=1),
             Number("depth", "Depth", 40.0, DEPTHS),
             Choice(
                 "profile",
@@ -41,7 +41,7 @@ SCALLOPS = [
             ),
             Choice("start", "At the start", _ENDS),
             Choice("end", "At the end", _ENDS),
-            Number("gap", "Bare length there", 15.0, UNITS),
+            Number("gap", "If bare, for how long", 15.0, UNITS),
         ],
     ),
     (
@@ -63,7 +63,7 @@ SCALLOPS = [
                 (("", "a valley"), ("wrap", "a scallop goes round"), ("pass", "pass over them")),
             ),
             Number("space", "Flat between two", 0.0, UNITS),
-            Number("allowance", "The line has allowance", 0.0, UNITS),
+            Number("allowance", "Allowance in the line", 0.0, UNITS),
             Text("name", "Name (empty: the line's)"),
         ],
     ),
@@ -76,16 +76,16 @@ EYELETS = [
             Choice("where", "They go on", _WHERE),
             Number("eyelet", "Opening inside", 5.0, UNITS),
             Number("margin", "Cloth left round it", 6.0, UNITS),
-            Number("every", "In every k-th scallop", 1.0),
+            Number("every", "In each: 1, every other: 2", 1.0, digits=0),
         ],
     ),
     (
         "Along the edge",
         [
             Number("spacing", "How far apart", 30.0, UNITS),
-            Number("count", "Or how many (0: by distance)", 0.0),
-            Number("ends", "From the ends (0: as usual)", 0.0, UNITS),
-            Number("inset", "Inside the edge (0: as usual)", 0.0, UNITS),
+            Number("count", "Or how many (0: by distance)", 0.0, digits=0),
+            Number("ends", "From the ends (0: usual)", 0.0, UNITS),
+            Number("inset", "In from the edge (0: usual)", 0.0, UNITS),
         ],
     ),
 ]
@@ -97,11 +97,11 @@ NOTCHES = [
             Choice("where", "They go on", _WHERE),
             Choice(
                 "at",
-                "Of scallops, at",
+                "On scallops, at",
                 (("crests", "each crest"), ("valleys", "each valley")),
             ),
-            Number("every", "Only every k-th", 1.0),
-            Number("parts", "Of an edge: equal parts", 4.0),
+            Number("every", "All: 1, every other: 2", 1.0, digits=0),
+            Number("parts", "On an edge: equal parts", 4.0, digits=0),
             Choice("kind", "Shape", (("snip", "snip"), ("v", "v, cut in"), ("triangle", "triangle, left standing"))),
             Number("length", "Length", 3.0, UNITS),
         ],

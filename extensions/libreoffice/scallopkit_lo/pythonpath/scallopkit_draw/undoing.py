@@ -102,7 +102,8 @@ class _Drawn(unohelper.Base, XUndoAction):
     def _hide(self, hidden: bool) -> None:
         self._hidden = hidden
         for group in self._groups():
-            keep(group, {**kept_in(group), HIDDEN: hidden})
+            kept = {key: value for key, value in kept_in(group).items() if key != HIDDEN}
+            keep(group, {**kept, HIDDEN: True} if hidden else kept)
             for i in range(group.Count):
                 group.getByIndex(i).Visible = group.getByIndex(i).Printable = not hidden
 

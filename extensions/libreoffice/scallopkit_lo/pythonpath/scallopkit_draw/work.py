@@ -44,13 +44,14 @@ def do(document: object, task: str, words: dict, on_scallops: bool = False, aske
 
 
 def before(document: object, task: str) -> dict:
-    """What the dialogue held when what is selected was fitted last."""
+    """What the dialogue held when what is selected was fitted last.
+
+    Raises:
+        Refusal: nothing is selected that can be used.
+    """
     groups = our_groups(document.CurrentController.CurrentPage)
     kept = {name: kept_in(group) for name, group in groups.items()}
-    try:
-        found = selected(document, kept, groups)
-    except Refusal:
-        return {}
+    found = selected(document, kept, groups)
     mine = [one for name, one in kept.items() if name in found.runs or set(one["edges"]) & set(found.edges)]
     return next((one["asked"][task] for one in mine if task in one.get("asked", {})), {})
 
