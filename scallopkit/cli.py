@@ -1354,12 +1354,32 @@ def sheet(
             "--without", metavar="NAME", help="Compare with the same work without these, as eyelet.", show_default=False
         ),
     ] = [],  # noqa: B006  # typer's way to say: none given
+    cloth_width: Annotated[
+        list[str],
+        typer.Option(
+            "--cloth-width",
+            metavar="[NAME=]LENGTH",
+            help="How wide cloth is: 1400mm, or linen=1400mm for one; pieces are laid on it, and its length told. May "
+            "be repeated.",
+            show_default=False,
+        ),
+    ] = [],  # noqa: B006  # typer's way to say: none given
+    cloth_lies: Annotated[
+        str, _option("--cloth-lies", metavar="HOW", help="single, or folded lengthwise; else whichever takes less.")
+    ] = "",
+    one_way: Annotated[
+        bool, typer.Option("--one-way", help="The cloth has a nap or a print: nothing is turned upside down.")
+    ] = False,
+    shrinkage: Annotated[
+        str, _option("--shrinkage", metavar="SHARE", help="What cloth may shrink by (5%); wash a sample.")
+    ] = "",
 ) -> None:
     """Write the make sheet of a drawing: what to cut and to buy, the order of work, hours and cost.
 
-    Example: scallopkit sheet blouse-scalloped.svg --price eyelet=0.2 --price cloth=18 --currency EUR
+    Example: scallopkit sheet blouse-scalloped.svg --price eyelet=0.2 --currency EUR --cloth-width 1400mm
     """
     from .document.atomic import write_all_atomic
+    from .document.cloth_needed import ClothWords
     from .document.sheeting import sheet_of
     from .document.workshop import read
 
@@ -1367,7 +1387,11 @@ def sheet(
     if _same(target, file):
         raise RequestError(f"--output {target} would overwrite the drawing: give it another name")
     drawing = read(file)
-    made = sheet_of(drawing, title, minutes, price, currency, without)
+    for option, word in (("--cloth-lies", cloth_lies), ("--one-way", one_way), ("--shrinkage", shrinkage)):
+        if word and not cloth_width:
+            raise RequestError(f"{option} goes with a width of cloth: give --cloth-width 1400mm too")
+    cloths = ClothWords(tuple(cloth_width), cloth_lies, one_way, shrinkage) if cloth_width else None
+    made = sheet_of(drawing, title, minutes, price, currency, without, cloths)
     write_all_atomic({target: made.data})
     typer.echo(f"wrote {target}")
     typer.echo(made.told)

@@ -165,8 +165,9 @@ def cloth_layout(shapes: Sequence[ClothShape], cloth: Cloth) -> ClothLayout:
     unfit: list[str] = []
     notes: list[str] = []
     for shape in shapes:
+        told: list[str] = []
         try:
-            own = list(_layings(shape, cloth, notes))
+            own = list(_layings(shape, cloth, told))
         except RequestError as error:
             unfit.append(str(error))
             continue
@@ -175,6 +176,7 @@ def cloth_layout(shapes: Sequence[ClothShape], cloth: Cloth) -> ClothLayout:
             unfit.append(_too_wide(shape, cloth, needed))
         else:
             layings += own
+            notes += told
     stack = stacked([laying.item for laying in layings], cloth.laid_width, cloth.gap) if layings else Stack((), 0.0)
     placed = [_placed(one, by) for one, by in zip(layings, stack.motions, strict=True) if by is not None]
     return ClothLayout(cloth, tuple(placed), stack.length, tuple(unfit), tuple(notes))
@@ -194,7 +196,7 @@ def _width(laying: _Laying, way: Array) -> float:
 
 
 def _layings(shape: ClothShape, cloth: Cloth, notes: list[str]) -> Iterator[_Laying]:
-    """All places that a shape takes, its notes added to those of the cloth."""
+    """All places that a shape takes; what is to be known of them is added to `notes`."""
     folded = cloth.lies == FOLDED
     grain = _grain(shape)
     upright = motion.IDENTITY if grain is None else motion.turned(_to_upright(grain))

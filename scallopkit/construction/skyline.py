@@ -25,6 +25,8 @@ COLUMN = 2.0
 _ACCURACY = 0.01
 # A line is followed in so many steps a column.
 _STEPS = 4
+# So few shapes are tried at every place in the order, and so few at its ends, so that it does not take long.
+_FEW, _MANY = 12, 40
 # Lengths that differ by less, mm, are the same.
 _SAME = 1e-6
 
@@ -68,7 +70,9 @@ class _Profile:
 
 
 def stacked(items: Sequence[Item], width: float, gap: float) -> Stack:
-    """The shapes laid on a strip from y = 0 on, x from 0 to its width; of some orders from large to small the shortest.
+    """The shapes laid on a strip from y = 0 on, x from 0 to its width.
+
+    Of some orders from large to small the shortest is taken; then each shape in turn is tried at other places in it.
 
     Args:
         items: the shapes.
@@ -84,8 +88,18 @@ def stacked(items: Sequence[Item], width: float, gap: float) -> Stack:
         lambda i: (not items[i].at_edge, -sizes[i][0], i),
     )
     orders = dict.fromkeys(tuple(sorted(range(len(items)), key=key)) for key in keys)
-    found = [_in_order(order, items, profiles, width, gap) for order in orders]
-    return min(found, key=lambda stack: round(stack.length, 6))
+    found = [(order, _in_order(order, items, profiles, width, gap)) for order in orders]
+    order, best = min(found, key=lambda one: round(one[1].length, 6))
+    # Few shapes are tried at all places in the order, more before and after all others.
+    ends = len(items) if len(items) <= _FEW else 1
+    for i in range(len(items)) if len(items) <= _MANY else ():
+        for place in sorted({*range(ends), len(items) - 1}):
+            others = [k for k in order if k != i]
+            tried = (*others[:place], i, *others[place:])
+            stack = _in_order(tried, items, profiles, width, gap)
+            if stack.length < best.length - _SAME:
+                order, best = tried, stack
+    return best
 
 
 def _in_order(

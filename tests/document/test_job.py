@@ -364,7 +364,7 @@ SCALLOP = "[run.scallop]\n"
         ),
         (
             f"{HEAD}[cloth]\nname = 'linen'\ngrain = 3\n[[run]]\n",
-            "line 4, cloth.grain: there is no such key; there are name, thickness, width",
+            "line 4, cloth.grain: there is no such key; there are lies, name, one_way, shrinkage, thickness, width",
         ),
         (
             f"{HEAD}\npatern = 3\n[[run]]\n",
@@ -627,6 +627,10 @@ SCALLOP = "[run.scallop]\n"
         (
             f"{HEAD}[cloth]\nwidth = 'wide'\n[[run]]\n{SCALLOP}",
             "line 3, cloth.width: the width 'wide' cannot be read; write",
+        ),
+        (
+            f"{HEAD}[cloth]\nshrinkage = '60%'\n[[run]]\n{SCALLOP}",
+            "line 3, cloth.shrinkage: the shrinkage '60%' would leave half of the cloth or less",
         ),
         (f"{HEAD}[cloth]\nwidth = 0\n[[run]]\n{SCALLOP}", "line 3, cloth.width: the width '0' must be more than zero"),
         (
