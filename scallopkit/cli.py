@@ -1256,6 +1256,9 @@ def paper(
     ] = "role",
     title: Annotated[str, _option("--title", metavar="TEXT", help="What the first page is called.")] = "",
     dated: Annotated[bool, typer.Option("--dated", help="Write today's date on the first page.")] = False,
+    arrange: Annotated[
+        bool, typer.Option("--arrange", help="Move pieces about on the sheet where that takes fewer pages.")
+    ] = False,
 ) -> None:
     """Print a drawing at full size, on as many pages as it needs.
 
@@ -1275,13 +1278,17 @@ def paper(
     day = date.today() if dated else None
     made = made_on(
         drawing,
-        PaperWish(page, way, margin, overlap, tuple(show), tuple(hide), tuple(piece), black, weight, title, day),
+        PaperWish(
+            page, way, margin, overlap, tuple(show), tuple(hide), tuple(piece), black, weight, title, day, arrange
+        ),
     )
     write_all_atomic({target: made.data})
     tiles = made.tiling
     typer.echo(f"wrote {target}")
     size = f"{tiles.page.width:g} x {tiles.page.height:g} mm"
     typer.echo(f"a first page to measure, and {len(tiles.tiles)} of {tiles.page.name}, {size}: {page_names(tiles)}")
+    if made.arranged:
+        typer.echo(made.arranged)
     _warn(drawing.pattern.warnings)
     _warn(made.warnings)
 

@@ -164,6 +164,7 @@ TABLE = [
     ("editors pack -o e.zip", ["wrote e.zip"], ["e.zip"]),
     ("paper r.svg", ["wrote r.pdf", "a first page to measure, and 2 of A4, 210 x 297 mm: A1, A2"], ["r.pdf"]),
     ("paper r.svg -o p.pdf --page '11in x 17in' --show stitching --black --title Hem", ["wrote p.pdf"], ["p.pdf"]),
+    ("paper r.svg -o a.pdf --arrange", ["wrote a.pdf", "the pieces are left where they are drawn"], ["a.pdf"]),
     ("cutter r.svg", ["wrote r.dxf"], ["r.dxf"]),
     ("sheet r.svg", ["wrote r-sheet.html", "0.21 hours"], ["r-sheet.html"]),
     ("sheet r.svg -o s.html --cloth-width 1m", ["wrote s.html", "0.21 hours"], ["s.html"]),
@@ -261,7 +262,7 @@ OPTIONS = {
     "editors": set(),
     "paper": {
         *("-o", "--output", "--page", "--way", "--margin", "--overlap", "--show", "--hide", "--piece", "--black"),
-        *("--weight", "--title", "--dated"),
+        *("--weight", "--title", "--dated", "--arrange"),
     },
     "sheet": {
         "-o",

@@ -69,7 +69,7 @@ class _Profile:
     high: Array
 
 
-def stacked(items: Sequence[Item], width: float, gap: float) -> Stack:
+def stacked(items: Sequence[Item], width: float, gap: float, search: bool = True) -> Stack:
     """The shapes laid on a strip from y = 0 on, x from 0 to its width.
 
     Of some orders from large to small the shortest is taken; then each shape in turn is tried at other places in it.
@@ -78,6 +78,7 @@ def stacked(items: Sequence[Item], width: float, gap: float) -> Stack:
         items: the shapes.
         width: of the strip, mm.
         gap: how far shapes stay apart at the least, mm.
+        search: whether shapes are tried at other places in the order.
     """
     profiles = [[_profile(item.curves, way) for way in item.ways] for item in items]
     sizes = [(float(ways[0].size.prod()), float(ways[0].size[1]), float(ways[0].size[0])) for ways in profiles]
@@ -92,7 +93,7 @@ def stacked(items: Sequence[Item], width: float, gap: float) -> Stack:
     order, best = min(found, key=lambda one: round(one[1].length, 6))
     # Few shapes are tried at all places in the order, more before and after all others.
     ends = len(items) if len(items) <= _FEW else 1
-    for i in range(len(items)) if len(items) <= _MANY else ():
+    for i in range(len(items)) if search and len(items) <= _MANY else ():
         for place in sorted({*range(ends), len(items) - 1}):
             others = [k for k in order if k != i]
             tried = (*others[:place], i, *others[place:])
