@@ -10,7 +10,7 @@ Orthogonal packings in two dimensions, SIAM Journal on Computing 9, 1980, from m
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -69,7 +69,7 @@ class _Profile:
     high: Array
 
 
-def stacked(items: Sequence[Item], width: float, gap: float, search: bool = True) -> Stack:
+def stacked(items: Sequence[Item], width: float, gap: float) -> Stack:
     """The shapes laid on a strip from y = 0 on, x from 0 to its width.
 
     Of some orders from large to small the shortest is taken; then each shape in turn is tried at other places in it.
@@ -78,9 +78,23 @@ def stacked(items: Sequence[Item], width: float, gap: float, search: bool = True
         items: the shapes.
         width: of the strip, mm.
         gap: how far shapes stay apart at the least, mm.
-        search: whether shapes are tried at other places in the order.
     """
-    profiles = [[_profile(item.curves, way) for way in item.ways] for item in items]
+    return _stacked(items, _profiles(items), width, gap, search=True)
+
+
+def stacked_on_each(items: Sequence[Item], widths: Iterable[float], gap: float) -> Iterator[Stack]:
+    """The shapes laid on strips of several widths, mm, each in the best of some orders from large to small."""
+    profiles = _profiles(items)
+    return (_stacked(items, profiles, width, gap, search=False) for width in widths)
+
+
+def _profiles(items: Sequence[Item]) -> list[list[_Profile]]:
+    return [[_profile(item.curves, way) for way in item.ways] for item in items]
+
+
+def _stacked(
+    items: Sequence[Item], profiles: Sequence[Sequence[_Profile]], width: float, gap: float, search: bool
+) -> Stack:
     sizes = [(float(ways[0].size.prod()), float(ways[0].size[1]), float(ways[0].size[0])) for ways in profiles]
     keys: tuple[Callable[[int], tuple[float, ...]], ...] = (
         lambda i: (-sizes[i][0], i),

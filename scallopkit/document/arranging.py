@@ -7,12 +7,12 @@ drawn over each other, as the sizes of one piece are, stays together.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 
-from ..construction.skyline import Item, stacked
+from ..construction.skyline import Item, stacked_on_each
 from ..geometry import cubics, motion
 from ..geometry.cubics import Array
 from ..geometry.winding import winding
@@ -98,11 +98,12 @@ def belongings(
     ]
 
 
-def laid_on(found: Sequence[Belonging], width: float) -> tuple[Array, ...] | None:
-    """The motion (2, 3) of each onto a strip so wide, mm; None where one is wider."""
-    stack = stacked([one.item for one in found], width, GAP, search=False)
-    motions = tuple(by for by in stack.motions if by is not None)
-    return motions if len(motions) == len(found) else None
+def laid_on_each(found: Sequence[Belonging], widths: Iterable[float]) -> Iterator[tuple[Array, ...]]:
+    """The motions (2, 3) of all onto strips of several widths, mm; none for a strip that is too narrow for one."""
+    for stack in stacked_on_each([one.item for one in found], widths, GAP):
+        motions = tuple(by for by in stack.motions if by is not None)
+        if len(motions) == len(found):
+            yield motions
 
 
 def moved(

@@ -14,7 +14,7 @@ from ..geometry import cubics
 from ..geometry.cubics import Array
 from ..geometry.motion import apply
 from ..pattern.piece import Warn
-from .arranging import Belonging, belongings, laid_on, moved
+from .arranging import belongings, laid_on_each, moved
 from .drawing import Drawing
 from .drawn import BEFORE, MARK, MIDDLE, OUTLINE, START, DrawnLine, DrawnText, chosen_lines
 from .lettering import one_line, text_extent, wrapped
@@ -171,7 +171,7 @@ def paper(drawing: Drawing, wish: PaperWish, pages: Sheets | None = None) -> Pap
     if wish.arrange:
         before, found = tiles, belongings(lines, texts, _box)
         for one in ways:
-            for by in _layouts(one, before, found):
+            for by in laid_on_each(found, _widths(one, before)):
                 again = moved(found, by, lines, texts)
                 made = parted(*again, [one])
                 if _taken(made, page.is_roll) < _taken(tiles, page.is_roll):
@@ -196,16 +196,14 @@ def _taken(tiles: Tiling, roll: bool) -> float:
     return len(tiles.tiles) * (tiles.page.height if roll else 1.0)
 
 
-def _layouts(page: PageSize, drawn: Tiling, found: Sequence[Belonging]) -> Iterator[tuple[Array, ...]]:
-    """The pieces laid on one column of pages, on two and so on; more than all of them in a row are of no use."""
-    sample = replace(drawn, page=page)
-    across = sample.step[0]
-    for columns in range(1, 2 if page.is_roll else min(len(drawn.tiles), _MOST_COLUMNS) + 1):
-        # A roll has no next column to overlap with.
-        width = page.width - 2.0 * drawn.margin if page.is_roll else columns * across + drawn.overlap
-        by = laid_on(found, width - 2.0 * ROUND)
-        if by is not None:
-            yield by
+def _widths(page: PageSize, drawn: Tiling) -> Iterator[float]:
+    """How wide one column of pages is, two and so on, mm; a roll has one."""
+    if page.is_roll:
+        yield page.width - 2.0 * (drawn.margin + ROUND)
+        return
+    across = replace(drawn, page=page).step[0]
+    for columns in range(1, min(len(drawn.tiles), _MOST_COLUMNS) + 1):
+        yield columns * across + drawn.overlap - 2.0 * ROUND
 
 
 def _arranged(before: Tiling, after: Tiling, roll: bool) -> str:
