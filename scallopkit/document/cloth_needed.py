@@ -90,6 +90,7 @@ class ClothNeeded:
         return (
             f"{self.called}: buy {self.metres}, {layout.cloth.width:g} mm wide, laid {layout.cloth.lies}; it takes "
             f"{math.ceil(layout.length)} mm, {100.0 * layout.efficiency:.0f} % of that is used"
+            + (", without what does not fit" if layout.unfit else "")
         )
 
 

@@ -1255,6 +1255,24 @@ def test_straight_facings_are_pieced_by_the_width_of_the_cloth(tmp_path: Path) -
     assert len(made(tmp_path, f"{MAKE}{FACED}[[run.facing]]\n{cloth}")["runs"][0]["facings"]) == 1
 
 
+def test_the_length_of_cloth_to_buy_is_told_where_its_width_is(tmp_path: Path) -> None:
+    job_file = folder_with(tmp_path, f"{MAKE}{CLOTH}[cut]\n")
+    (tmp_path / "waistcoat.svg").write_text(BOXES)
+    # The lid is 90 mm and twice 15 mm of allowance wide, the box 300 mm.
+    told = make_job(job_file).text
+    assert '"box" does not fit: laid along its grain it needs 330 mm of width' in told
+    assert "% of that is used, without what does not fit" in told
+    wide = CLOTH.replace("140mm", "1400mm") + "lies = 'single'\none_way = true\nshrinkage = '0%'\n"
+    job_file.write_text(f"{MAKE}{wide}[cut]\n")
+    (line,) = (line for line in make_job(job_file).text.splitlines() if line.startswith("linen: buy"))
+    assert "1400 mm wide, laid single; it takes" in line
+    job_file.write_text(f"{MAKE}{CLOTH}lies = 'across'\n[cut]\n")
+    with pytest.raises(RequestError, match=r"cloth\.lies: can be single or folded"):
+        make_job(job_file)
+    job_file.write_text(f"{MAKE}[cut]\n")
+    assert "buy" not in make_job(job_file).text
+
+
 def test_the_cloth_is_as_thick_as_told_unless_the_limits_tell(tmp_path: Path) -> None:
     for lines, expected in (
         ("", {}),
