@@ -1264,6 +1264,9 @@ def paper(
     ] = "role",
     title: Annotated[str, _option("--title", metavar="TEXT", help="What the first page is called.")] = "",
     dated: Annotated[bool, typer.Option("--dated", help="Write today's date on the first page.")] = False,
+    arrange: Annotated[
+        bool, typer.Option("--arrange", help="Move pieces about on the sheet where that takes fewer pages.")
+    ] = False,
 ) -> None:
     """Print a drawing at full size, on as many pages as it needs.
 
@@ -1283,13 +1286,17 @@ def paper(
     day = date.today() if dated else None
     made = made_on(
         drawing,
-        PaperWish(page, way, margin, overlap, tuple(show), tuple(hide), tuple(piece), black, weight, title, day),
+        PaperWish(
+            page, way, margin, overlap, tuple(show), tuple(hide), tuple(piece), black, weight, title, day, arrange
+        ),
     )
     write_all_atomic({target: made.data})
     tiles = made.tiling
     typer.echo(f"wrote {target}")
     size = f"{tiles.page.width:g} x {tiles.page.height:g} mm"
     typer.echo(f"a first page to measure, and {len(tiles.tiles)} of {tiles.page.name}, {size}: {page_names(tiles)}")
+    if made.arranged:
+        typer.echo(made.arranged)
     _warn(drawing.pattern.warnings)
     _warn(made.warnings)
 
@@ -1362,12 +1369,32 @@ def sheet(
             "--without", metavar="NAME", help="Compare with the same work without these, as eyelet.", show_default=False
         ),
     ] = [],  # noqa: B006  # typer's way to say: none given
+    cloth_width: Annotated[
+        list[str],
+        typer.Option(
+            "--cloth-width",
+            metavar="[NAME=]LENGTH",
+            help="How wide cloth is: 1400mm, or linen=1400mm for one; pieces are laid on it, and its length told. May "
+            "be repeated.",
+            show_default=False,
+        ),
+    ] = [],  # noqa: B006  # typer's way to say: none given
+    cloth_lies: Annotated[
+        str, _option("--cloth-lies", metavar="HOW", help="single, or folded lengthwise; else whichever takes less.")
+    ] = "",
+    one_way: Annotated[
+        bool, typer.Option("--one-way", help="The cloth has a nap or a print: nothing is turned upside down.")
+    ] = False,
+    shrinkage: Annotated[
+        str, _option("--shrinkage", metavar="SHARE", help="What cloth may shrink by (5%); wash a sample.")
+    ] = "",
 ) -> None:
     """Write the make sheet of a drawing: what to cut and to buy, the order of work, hours and cost.
 
-    Example: scallopkit sheet blouse-scalloped.svg --price eyelet=0.2 --price cloth=18 --currency EUR
+    Example: scallopkit sheet blouse-scalloped.svg --price eyelet=0.2 --currency EUR --cloth-width 1400mm
     """
     from .document.atomic import write_all_atomic
+    from .document.cloth_needed import ClothWords
     from .document.sheeting import sheet_of
     from .document.workshop import read
 
@@ -1375,7 +1402,11 @@ def sheet(
     if _same(target, file):
         raise RequestError(f"--output {target} would overwrite the drawing: give it another name")
     drawing = read(file)
-    made = sheet_of(drawing, title, minutes, price, currency, without)
+    for option, word in (("--cloth-lies", cloth_lies), ("--one-way", one_way), ("--shrinkage", shrinkage)):
+        if word and not cloth_width:
+            raise RequestError(f"{option} goes with a width of cloth: give --cloth-width 1400mm too")
+    cloths = ClothWords(tuple(cloth_width), cloth_lies, one_way, shrinkage) if cloth_width else None
+    made = sheet_of(drawing, title, minutes, price, currency, without, cloths)
     write_all_atomic({target: made.data})
     typer.echo(f"wrote {target}")
     typer.echo(made.told)

@@ -9,7 +9,8 @@ from __future__ import annotations
 # The band's lower edge and the skirt's waist, as they are sewn together, and what meets in the middle.
 BAND, WAIST, CENTRE = "band:c3..c2", "skirt:c0..c1", "band-centre=skirt-centre"
 
-_OUTLINE = "fill:none;stroke:#000000;stroke-width:0.7"
+# Thin, so that no one takes the net line for the cutting line.
+_OUTLINE = "fill:none;stroke:#767676;stroke-width:0.35"
 _GRAIN = "fill:none;stroke:#000000;stroke-width:0.35"
 _MARK = "fill:#000000;stroke:none"
 _PIECES = {

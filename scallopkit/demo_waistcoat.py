@@ -40,7 +40,8 @@ _HEAD = (
     '            orient="auto-start-reverse"><path d="M 0,0 L 8,3 L 0,6 Z"/></marker>\n'
     "  </defs>\n"
 )
-_OUTLINE = "fill:none;stroke:#000000;stroke-width:0.7"
+# Thin, so that no one takes the net line for the cutting line.
+_OUTLINE = "fill:none;stroke:#767676;stroke-width:0.35"
 _GRAIN = "fill:none;stroke:#000000;stroke-width:0.35;marker-start:url(#arrow);marker-end:url(#arrow)"
 _MARK = "fill:#000000;stroke:none"
 _LAYER = '  <g id="{name}" inkscape:groupmode="layer" inkscape:label="{name}">\n{body}  </g>\n'

@@ -128,9 +128,9 @@ def made_piece(drawing: Drawing, words: PieceWords, runs: Sequence[Run]) -> Made
     refuse_unwritable(words.lining_cloth, "--lining-cloth")
     if words.lining_cloth and not words.lining:
         raise RequestError(f"--lining-cloth {words.lining_cloth} goes with --lining: give both, or leave it out")
-    on_it = [run for run in runs if run.scallops is not None and _parts_on(run, piece)]
+    on_it = runs_on(runs, piece)
     allowance = _allowance(words, piece, on_it)
-    folds = _folds(pattern, words, piece, on_it)
+    folds = folds_of(pattern, words, piece, on_it)
     folded = [Treated(f"the fold of {piece.name}", curve) for curve in folds]
     sides = _sides(pattern, words, piece)
     seams = [_dart_seam(pattern, piece, name) for name in words.dart]
@@ -281,6 +281,11 @@ def _left_inside(marks: Sequence[MatchMark], piece: Piece) -> Iterator[Warn]:
             yield Warn("notches-inside", text, piece.name, float(x), float(y))
 
 
+def runs_on(runs: Sequence[Run], piece: Piece) -> list[Run]:
+    """The runs of scallops on a piece."""
+    return [run for run in runs if run.scallops is not None and _parts_on(run, piece)]
+
+
 def _parts_on(run: Run, piece: Piece) -> list[Part]:
     return [part for part in run.laid.parts if part.edge.piece is piece and part.copy_of is None]
 
@@ -299,8 +304,8 @@ def _allowance(words: PieceWords, piece: Piece, runs: Sequence[Run]) -> float:
     return parse_length(words.allowance, "--allowance", "not-negative") if words.allowance else _ALLOWANCE
 
 
-def _folds(pattern: Pattern, words: PieceWords, piece: Piece, runs: Sequence[Run]) -> list[Array]:
-    """The sides that lie on a fold: those that are named, and those at which runs are folded."""
+def folds_of(pattern: Pattern, words: PieceWords, piece: Piece, runs: Sequence[Run]) -> list[Array]:
+    """The sides that lie on a fold: those that are named, and those at which the runs on the piece are folded."""
     out = [_own_edge(pattern, piece, name, "--fold").curve for name in words.fold]
     for run in runs:
         ends = (

@@ -165,6 +165,7 @@ class MadeFacing:
         label: what is written on it.
         low, high: the corners (2,) of its box, its label with it.
         marks: notches that match its own on the piece that it faces, where the run has none.
+        cloth, interlining_cloth: what it and its interlining are cut from; empty where nothing is said.
     """
 
     name: str
@@ -187,6 +188,8 @@ class MadeFacing:
     low: Array
     high: Array
     marks: tuple[SewnNotch, ...] = ()
+    cloth: str = ""
+    interlining_cloth: str = ""
 
     @property
     def drawn(self) -> bool:
@@ -298,13 +301,13 @@ def facings_of(
     return tuple(_finished(run, wish, draft, name, own) for draft, name, own in made), warnings
 
 
-def _cloth_and_size(cut: Mapping[str, PieceRecipe], wish: _Wish, draft: _Draft) -> tuple[str, ...]:
-    """What is written of a facing's cloth and size: its own, else what is told alike of all pieces that it faces."""
+def _cloth_and_size(cut: Mapping[str, PieceRecipe], wish: _Wish, draft: _Draft) -> tuple[str, str]:
+    """A facing's cloth and size: its own, else what is told alike of all pieces that it faces."""
     words = [cut[piece].words if piece in cut else PieceWords() for piece in draft.pieces]
     cloths, sizes = {one.cloth for one in words}, {one.size for one in words}
     cloth = wish.cloth or (cloths.pop() if len(cloths) == 1 else "")
     size = wish.size or (sizes.pop() if len(sizes) == 1 else "")
-    return tuple(one_line(text) for text in (cloth, size and f"size {size}") if text)
+    return cloth, size
 
 
 def _wish(words: FacingWords) -> _Wish:
@@ -370,8 +373,10 @@ def _merged(run: Run, across: Sequence[str]) -> set[int]:
     return {k for k, joint in enumerate(joints) if joint.name in across}
 
 
-def _finished(run: Run, wish: _Wish, draft: _Draft, name: str, told: Sequence[str]) -> MadeFacing:
+def _finished(run: Run, wish: _Wish, draft: _Draft, name: str, cloth_and_size: tuple[str, str]) -> MadeFacing:
     """A facing turned over where it has to be, with its grain line and its label, cloth and size on it."""
+    cloth, size = cloth_and_size
+    told = [one_line(text) for text in (cloth, size and f"size {size}") if text]
     count, cut, single = _cutting(run, draft)
     shape, mirrored = draft.shape, False
     if shape is not None and single and wish.kind != BAND:
@@ -407,6 +412,8 @@ def _finished(run: Run, wish: _Wish, draft: _Draft, name: str, told: Sequence[st
         low,
         high,
         draft.marks,
+        cloth,
+        wish.interlining_cloth,
     )
 
 

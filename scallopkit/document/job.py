@@ -13,6 +13,7 @@ from typing import Any, NoReturn, TypeVar
 
 from ..construction.rules import THICKNESS
 from ..errors import NameUnknownError, RequestError, ScallopkitError, counted
+from .cloth_needed import shrinkage_of
 from .finishing import FACED
 from .flattening import bare_name
 from .job_keys import EDGE_KEYS, TABLES, as_toml
@@ -73,6 +74,9 @@ class Cloth:
     name: str = ""
     width: str = ""
     thickness: str = ""
+    lies: str = ""
+    one_way: str = ""
+    shrinkage: str = ""
 
 
 @dataclass(frozen=True)
@@ -736,6 +740,9 @@ def _cloth(toml: TomlTable) -> dict[str, Given]:
         if name in words:
             with _refused_at(toml, ("cloth", name)):
                 parse_length(str(words[name].value), f"the {name}", "positive")
+    if "shrinkage" in words:
+        with _refused_at(toml, ("cloth", "shrinkage")):
+            shrinkage_of(str(words["shrinkage"].value), "the shrinkage")
     return words
 
 

@@ -10,6 +10,8 @@ from enum import Enum
 from typing import Any
 
 from ..construction.cautions import UNDER_7, WEARERS
+from ..construction.cloth_layout import FOLDED
+from ..construction.cloth_layout import LIES as CLOTH_LIES
 from ..construction.lacing import PATHS, TYING
 from ..construction.matching import CLOTHS
 from ..construction.pleats import CENTRE, END, START
@@ -20,6 +22,7 @@ from ..trim.eyelet_sizes import NAMED
 from ..trim.fastenings import PARTS
 from ..trim.notches import EDGE, SCALLOPS, SNIP, TRIANGLE, V
 from ..trim.profiles import PROFILES
+from .cloth_needed import SHRINKAGE
 from .cut_pieces import USUAL_CORNERS
 from .finishing import FINISHES
 from .join_words import PRESSES
@@ -372,6 +375,14 @@ CLOTH_KEYS: Mapping[str, Key] = {
     "thickness": _value(
         "How thick it is, for the rules of sewing unless the limits tell another, and for barrels of eyelets.", "0.5mm"
     ),
+    "lies": _text(
+        "How it lies when its length is worked out from its width: single, or folded lengthwise; else whichever takes "
+        "less.",
+        FOLDED,
+        CLOTH_LIES,
+    ),
+    "one_way": Key(Takes.SWITCH, "It has a nap or a print: nothing is laid upside down.", True),
+    "shrinkage": _value("By what share it may shrink; wash a sample.", SHRINKAGE),
 }
 
 _OUTPUT = Key(

@@ -11,6 +11,8 @@ from typing import Any
 import numpy as np
 
 from ..geometry import cubics
+from .cloth_needed import ClothNeeded
+from .cloth_picture import cloth_picture, numbered
 from .drawing import Drawing
 from .drawn import START, drawn_lines, drawn_texts
 from .estimate import Estimate
@@ -46,12 +48,14 @@ class SheetWish:
         flats: pictures of runs laid flat, by their names, as SVG.
         estimates: one, or two to be compared, each with what it is called.
         findings: what `check` has found, line by line.
+        cloths: how much is needed of each cloth.
     """
 
     title: str
     flats: Mapping[str, bytes]
     estimates: Sequence[tuple[str, Estimate]]
     findings: Sequence[str] = ()
+    cloths: Sequence[ClothNeeded] = ()
 
 
 def make_sheet(drawing: Drawing, report: Mapping[str, Any], wish: SheetWish) -> bytes:
@@ -70,6 +74,7 @@ def make_sheet(drawing: Drawing, report: Mapping[str, Any], wish: SheetWish) -> 
         _section("To cut", list(_cut_list(report))),
         _section("Scallops and other lines", list(_runs(report, wish.flats))),
         _section("To buy", list(_to_buy(wish.estimates))),
+        *([_section("Cloth to buy", list(_cloths(wish.cloths)))] if wish.cloths else []),
         _section("Order of work", [_numbered(order_of_work(report))]),
         _section("Checks", list(_checks(report, wish.findings))),
         _section("Hours and cost", list(_hours(wish.estimates))),
@@ -234,6 +239,30 @@ def _to_buy(estimates: Sequence[tuple[str, Estimate]]) -> Iterator[str]:
         '<p class="small">Cloth is the area of the cut pieces, without the waste between them and without shrinkage; '
         "thread is lockstitch on 1 mm of cloth with 15 % over.</p>"
     )
+
+
+def _cloths(cloths: Sequence[ClothNeeded]) -> Iterator[str]:
+    rows = []
+    for one in cloths:
+        layout = one.layout
+        row = (one.called, f"{layout.cloth.width:g}", layout.cloth.lies + (", one way" if layout.cloth.one_way else ""))
+        used = (f"{np.ceil(layout.length):.0f}", f"{100.0 * one.shrinkage:g} %", f"{one.to_buy:.0f}", one.metres)
+        rows.append((*row, *used, f"{100.0 * layout.efficiency:.0f} %"))
+    heads = ("cloth", "mm wide", "laid", "used mm", "reserve", "to buy mm", "ask for", "of it cut")
+    yield _table("Cloth by the length", heads, rows)
+    yield (
+        '<p class="small">A simple layout, no optimum: it never overlaps, but by hand pieces may be moved closer. The '
+        "reserve is for shrinking: after so much of it is lost, what the layout takes is left; wash and measure a "
+        "sample of your cloth. The width is what can be used between the selvages once the cloth is washed.</p>"
+    )
+    for one in cloths:
+        if one.layout.placed:
+            numbers = "; ".join(numbered(one.layout))
+            told = f"{one.called}, {one.layout.cloth.lies}, not to scale" + (f". {numbers}" if numbers else "")
+            picture = cloth_picture(one.layout, one.called)
+            yield f"<figure>{picture}<figcaption>{escape(told)}.</figcaption></figure>"
+        if one.notes:
+            yield f"<p>{escape(one.called)}:</p><ul>{''.join(f'<li>{escape(note)}.</li>' for note in one.notes)}</ul>"
 
 
 _BOUGHT = ("cloth", "eyelet", "buttonhole", "snap", "button", "cord", "trim", "binding", "tape", "thread")

@@ -27,6 +27,7 @@ from .recipe import Recipe
 from .runs import Run, make_run
 from .sheet_places import off_page, with_places
 from .summary import caution_lines, run_tables
+from .wishes import yes
 from .workshop import in_phase, picture_of, read, refuse_loss, rematched, report_text, strapped, with_runs
 
 if TYPE_CHECKING:
@@ -94,6 +95,7 @@ def make_job(path: Path, write: bool = True, terminal: bool = False) -> Made:
             told.append(strap_table(straps, terminal))
             warnings += straps_off_page(data, pattern.output.name, straps)
             more_cautions += [caution for strap in straps for caution in strap.cautions]
+        told += _cloth_to_buy(job, drawing, runs, pieces, straps)
         warnings += [*drawing.pattern.warnings, *(warning for run in runs for warning in run.warnings)]
         warnings += parts_met(runs)
         warnings += [*off_page(drawing, runs), *(warning for made in pieces for warning in made.warnings)]
@@ -207,6 +209,21 @@ def _straps_on(job: Job, pattern: JobPattern, drawing: Drawing, runs: list[Run])
         with _explained(job, asked):
             made += strapped(drawing, runs, [asked.words], kept_straps(drawing.source))
     return tuple(made)
+
+
+def _cloth_to_buy(
+    job: Job, drawing: Drawing, runs: list[Run], pieces: Sequence[MadePiece], straps: Sequence[MadeStrap]
+) -> list[str]:
+    """How much of each cloth to buy, where the job tells how wide it is, and what does not fit on it."""
+    if job.cloth is None or not job.cloth.width:
+        return []
+    # Loaded only where cloth is told.
+    from .cloth_needed import ClothWords, cloths_needed
+
+    cloth = job.cloth
+    words = ClothWords((cloth.width,), cloth.lies, yes(cloth.one_way, "one_way"), cloth.shrinkage)
+    needed = cloths_needed(drawing, [*_kept_runs(drawing, {run.name for run in runs}), *runs], pieces, straps, words)
+    return [line for one in needed for line in (one.told, *(f"{one.called}: {note}" for note in one.layout.unfit))]
 
 
 def _matched_on(job: Job, pattern: JobPattern, drawing: Drawing, runs: list[Run]) -> tuple[MadeMatch, ...]:

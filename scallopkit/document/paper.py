@@ -2,25 +2,26 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from typing import Protocol
 
 import numpy as np
 
-from ..errors import RequestError
+from ..errors import RequestError, counted
 from ..geometry import cubics
 from ..geometry.cubics import Array
 from ..geometry.motion import apply
 from ..pattern.piece import Warn
+from .arranging import belongings, laid_on_each, moved
 from .drawing import Drawing
 from .drawn import BEFORE, MARK, MIDDLE, OUTLINE, START, DrawnLine, DrawnText, chosen_lines
 from .lettering import one_line, text_extent, wrapped
-from .page_sizes import page_size
+from .page_sizes import PageSize, page_size
 from .pdf import Pages
 from .styles import BLACK, GREY, LineStyle
-from .tiling import Tile, Tiling, fewest, tiling
+from .tiling import ROUND, Tile, Tiling, tiling
 from .units import parse_length
 from .wishes import one_of
 
@@ -33,6 +34,8 @@ WEIGHTS = (BY_ROLE, HAIRLINE)
 _MARGIN, _OVERLAP = "10mm", "10mm"
 # The strip below each tile, and letters in it, mm.
 _FOOT, _LETTERS, _HEAD = 8.0, 3.0, 5.0
+# Wider than so many pages no layout is tried.
+_MOST_COLUMNS = 12
 # The thinnest line that every printer prints, mm; common practice, no source.
 _THIN = 0.1
 _SQUARE, _INCHES = 100.0, 4.0 * 25.4
@@ -79,6 +82,7 @@ class PaperWish:
         weight: BY_ROLE, or HAIRLINE for lines as thin as can be.
         title: what is written on the first page; else the file's name.
         dated: the date that is written there, or None.
+        arrange: whether pieces are moved about where that takes fewer pages.
     """
 
     page: str = "A4"
@@ -92,15 +96,17 @@ class PaperWish:
     weight: str = BY_ROLE
     title: str = ""
     dated: date | None = None
+    arrange: bool = False
 
 
 @dataclass(frozen=True, eq=False)
 class Paper:
-    """A drawing on paper: the file's bytes, its pages, and what there is to say."""
+    """A drawing on paper: the file's bytes, its pages, warnings, and how pieces were arranged where that was asked."""
 
     data: bytes
     tiling: Tiling
     warnings: tuple[Warn, ...]
+    arranged: str = ""
 
 
 class Sheets(Protocol):
@@ -150,18 +156,63 @@ def paper(drawing: Drawing, wish: PaperWish, pages: Sheets | None = None) -> Pap
     one_of(wish.way, WAYS, "--way")
     one_of(wish.weight, WEIGHTS, "--weight")
     lines, texts = chosen_lines(drawing, wish.show, wish.hide, wish.pieces)
-    curves, boxes = [line.curve for line in lines], [_box(text) for text in texts]
-    if wish.way == ANY_WAY:
-        tiles = fewest(page, margin, overlap, _FOOT, curves, boxes)
-    else:
-        tiles = tiling(page.turned if wish.way == LYING else page, margin, overlap, _FOOT, curves, boxes)
+    ways = [page.turned] if wish.way == LYING else [page]
+    if wish.way == ANY_WAY and not page.is_roll:
+        ways.append(page.turned)
+
+    def parted(lines: Sequence[DrawnLine], texts: Sequence[DrawnText], ways: Sequence[PageSize]) -> Tiling:
+        curves, boxes = [line.curve for line in lines], [_box(text) for text in texts]
+        return min(
+            (tiling(one, margin, overlap, _FOOT, curves, boxes) for one in ways),
+            key=lambda one: _taken(one, page.is_roll),
+        )
+
+    tiles, arranged = parted(lines, texts, ways), ""
+    if wish.arrange:
+        before, found = tiles, belongings(lines, texts, _box)
+        for one in ways:
+            for by in laid_on_each(found, _widths(one, before)):
+                again = moved(found, by, lines, texts)
+                made = parted(*again, [one])
+                if _taken(made, page.is_roll) < _taken(tiles, page.is_roll):
+                    tiles, best = made, again
+        if tiles is not before:
+            lines, texts = best
+        arranged = _arranged(before, tiles, page.is_roll)
     pages = pages or Pages(wish.title or drawing.name, wish.dated is not None)
     lines = [replace(line, look=_look(line.look, wish)) for line in lines]
     _first_page(pages, drawing, wish, tiles, lines)
     called = wish.title or drawing.name
     for k, tile in enumerate(tiles.tiles):
         _page(pages, called, tiles, tile, k, lines, texts)
-    return Paper(pages.bytes(), tiles, tuple(_warnings(pages)))
+    return Paper(pages.bytes(), tiles, tuple(_warnings(pages)), arranged)
+
+
+# ---------------------------------------------------------------- pieces arranged
+
+
+def _taken(tiles: Tiling, roll: bool) -> float:
+    """How many pages there are, or of a roll how much of it they take, mm."""
+    return len(tiles.tiles) * (tiles.page.height if roll else 1.0)
+
+
+def _widths(page: PageSize, drawn: Tiling) -> Iterator[float]:
+    """How wide one column of pages is, two and so on, mm; a roll has one."""
+    if page.is_roll:
+        yield page.width - 2.0 * (drawn.margin + ROUND)
+        return
+    across = replace(drawn, page=page).step[0]
+    for columns in range(1, min(len(drawn.tiles), _MOST_COLUMNS) + 1):
+        yield columns * across + drawn.overlap - 2.0 * ROUND
+
+
+def _arranged(before: Tiling, after: Tiling, roll: bool) -> str:
+    """What came of arranging, as a sentence."""
+    if after is before:
+        return f"the pieces are left where they are drawn: moving them saves no {'paper' if roll else 'page'}"
+    if roll:
+        return f"the pieces are moved: {_taken(after, roll):g} mm of the roll instead of {_taken(before, roll):g} mm"
+    return f"the pieces are moved: {counted(len(after.tiles), 'page')} instead of {len(before.tiles)}"
 
 
 # ---------------------------------------------------------------- what is printed

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from ..errors import RequestError
+from .cloth_needed import ClothWords, cloths_needed
 from .drawing import Drawing
 from .estimate import MINUTES, PRICED, Estimate, estimate, rates_of
 from .examining import examine
@@ -30,6 +31,7 @@ def sheet_of(
     prices: Sequence[str] = (),
     currency: str = "",
     without: Sequence[str] = (),
+    cloths: ClothWords | None = None,
 ) -> MadeSheet:
     """The make sheet of a drawing.
 
@@ -40,6 +42,7 @@ def sheet_of(
         prices: NAME=NUMBER each, what one costs.
         currency: what prices are in.
         without: names of what a second estimate leaves out.
+        cloths: how wide cloths are and how they lie, where all that is cut is to be laid on them.
 
     Raises:
         ScallopkitError: the drawing holds nothing of ours, something can't be made any more, or a word is refused.
@@ -51,7 +54,9 @@ def sheet_of(
     runs = [one.run for one in refit(drawing)]
     matches = rematched(drawing, runs)
     runs = in_phase(runs, matches)
-    report = report_of(drawing, runs, (), recut(drawing, runs), strapped(drawing, runs), matches)
+    pieces, straps = recut(drawing, runs), strapped(drawing, runs)
+    needed = cloths_needed(drawing, runs, pieces, straps, cloths) if cloths is not None else ()
+    report = report_of(drawing, runs, (), pieces, straps, matches)
     first = estimate(report, rates, costs, currency)
     estimates = [("", first)]
     if without:
@@ -60,8 +65,12 @@ def sheet_of(
     flats = {run.name: flat_picture(run) for run in runs if run.laid.joints}
     found = [finding for finding in examine(drawing.source, drawing.name, {}) if not finding.ok]
     findings = [f"{one.run}: {one.message}" for one in found] or ["Everything is as promised, within its limits."]
-    wish = SheetWish(title, flats, estimates, findings)
-    return MadeSheet(make_sheet(drawing, report, wish), "\n".join(_told(called, one) for called, one in estimates))
+    wish = SheetWish(title, flats, estimates, findings, needed)
+    told = [
+        *(_told(called, one) for called, one in estimates),
+        *(line for one in needed for line in (one.told, *(f"{one.called}: {note}" for note in one.layout.unfit))),
+    ]
+    return MadeSheet(make_sheet(drawing, report, wish), "\n".join(told))
 
 
 def _told(called: str, found: Estimate) -> str:

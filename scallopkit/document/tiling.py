@@ -19,6 +19,8 @@ from .page_sizes import LONGEST, PageSize
 
 # Places on lines are looked at so far apart, mm, to tell which pages hold any of them.
 _STEP = 2.0
+# Round everything that is printed, mm.
+ROUND = 1.0
 # Rows are lettered A to Z, then AA; more pages than this are a mistake.
 _MOST_PAGES = 2000
 
@@ -106,7 +108,7 @@ def tiling(
     extents = [cubics.bounds(curve) for curve in lines] + list(boxes)
     if not extents:
         raise RequestError("nothing of the drawing is left to print: choose other layers or pieces, or leave them out")
-    low, high = np.min([box[0] for box in extents], axis=0) - 1.0, np.max([box[1] for box in extents], axis=0) + 1.0
+    low, high = np.min([box[0] for box in extents], axis=0) - ROUND, np.max([box[1] for box in extents], axis=0) + ROUND
     if page.is_roll:
         page = _as_long_as_needed(page, float(high[1] - low[1]) + 2.0 * margin + foot)
         overlap = overlap if page.width - 2.0 * margin < high[0] - low[0] else 0.0
@@ -132,17 +134,6 @@ def tiling(
         if used[row, column]
     )
     return Tiling(page, margin, overlap, foot, rows, columns, low, tiles)
-
-
-def fewest(
-    page: PageSize, margin: float, overlap: float, foot: float, lines: Sequence[Array], boxes: Sequence[Array]
-) -> Tiling:
-    """As `tiling`, with pages upright or lying, whichever are fewer; upright where that makes no difference."""
-    upright = tiling(page, margin, overlap, foot, lines, boxes)
-    if page.is_roll:
-        return upright
-    lying = tiling(page.turned, margin, overlap, foot, lines, boxes)
-    return lying if len(lying.tiles) < len(upright.tiles) else upright
 
 
 def _as_long_as_needed(page: PageSize, length: float) -> PageSize:

@@ -364,7 +364,7 @@ SCALLOP = "[run.scallop]\n"
         ),
         (
             f"{HEAD}[cloth]\nname = 'linen'\ngrain = 3\n[[run]]\n",
-            "line 4, cloth.grain: there is no such key; there are name, thickness, width",
+            "line 4, cloth.grain: there is no such key; there are lies, name, one_way, shrinkage, thickness, width",
         ),
         (
             f"{HEAD}\npatern = 3\n[[run]]\n",
@@ -627,6 +627,10 @@ SCALLOP = "[run.scallop]\n"
         (
             f"{HEAD}[cloth]\nwidth = 'wide'\n[[run]]\n{SCALLOP}",
             "line 3, cloth.width: the width 'wide' cannot be read; write",
+        ),
+        (
+            f"{HEAD}[cloth]\nshrinkage = '60%'\n[[run]]\n{SCALLOP}",
+            "line 3, cloth.shrinkage: the shrinkage '60%' would leave half of the cloth or less",
         ),
         (f"{HEAD}[cloth]\nwidth = 0\n[[run]]\n{SCALLOP}", "line 3, cloth.width: the width '0' must be more than zero"),
         (
@@ -1266,6 +1270,24 @@ def test_straight_facings_are_pieced_by_the_width_of_the_cloth(tmp_path: Path) -
         assert len(report["runs"][0]["facings"]) == count
     # A shaped facing is as long as its edge.
     assert len(made(tmp_path, f"{MAKE}{FACED}[[run.facing]]\n{cloth}")["runs"][0]["facings"]) == 1
+
+
+def test_the_length_of_cloth_to_buy_is_told_where_its_width_is(tmp_path: Path) -> None:
+    job_file = folder_with(tmp_path, f"{MAKE}{CLOTH}[cut]\n")
+    (tmp_path / "waistcoat.svg").write_text(BOXES)
+    # The lid is 90 mm and twice 15 mm of allowance wide, the box 300 mm.
+    told = make_job(job_file).text
+    assert '"box" does not fit: laid along its grain it needs 330 mm of width' in told
+    assert "% of that is used, without what does not fit" in told
+    wide = CLOTH.replace("140mm", "1400mm") + "lies = 'single'\none_way = true\nshrinkage = '0%'\n"
+    job_file.write_text(f"{MAKE}{wide}[cut]\n")
+    (line,) = (line for line in make_job(job_file).text.splitlines() if line.startswith("linen: buy"))
+    assert "1400 mm wide, laid single; it takes" in line
+    job_file.write_text(f"{MAKE}{CLOTH}lies = 'across'\n[cut]\n")
+    with pytest.raises(RequestError, match=r"cloth\.lies: can be single or folded"):
+        make_job(job_file)
+    job_file.write_text(f"{MAKE}[cut]\n")
+    assert "buy" not in make_job(job_file).text
 
 
 def test_the_cloth_is_as_thick_as_told_unless_the_limits_tell(tmp_path: Path) -> None:

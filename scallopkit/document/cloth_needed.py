@@ -1,0 +1,258 @@
+"""How much of each cloth a drawing takes: all that is cut from it laid on its width, with a reserve for shrinkage."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from ..construction.cloth_layout import FOLDED, LIES, SINGLE, Cloth, ClothLayout, ClothShape, cloth_layout
+from ..construction.straps import BIAS, CORD, strap_outline
+from ..errors import NameUnknownError, RequestError
+from ..geometry import cubics
+from ..geometry.cubics import Array
+from ..pattern.grain import grain_of
+from .cut_pieces import MadePiece, folds_of, runs_on
+from .drawing import Drawing
+from .recipe import PieceWords
+from .runs import Run
+from .straps import MadeStrap
+from .units import parse_length, parse_share
+from .wishes import one_of, whole_number
+
+if TYPE_CHECKING:
+    from .facings import MadeFacing
+
+# What cloth may shrink by when it is washed first; common practice, no source: wash a sample of 100 mm and measure it.
+SHRINKAGE = "5%"
+# What is bought is rounded up to so much, mm; in words to the next of the second.
+_STEP, _SOLD = 10.0, 100.0
+LINING, INTERLINING = "lining", "interlining"
+
+
+@dataclass(frozen=True)
+class ClothWords:
+    """What is told of cloths; texts as the maker writes them.
+
+    Attributes:
+        width: LENGTH for all cloths, or NAME=LENGTH each; no cloth is laid where none is told.
+        lies: SINGLE or FOLDED; else whichever takes less.
+        one_way: whether nothing may be turned upside down.
+        shrinkage: a share; else SHRINKAGE.
+    """
+
+    width: tuple[str, ...] = ()
+    lies: str = ""
+    one_way: bool = False
+    shrinkage: str = ""
+
+
+@dataclass(frozen=True, eq=False)
+class ClothNeeded:
+    """How much of one cloth is needed.
+
+    Attributes:
+        name: what it is called; empty where the pieces tell none.
+        layout: all that is cut from it as laid.
+        shrinkage: by which share it may shrink.
+        notes: what is to be known, what does not fit first.
+    """
+
+    name: str
+    layout: ClothLayout
+    shrinkage: float
+    notes: tuple[str, ...]
+
+    @property
+    def called(self) -> str:
+        """Its name, for people."""
+        return self.name or "cloth"
+
+    @property
+    def to_buy(self) -> float:
+        """The length to buy, mm: after shrinking what the layout takes is left; rounded up to 10 mm."""
+        return _STEP * math.ceil(self.layout.length / (1.0 - self.shrinkage) / _STEP - 1e-6)
+
+    @property
+    def metres(self) -> str:
+        """The length to buy as one asks for it: in metres, rounded up to the next 0.1."""
+        return f"{math.ceil(self.to_buy / _SOLD - 1e-6) * _SOLD / 1000.0:g} m"
+
+    @property
+    def told(self) -> str:
+        """All of it in a line."""
+        layout = self.layout
+        if not layout.placed:
+            return f"{self.called}: nothing can be laid on {layout.cloth.width:g} mm"
+        return (
+            f"{self.called}: buy {self.metres}, {layout.cloth.width:g} mm wide, laid {layout.cloth.lies}; it takes "
+            f"{math.ceil(layout.length)} mm, {100.0 * layout.efficiency:.0f} % of that is used"
+            + (", without what does not fit" if layout.unfit else "")
+        )
+
+
+def cloths_needed(
+    drawing: Drawing, runs: Sequence[Run], pieces: Sequence[MadePiece], straps: Sequence[MadeStrap], words: ClothWords
+) -> tuple[ClothNeeded, ...]:
+    """How much is needed of each cloth whose width is told, in the order in which the drawing names them.
+
+    Args:
+        drawing: the drawing.
+        runs: its runs, with their facings.
+        pieces: its pieces as they are cut.
+        straps: its straps.
+        words: what is told of the cloths.
+
+    Raises:
+        ScallopkitError: a word can't be read, or names a cloth that nothing is cut from.
+    """
+    if words.lies:
+        one_of(words.lies, LIES, "--cloth-lies")
+    shrinkage = shrinkage_of(words.shrinkage or SHRINKAGE, "--shrinkage")
+    parts = list(_parts(drawing, runs, pieces, straps))
+    names = list(dict.fromkeys(part.cloth for part in parts))
+    widths = _widths(words.width, names)
+    return tuple(
+        _needed(name, [part for part in parts if part.cloth == name], widths[name], words, shrinkage)
+        for name in names
+        if name in widths
+    )
+
+
+def shrinkage_of(text: str, what: str) -> float:
+    """The share by which cloth may shrink.
+
+    Raises:
+        RequestError: it can't be read, or nobody would buy such cloth; `what` begins the sentence.
+    """
+    share = parse_share(text, what, "not-negative")
+    if share >= 0.5:
+        raise RequestError(f"{what} {text.strip()!r} would leave half of the cloth or less: give less than 50%")
+    return share
+
+
+def _widths(texts: Sequence[str], names: Sequence[str]) -> dict[str, float]:
+    """The width of each cloth, mm; of those that are not told none, unless one is told for all."""
+    usual: float | None = None
+    own: dict[str, float] = {}
+    for text in texts:
+        name, equals, length = (part.strip() for part in text.rpartition("="))
+        width = parse_length(length, f"--cloth-width {name + equals}".strip(), "positive")
+        if not equals:
+            usual = width
+        elif name in names:
+            own[name] = width
+        else:
+            there = ", ".join(f'"{one}"' for one in names if one) or "none with a name"
+            raise NameUnknownError(f'--cloth-width {text}: nothing is cut from a cloth "{name}"; there are {there}')
+    return ({} if usual is None else dict.fromkeys(names, usual)) | own
+
+
+def _needed(name: str, parts: Sequence[_Part], width: float, words: ClothWords, shrinkage: float) -> ClothNeeded:
+    shapes = [part.shape for part in parts if part.shape is not None]
+    # Where nothing is said it lies as it takes less, folded where both are alike: that is cut in half the time.
+    ways = [words.lies] if words.lies else [FOLDED, SINGLE]
+    layouts = [cloth_layout(shapes, Cloth(width, lies, words.one_way)) for lies in ways]
+    best = min(layouts, key=lambda layout: (len(layout.unfit), round(layout.length, 1)))
+    notes = (*best.unfit, *best.notes, *(part.note for part in parts if part.note))
+    return ClothNeeded(name, best, shrinkage, tuple(dict.fromkeys(notes)))
+
+
+# ---------------------------------------------------------------- what is cut from which cloth
+
+
+@dataclass(frozen=True, eq=False)
+class _Part:
+    """A shape with the cloth it is cut from, and what is to be said of it; None where it can't be laid."""
+
+    cloth: str
+    shape: ClothShape | None
+    note: str = ""
+
+
+def _parts(
+    drawing: Drawing, runs: Sequence[Run], pieces: Sequence[MadePiece], straps: Sequence[MadeStrap]
+) -> Iterator[_Part]:
+    """All that is cut from cloth."""
+    cloths = {one.name: one.recipe.words.cloth for one in pieces}
+    for piece in pieces:
+        if not piece.cut.hole:
+            yield from _of_piece(drawing, piece)
+    yield from _never_cut(drawing, runs, set(cloths))
+    for run in runs:
+        for facing in run.facings:
+            yield from _of_facing(facing)
+        if run.lacing is not None and run.lacing.underlay is not None:
+            under = run.lacing.underlay
+            wide, long = under.cut
+            grain = np.array([(0.5 * wide, 0.0), (0.5 * wide, long)])
+            shape = ClothShape(under.name, (_rectangle(wide, long),), under.number, grain=grain)
+            yield _Part(cloths.get(run.laid.parts[0].edge.piece.name, ""), shape)
+    for strap in straps:
+        if strap.making.fold != CORD:
+            yield from _of_strap(strap)
+
+
+def _of_piece(drawing: Drawing, made: MadePiece) -> Iterator[_Part]:
+    number = whole_number(made.recipe.words.number, "--number") or 1
+    folds = tuple(_line(fold) for fold in made.folds)
+    grain = grain_of(drawing.pattern, made.piece)
+    alike = number % 2 == 1 and not folds
+    yield _Part(made.recipe.words.cloth, ClothShape(made.name, (made.cut.cutting.curve,), number, alike, grain, folds))
+    lining = made.lining
+    if lining is not None:
+        folds = tuple(_line(fold) for fold in lining.folds)
+        cloth = made.recipe.words.lining_cloth or LINING
+        yield _Part(cloth, ClothShape(lining.name, (lining.cutting,), number, alike, lining.grain, folds))
+
+
+def _never_cut(drawing: Drawing, runs: Sequence[Run], cut: set[str]) -> Iterator[_Part]:
+    """The pieces that no cutting line was drawn for, as their outlines."""
+    pattern = drawing.pattern
+    for piece in pattern.pieces:
+        if piece.closed and not piece.hole and piece.name not in cut:
+            folds = tuple(_line(fold) for fold in folds_of(pattern, PieceWords(), piece, runs_on(runs, piece)))
+            shape = ClothShape(piece.name, (piece.curve,), 1, not folds, grain_of(pattern, piece), folds)
+            told = f'"{piece.name}" was never cut: it is laid once, as it is drawn, without allowances'
+            yield _Part("", shape, told)
+
+
+def _of_facing(made: MadeFacing) -> Iterator[_Part]:
+    if made.shape is None:
+        told = f'"{made.name}" is too long to be laid: cut {made.count} of {made.length:.0f} by {made.depth:g} mm'
+        yield _Part(made.cloth, None, told)
+        return
+    folds = tuple(_line(fold) for fold in made.shape.folds)
+    alike = made.count % 2 == 1 and not folds
+    yield _Part(made.cloth, ClothShape(made.name, made.shape.cutting, made.count, alike, made.grain, folds))
+    rings = {"net": made.shape.net, "full": made.shape.cutting}.get(made.interlining)
+    if rings is not None:
+        name = f"{made.name} {INTERLINING}"
+        cloth = made.interlining_cloth or INTERLINING
+        yield _Part(cloth, ClothShape(name, rings, made.count, alike, made.grain, folds))
+
+
+def _of_strap(strap: MadeStrap) -> Iterator[_Part]:
+    several = len(strap.pieces) > 1
+    for k, piece in enumerate(strap.pieces):
+        ring = strap_outline(piece, strap.making)
+        # Along the warp a strap stretches least; common practice, no source. A binding lies at 45 degrees to it.
+        way = np.array([1.0, -1.0 if strap.making.fold == BIAS else 0.0])
+        middle = cubics.bounds(ring).mean(axis=0)
+        grain = np.stack([middle - 10.0 * way, middle + 10.0 * way])
+        number = strap.number * piece.number
+        name = f"{strap.name} {k + 1}" if several else strap.name
+        # Joined pieces have slants, whose mirror images don't meet.
+        yield _Part(strap.recipe.words.cloth, ClothShape(name, (ring,), number, any(piece.joined), grain))
+
+
+def _line(curve: Array) -> Array:
+    """The ends (2, 2) of a straight line."""
+    return np.stack([curve[0, 0], curve[-1, 3]])
+
+
+def _rectangle(width: float, height: float) -> Array:
+    return cubics.lines([(0.0, 0.0), (width, 0.0), (width, height), (0.0, height), (0.0, 0.0)])

@@ -1,0 +1,147 @@
+"""Cloth to buy: what is cut from which cloth, how long it must be, and what the make sheet shows of it."""
+
+from __future__ import annotations
+
+import math
+import re
+from typing import Any
+
+import pytest
+from lxml import etree, html
+
+from scallopkit.construction.cloth_layout import FOLDED, SINGLE
+from scallopkit.document.cloth_needed import ClothNeeded, ClothWords, cloths_needed
+from scallopkit.document.drawing import Drawing
+from scallopkit.document.reader import read_drawing
+from scallopkit.document.sheeting import sheet_of
+from scallopkit.document.workshop import cut, facing, recut, redrawn, refit, scallop, strap, strapped, with_runs
+from scallopkit.errors import NameUnknownError
+
+# A back on the fold with a scalloped hem, a front cut as a pair, and a patch that is never cut; grain lines upright.
+THREE = """<svg xmlns="http://www.w3.org/2000/svg" width="900mm" height="500mm" viewBox="0 0 900 500">
+  <path id="back" stroke="black" d="M 20 20 H 220 V 320 H 20 Z"/>
+  <path id="back grain" stroke="black" d="M 120 60 V 200"/>
+  <path id="front" stroke="black" d="M 260 20 H 500 V 320 H 260 Z"/>
+  <path id="front grain" stroke="black" d="M 300 60 V 200"/>
+  <path id="patch" stroke="black" d="M 560 20 H 660 V 120 H 560 Z"/></svg>"""
+
+
+@pytest.fixture(scope="module")
+def drawing() -> Drawing:
+    sheet = read_drawing(THREE.encode(), "shirt.svg")
+    sheet = redrawn(sheet, [scallop(sheet, "back:c3..c2", width=40, name="hem", start="fold", end="valley")])
+    sheet = redrawn(sheet, [facing(sheet, "hem", depth="50mm", cloth="lining silk")])
+    pieces = [
+        *cut(sheet, "back", cloth="linen", allowance="10mm"),
+        *cut(sheet, "front", cloth="linen", allowance="10mm", number="2", lining="0mm"),
+    ]
+    straps = [strap(sheet, name="tie", length="600mm", width="20mm", number="2", cloth="linen")]
+    return read_drawing(with_runs(sheet, [], pieces, straps), sheet.name)
+
+
+def needed(drawing: Drawing, *width: str, **words: object) -> dict[str, ClothNeeded]:
+    runs = [one.run for one in refit(drawing)]
+    told = ClothWords(width, **words)  # type: ignore[arg-type]
+    return {one.name: one for one in cloths_needed(drawing, runs, recut(drawing, runs), strapped(drawing, runs), told)}
+
+
+def test_everything_is_laid_on_its_own_cloth(drawing: Drawing) -> None:
+    found = needed(drawing, "1400mm", lies=FOLDED)
+    laid = {name: sorted(one.name for one in each.layout.placed) for name, each in found.items()}
+    assert laid == {
+        "linen": ["back", "front", "tie"],
+        "lining": ["front lining"],
+        "": ["patch"],
+        "lining silk": ["hem facing"],
+    }
+    linen = {one.name: one for one in found["linen"].layout.placed}
+    assert linen["back"].on_fold
+    assert [linen[name].layers for name in ("back", "front", "tie")] == [2, 2, 2]
+    assert found[""].notes[-1] == '"patch" was never cut: it is laid once, as it is drawn, without allowances'
+
+
+def test_lengths_as_worked_out_by_hand(drawing: Drawing) -> None:
+    # As cut, a front is 260 x 320 mm, a tie 620 x 60 mm along the warp: two ties folded double lie on each other once.
+    linen = needed(drawing, "linen=1400mm", lies=FOLDED)["linen"]
+    assert linen.layout.length == pytest.approx(620.0, abs=0.05)
+    sizes = {one.name: one.area for one in linen.layout.placed}
+    assert sizes["front"] == pytest.approx(2 * 260.0 * 320.0)
+    assert sizes["tie"] == pytest.approx(2 * 620.0 * 60.0)
+    # 620 mm shrunk by 5 %: 652.6 mm, rounded up to 10 mm, and asked for by 0.1 m.
+    assert (linen.to_buy, linen.metres) == (660.0, "0.7 m")
+    assert linen.told.startswith("linen: buy 0.7 m, 1400 mm wide, laid folded; it takes 621 mm")
+
+
+def test_the_reserve_is_what_shrinking_takes(drawing: Drawing) -> None:
+    for share, told in ((0.0, "0%"), (0.05, ""), (0.1, "10%")):
+        one = needed(drawing, "1400mm", shrinkage=told)["linen"]
+        # What is left after shrinking is enough, and 10 mm less would not be.
+        assert one.to_buy * (1.0 - share) >= one.layout.length - 1e-3
+        assert (one.to_buy - 10.0) * (1.0 - share) < one.layout.length
+        assert one.to_buy % 10.0 == 0.0
+        assert float(one.metres.removesuffix(" m")) == pytest.approx(math.ceil(one.to_buy / 100.0 - 1e-9) / 10.0)
+
+
+def test_unless_told_it_lies_as_it_takes_less(drawing: Drawing) -> None:
+    either, folded, single = (needed(drawing, "1400mm", lies=lies)["linen"] for lies in ("", FOLDED, SINGLE))
+    assert either.layout.length == pytest.approx(min(folded.layout.length, single.layout.length))
+    # Folded the back has no room on 400 mm: it is laid on single cloth.
+    assert needed(drawing, "430mm")["linen"].layout.cloth.lies == SINGLE
+
+
+def test_what_does_not_fit_is_told_with_the_width_it_needs(drawing: Drawing) -> None:
+    linen = needed(drawing, "linen=300mm", lies=SINGLE)["linen"]
+    # The back is 200 mm and an allowance of 10 mm at one side, twice.
+    assert linen.layout.unfit == (
+        '"back" does not fit: laid along its grain it needs 420 mm of width, and the cloth is 300 mm wide: take wider '
+        "cloth, or join the piece from two",
+    )
+    page = sheet_of(drawing, cloths=ClothWords(("linen=300mm",), SINGLE))
+    assert "does not fit" in page.told
+    assert "needs 420 mm of width" in page.data.decode()
+
+
+def test_only_cloths_whose_width_is_told_are_laid(drawing: Drawing) -> None:
+    assert list(needed(drawing, "lining=900mm")) == ["lining"]
+    with pytest.raises(NameUnknownError, match='a cloth "wool"; there are "linen", "lining"'):
+        needed(drawing, "wool=900mm")
+
+
+def test_the_sheet_shows_the_layout_and_its_figures(drawing: Drawing) -> None:
+    page = sheet_of(drawing, cloths=ClothWords(("linen=1400mm",), FOLDED, one_way=True)).data.decode()
+    root: Any = html.fromstring(page.encode())
+    (section,) = root.xpath("//section[h2/@id='cloth-to-buy']")
+    text = " ".join(section.text_content().split())
+    one = needed(drawing, "linen=1400mm", lies=FOLDED, one_way=True)["linen"]
+    row = [cell.text_content() for cell in section.find(".//tbody/tr")]
+    assert row == [
+        "linen",
+        "1400",
+        "folded, one way",
+        f"{math.ceil(one.layout.length)}",
+        "5 %",
+        f"{one.to_buy:.0f}",
+        one.metres,
+        f"{100.0 * one.layout.efficiency:.0f} %",
+    ]
+    assert "A simple layout, no optimum" in text
+    (svg,) = re.findall(r"<svg.*?</svg>", page[page.index('id="cloth-to-buy"') :].split("</section>")[0], re.DOTALL)
+    drawn = etree.fromstring(svg)
+    words = " ".join("".join(map(str, element.itertext())) for element in drawn.iter("{*}text"))
+    for told in (
+        "back",
+        "on the fold",
+        "front",
+        "both selvages",
+        "700 mm, folded",
+        f"{math.ceil(one.layout.length)} mm",
+    ):
+        assert told in words
+    # The picture shows the shapes at their own size: as many filled outlines as are placed.
+    assert svg.count('fill-rule="evenodd"') == len(one.layout.placed)
+    assert "Cloth to buy" not in sheet_of(drawing).data.decode()
+
+
+def test_the_same_drawing_gives_the_same_layout(drawing: Drawing) -> None:
+    words = ClothWords(("1400mm",))
+    assert sheet_of(drawing, cloths=words).data == sheet_of(drawing, cloths=words).data
