@@ -355,7 +355,7 @@ def joint_gaps(run: Run) -> list[float | None]:
     out: list[float | None] = []
     for k, joint in enumerate(run.laid.joints):
         following = (k + 1) % len(shares)
-        gap = any(stop.gap > 0.0 and run.is_at(joint, stop.s) for stop in run.stops)
+        gap = any(stop.breaks and run.is_at(joint, stop.s) for stop in run.stops)
         if gap or joint.lap or not shares[k] or not shares[following]:
             out.append(None)
             continue
@@ -375,7 +375,7 @@ def joints_of(run: Run) -> list[Joint]:
 def join_entry(run: Run, joint: Joint) -> dict[str, Any]:
     """One join: how true it is, and what the trim does there."""
     near = [stop for stop in run.stops if run.is_at(joint, stop.s)]
-    hold = ("gap" if near[0].gap else near[0].hold) if near else "pass"
+    hold = ("gap" if near[0].breaks else near[0].hold) if near else "pass"
     true, found = joint.true, joint.meeting
     return {
         "kind": joint.kind,

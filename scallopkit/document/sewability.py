@@ -332,7 +332,7 @@ def _valleys_on_folds(run: Run) -> Iterator[tuple[float, Array, float]]:
 
 def _passed_joints(run: Run) -> list[tuple[int, Joint]]:
     """The seams and darts that the edge goes over; where the trim stops short of one nothing is turned at it."""
-    short = [stop.s for stop in run.stops if stop.gap > 0.0]
+    short = [stop.s for stop in run.stops if stop.breaks]
     return [
         (k, joint)
         for k, joint in enumerate(run.laid.joints)
