@@ -14,7 +14,6 @@ from lxml import etree
 from ..geometry.cubics import Array, lines
 from ..geometry.motion import apply, compose
 from ..pattern.laying import true_lines
-from .caution_notes import note_element, notes_of
 from .drawing import Drawing
 from .ink import Ink
 from .kept import kept_pieces
@@ -24,7 +23,7 @@ from .numbers import path_text
 from .recipe import to_text
 from .runs import Run
 from .sheet import parts_at, to_sheet
-from .sheet_places import Places, places_of
+from .sheet_places import Places, notes_beside, places_of
 
 if TYPE_CHECKING:
     from .bought_trims import MadeTrim
@@ -57,7 +56,7 @@ def group_of(
         group.extend(_bought_trim(pen, run.trim))
     if run.lacing is not None:
         group.extend(_channels(pen))
-    if run.facings or run.templates or run.lacing is not None or notes_of(run):
+    if run.facings or run.templates or run.lacing is not None or notes_beside(run):
         group.extend(_beside(pen, places or places_of(drawing, [run])[run.name]))
     return group
 
@@ -165,8 +164,11 @@ def _beside(pen: Pen, places: Places) -> Iterator[etree._Element]:
             if role:
                 group.attrib.update({"data-role": role, "data-run": pen.name, "data-piece": name})
             yield group
-    for note, shift in zip(notes_of(pen.run), places.notes, strict=True):
-        yield _together(note.name, [note_element(pen, note.lines, shift, note.name)])
+    if places.notes:
+        from .caution_notes import note_element
+
+        for note, shift in zip(notes_beside(pen.run), places.notes, strict=True):
+            yield _together(note.name, [note_element(pen, note.lines, shift, note.name)])
 
 
 def _together(name: str, elements: list[etree._Element]) -> etree._Element:

@@ -12,12 +12,12 @@ import numpy as np
 
 from ..geometry.cubics import Array
 from ..pattern.piece import Warn
-from .caution_notes import notes_of
 from .drawing import Drawing
 from .kept import group_name
 from .runs import Run
 
 if TYPE_CHECKING:
+    from .caution_notes import Note
     from .cut_pieces import MadePiece
 
 # Linings stand a little farther from other things than these from each other, mm, and see them where they are written,
@@ -37,7 +37,7 @@ class Places:
 
 def places_of(drawing: Drawing, runs: Sequence[Run]) -> Mapping[str, Places]:
     """The places of what runs draw beside the pattern, by the runs' names; each in the first free one, in order."""
-    if not any(run.facings or run.templates or run.lacing or notes_of(run) for run in runs):
+    if not any(run.facings or run.templates or run.lacing or notes_beside(run) for run in runs):
         return {run.name: Places() for run in runs}
     # Loaded only where there is something to place.
     from .beside import Item, free_places, taken_by_others
@@ -59,8 +59,18 @@ def _beside(run: Run) -> tuple[Sequence[tuple[str, Array, Array]], ...]:
         [(one.name, one.low, one.high) for one in run.facings],
         [(one.name, one.low, one.high) for one in run.templates],
         () if run.lacing is None else run.lacing.beside,
-        [(one.name, np.zeros(2), one.high) for one in notes_of(run)],
+        [(one.name, np.zeros(2), one.high) for one in notes_beside(run)],
     )
+
+
+def notes_beside(run: Run) -> tuple[Note, ...]:
+    """The cautions that a run has written beside the pattern."""
+    if not run.cautions:
+        return ()
+    # Loaded only where there are any.
+    from .caution_notes import notes_of
+
+    return notes_of(run)
 
 
 def _moved(run: Run, places: Places) -> Iterator[tuple[str, Array, Array]]:
