@@ -38,6 +38,8 @@ if TYPE_CHECKING:
 
 # Lengths are reported to a millionth of a millimetre: finer than any promise, and free of rounding noise.
 _PLACES = 6
+# So many rows can meet.
+_ROWS = 2
 
 
 def report_of(
@@ -54,7 +56,7 @@ def report_of(
         warnings += [warning_entry(drawing, w, run.name) for w in run.warnings]
     places = places_of(drawing, runs)
     paired = _paired(drawing, runs)
-    warnings += [warning_entry(drawing, w, None) for w in off_page(drawing, runs)]
+    warnings += [warning_entry(drawing, w, None) for w in (*off_page(drawing, runs), *_parts_met(runs))]
     for made in pieces:
         warnings += [warning_entry(drawing, w, None) for w in made.warnings]
     for match in matches:
@@ -68,6 +70,15 @@ def report_of(
         "matches": [_match_entry(drawing, match) for match in matches],
         "warnings": warnings,
     }
+
+
+def _parts_met(runs: Sequence[Run]) -> list[Warn]:
+    if sum(bool(run.eyelets) for run in runs) < _ROWS:
+        return []
+    # Loaded only where rows can meet.
+    from .parts_met import parts_met
+
+    return parts_met(runs)
 
 
 def _paired(drawing: Drawing, runs: Sequence[Run]) -> set[str]:
