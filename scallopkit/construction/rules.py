@@ -205,7 +205,7 @@ _ALL = (
         0.0,
         "two parts can't be set through one place of the cloth",
         "move one of the rows, or leave it out",
-        "what does not touch does not meet; set it where the tool that sets them needs room",
+        f"{_PRACTICE}; set it where the tool that sets them needs room",
     ),
     _rule(
         "end-distance",
