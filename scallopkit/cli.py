@@ -1137,6 +1137,7 @@ def refit(
 
     Example: scallopkit refit blouse-scalloped.svg --in-place
     """
+    from .document.parts_met import parts_met
     from .document.tables import table
     from .document.workshop import (
         change_of,
@@ -1158,6 +1159,7 @@ def refit(
     runs = in_phase(runs, matches)
     pieces, straps = recut(drawing, runs), strapped(drawing, runs)
     _save(drawing, runs, file, output, in_place, report, pieces=pieces, straps=straps, matches=matches, legend=legend)
+    _warn(parts_met(runs))
     rows = [
         *((run.name, change_of(one.before, run)) for run, one in zip(runs, made, strict=True)),
         *cut_changes(drawing, pieces),

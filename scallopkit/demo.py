@@ -81,7 +81,7 @@ def front() -> str:
 def valance() -> str:
     """A window valance, one straight edge of 1380 mm."""
     return (
-        _HEAD.format(size='width="1420mm" height="360mm" viewBox="0 0 1420 360"', title="Window valance")
+        _HEAD.format(size='width="1420mm" height="420mm" viewBox="0 0 1420 420"', title="Window valance")
         + f'  <rect id="valance" x="20" y="20" width="1380" height="240" style="{_OUTLINE.format(width=0.7)}"/>\n'
         "</svg>\n"
     )

@@ -71,13 +71,18 @@ def cautions(
     """
     checked_wearer(wearer, "the wearer")
     out = [_NICKEL] if eyelets or metal else []
-    if (eyelets or small_parts) and wearer not in ("", ADULT):
+    if (eyelets or small_parts) and of_loose_parts(wearer):
         out.append(_SMALL_PARTS.format(what="Eyelets" if eyelets and not small_parts else "Parts set into the cloth"))
     if cord:
         out += _about_cords(wearer)
     if window:
         out.append(_WINDOW)
     return (*out[:-1], f"{out[-1]} {_CLOSING}") if out else ()
+
+
+def of_loose_parts(wearer: str) -> bool:
+    """Whether parts that can come off are told of, by who wears them: one of WEARERS, or empty."""
+    return wearer not in ("", ADULT)
 
 
 def _about_cords(wearer: str) -> list[str]:

@@ -224,7 +224,7 @@ def _side(m: Measured, begin: float, length: float, own: _Stretch | None, allowa
         return Side(_without_strays(_part(m, begin, length)), allowance, None, name)
     treated = own.treated
     stitching = _without_strays(treated.drawn) if treated.stitching is None else treated.stitching
-    return Side(stitching, treated.allowance, treated.cutting, treated.name)
+    return Side(stitching, treated.allowance, treated.cutting, treated.name, treated.firm)
 
 
 def _part(m: Measured, begin: float, length: float) -> Array:

@@ -22,6 +22,7 @@ from ..geometry import cubics, motion
 from ..geometry.arcs import ellipse_arc
 from ..geometry.cubics import Array, Bools, Ints
 from ..geometry.intersect import crossings, self_crossings
+from ..geometry.nearest import nearest
 from ..geometry.offset import offset
 from ..geometry.parallel import cut_at_cusps, parallel
 from ..geometry.winding import winding
@@ -45,6 +46,9 @@ _LINK = 1e-5  # mm; ends of kept parts nearer than this are one place
 _BESIDE = 2.5e-5  # mm; how far beside a part it is looked what lies there
 _DRAWN_ON = 2.0  # of the distance of their ends: how far from a corner given lines may meet, drawn on
 _FAR = 1e4  # mm; longer than any seam drawn on to its allowance's end
+# A scallop that begins so near to where the line ends, mm, is no more than a tooth, which nobody cuts: shears turn at a
+# valley that turns by so much, radians. Common practice, no source.
+_SLIVER, _VALLEY = 3.0, math.radians(15.0)
 _STRAY = 0.5  # of the longest; of a side that the outline comes to twice only so much goes to its neighbour
 # mm on the allowances, tried in turn where lines lie exactly on each other
 _NUDGES = (0.0, 1e-4, -1e-4, 1e-3)
@@ -61,12 +65,14 @@ class Side:
             the same way. It may run on past both corners: only what is needed is used; where it stops short it is
             drawn on straight. None: the parallel at `allowance`.
         name: for messages and the maker.
+        trimmed: whether `cut` is that of a trimmed edge, which goes on over a seam as its own mirror image.
     """
 
     stitching: Array
     allowance: float
     cut: Array | None = None
     name: str = ""
+    trimmed: bool = False
 
 
 @dataclass(frozen=True)
@@ -141,7 +147,8 @@ def cutting_line(
     At a hollow corner, whatever its kind, the cutting lines are cut where they cross. Under 1 degree is no corner:
     unequal allowances have a straight step there. A side without allowance goes on straight to meet its neighbour
     whatever the kind but turned. A side with a cut of its own meets its neighbours where the lines cross nearest
-    to the corner, whatever the kind but turned.
+    to the corner, whatever the kind but turned. Of a trimmed edge's that begins another scallop just before it comes
+    to its neighbour's, the sliver is left out: from that valley it goes straight there.
 
     Args:
         sides: in outline order; one alone is a closed line with one corner or none.
@@ -237,6 +244,7 @@ class _Line:
         allowance: of the side.
         given: whether it is no parallel.
         called: the side in messages.
+        trimmed: whether it is the line of a trimmed edge.
     """
 
     curve: Array
@@ -244,6 +252,7 @@ class _Line:
     allowance: float
     given: bool
     called: str
+    trimmed: bool
 
     @property
     def own(self) -> Array:
@@ -279,7 +288,7 @@ def _line(side: Side, number: int, outside: int, nudge: float, reach: float, acc
     before = cubics.lines([curve[0, 0] - reach * forth, curve[0, 0]])
     after = cubics.lines([curve[-1, 3], curve[-1, 3] + reach * onward])
     drawn_on = np.concatenate([before, curve, after])
-    return _Line(drawn_on, side.stitching, allowance, side.cut is not None, _called(side, number))
+    return _Line(drawn_on, side.stitching, allowance, side.cut is not None, _called(side, number), side.trimmed)
 
 
 def _parallel(stitching: Array, distance: float, accuracy: float) -> Array:
@@ -420,8 +429,39 @@ def _mitred(a: _Line, b: _Line, spot: _Spot) -> _Join:
         return _Join(a.last, 1.0, legs[:1], legs[1:])
     met = _meeting(a.curve, b.curve, spot.point)
     if met is not None and (_is_near(a, b, met, spot) if given else _leaves_both(a, b, met, spot)):
-        return _Join(met.a, met.b)
+        return _without_sliver(a, b, met, spot) or _Join(met.a, met.b)
     return _stepped(a, b, spot)
+
+
+def _without_sliver(a: _Line, b: _Line, met: _Meeting, spot: _Spot) -> _Join | None:
+    """Where a trimmed line has a valley just before its neighbour: straight from there; None where it has none."""
+    hand = math.copysign(1.0, float(spot.out[0] @ cubics.left(spot.forth)))
+    if a.trimmed and not b.given:
+        valley = _valley_before(a.curve, met.a, met.point, hand, b.allowance)
+        if valley is not None:
+            there = nearest(b.curve, a.curve[valley, :1, :])
+            leg = cubics.lines([a.curve[valley, 0], there.point[0]])
+            return _Join(float(valley), float(there.segment[0] + there.t[0]), before=leg)
+    if b.trimmed and not a.given:
+        back = cubics.reverse(b.curve)
+        valley = _valley_before(back, len(back) - met.b, met.point, -hand, a.allowance)
+        if valley is not None:
+            there = nearest(a.curve, back[valley, :1, :])
+            leg = cubics.lines([there.point[0], back[valley, 0]])
+            return _Join(float(there.segment[0] + there.t[0]), float(len(back) - valley), after=leg)
+    return None
+
+
+def _valley_before(curve: Array, position: float, place: Array, hand: float, allowance: float) -> int | None:
+    """The segment of a line that begins at a valley so near before a place on it that between them is but a sliver."""
+    least = min(_SLIVER, 0.5 * allowance)
+    for k in range(math.ceil(position) - 1, 0, -1):
+        if float(cubics.norm(curve[k, 0] - place)) > least:
+            return None
+        came, goes = cubics.ends_direction(curve[k - 1 : k])[1], cubics.ends_direction(curve[k : k + 1])[0]
+        if hand * math.atan2(float(cubics.cross(came, goes)), float(came @ goes)) < -_VALLEY:
+            return k
+    return None
 
 
 def _is_near(a: _Line, b: _Line, met: _Meeting, spot: _Spot) -> bool:

@@ -76,6 +76,24 @@ class Pleat:
     depth: float
     tucks: tuple[Tuck, ...]
 
+    @property
+    def underlay(self) -> float:
+        """How wide the cloth out of sight lies below it, mm: what it lies over, once folded; none of a dart."""
+        return NEEDS[self.kind] * self.depth
+
+    @property
+    def middle(self) -> float:
+        """Where the middle of what it lies over is on the sewn line, mm from the start of its stretch."""
+        if self.kind == KNIFE:
+            (tuck,) = self.tucks
+            return tuck.sewn + (-0.5 if tuck.toward == END else 0.5) * self.depth
+        return sum(tuck.sewn for tuck in self.tucks) / len(self.tucks)
+
+
+def spacing_of(pleats: Sequence[Pleat]) -> float | None:
+    """From the middle of one pleat to the middle of the next as sewn, mm, all alike; None of a single one."""
+    return pleats[1].middle - pleats[0].middle if len(pleats) > 1 else None
+
 
 @dataclass(frozen=True)
 class Setting:

@@ -199,6 +199,15 @@ _ALL = (
         "move the eyelet, or take one with a smaller flange",
     ),
     _rule(
+        "rows-apart",
+        "the distance of the nearest flange, or other part of a row, from one of another row",
+        MM,
+        0.0,
+        "two parts can't be set through one place of the cloth",
+        "move one of the rows, or leave it out",
+        f"{_PRACTICE}; set it where the tool that sets them needs room",
+    ),
+    _rule(
         "end-distance",
         "the distance of the trim from a free end",
         MM,

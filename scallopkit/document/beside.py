@@ -15,7 +15,7 @@ from ..geometry.motion import apply
 from .drawing import Drawing
 from .drawn import SHAPES, anchor, font_size, inherited, is_seen, to_mm
 from .lettering import text_extent
-from .markup import SVG
+from .markup import CLEAR, SVG
 from .names import kind_of, words_in
 from .presentation import declared
 from .recipe import is_strap
@@ -91,23 +91,28 @@ def free_places(
 
 
 def taken_by_others(drawing: Drawing, runs: Collection[str], roles: Collection[str] = BESIDE) -> list[Box]:
-    """The boxes of what runs have drawn beside the pattern, all but those that are named, and of the maker's texts; mm.
+    """The boxes of what runs have drawn and written beside the pattern, but for those named, and of the maker's texts.
 
     Args:
         drawing: the drawing.
         runs: the names of groups that are left out.
         roles: of what is kept clear of.
 
+    Returns:
+        Of each box two corners (2,), mm.
+
     Raises:
         DrawingError: it is no drawing.
     """
     root = parse_xml(drawing.source, drawing.name)
-    found = [
-        _box(drawing, root, element)
+    groups = [
+        group
         for group in root.iter(f"{{{SVG}}}g")
         if group.get("data-recipe") is not None and group.get("data-run") not in (None, *runs)
-        for element in _pieces_in(group, roles)
     ]
+    found = [_box(drawing, root, element) for group in groups for element in _pieces_in(group, roles)]
+    written = [text for group in groups for text in group.iter(f"{{{SVG}}}text") if text.get(CLEAR) is not None]
+    found += [_text_box(drawing, root, text) for text in written]
     found += [_text_box(drawing, root, element) for element in root.iter(f"{{{SVG}}}text") if _is_makers(element)]
     return [box for box in found if box is not None]
 

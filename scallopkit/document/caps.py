@@ -33,7 +33,7 @@ def caps_of(run: Run) -> tuple[MadeCap, ...]:
         return ()
     out = []
     for k, joint in enumerate(run.laid.joints):
-        left_open = any(stop.gap > 0.0 and run.is_at(joint, stop.s) for stop in run.stops)
+        left_open = any(stop.breaks and run.is_at(joint, stop.s) for stop in run.stops)
         if joint.kind != DART or left_open or run.laid.parts[k].copy_of is not None:
             continue
         try:

@@ -10,6 +10,7 @@ from .cut_checks import cut_findings
 from .finding import Finding
 from .kept import kept_matches, kept_pieces, kept_straps, run_groups
 from .reader import read_drawing
+from .row_checks import row_findings
 from .sewability import limits_of, sewability
 from .workshop import made_runs
 
@@ -38,6 +39,7 @@ def examine(source: bytes, name: str, limits: Mapping[str, str] | None = None) -
     out += cut_findings(drawing)
     for run in runs:
         out += sewability(drawing, run, set_limits)
+    out += row_findings(drawing, runs, set_limits)
     return tuple(out)
 
 

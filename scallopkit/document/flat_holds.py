@@ -56,7 +56,7 @@ def holds_of(view: View) -> list[Hold]:
 
 
 def _hold(view: View, stop: Stop, s: float, joints: Sequence[Joint]) -> Hold:
-    kind = GAP if stop.gap else stop.hold
+    kind = GAP if stop.breaks else stop.hold
     for joint in joints:
         if abs(joint.s - s) < _SAME:
             return Hold(kind, joint.name, joint.point, joint.along, False)

@@ -23,7 +23,7 @@ from .numbers import path_text
 from .recipe import to_text
 from .runs import Run
 from .sheet import parts_at, to_sheet
-from .sheet_places import Places, places_of
+from .sheet_places import Places, notes_beside, places_of
 
 if TYPE_CHECKING:
     from .bought_trims import MadeTrim
@@ -37,7 +37,7 @@ def group_of(
     Args:
         run: the run.
         drawing: its drawing.
-        places: where its facings and cards lie; found for this run alone where they are not given.
+        places: where its facings, cards, lacing and cautions lie; found for this run alone where they are not given.
         cut: the names of the pieces that are drawn as they are cut, whose groups have its notches on the cutting
             line; those that the drawing holds where they are not given.
     """
@@ -56,7 +56,7 @@ def group_of(
         group.extend(_bought_trim(pen, run.trim))
     if run.lacing is not None:
         group.extend(_channels(pen))
-    if run.facings or run.templates or run.lacing is not None:
+    if run.facings or run.templates or run.lacing is not None or notes_beside(run):
         group.extend(_beside(pen, places or places_of(drawing, [run])[run.name]))
     return group
 
@@ -147,7 +147,7 @@ def _channels(pen: Pen) -> list[etree._Element]:
 
 
 def _beside(pen: Pen, places: Places) -> Iterator[etree._Element]:
-    """Facings, cards and lacings, each as a group of its own, so that it can be moved as one."""
+    """Facings, cards, lacings and cautions, each as a group of its own, so that it can be moved as one."""
     # Loaded only where there are any.
     from .facings import facing_elements
     from .templates import template_elements
@@ -164,6 +164,11 @@ def _beside(pen: Pen, places: Places) -> Iterator[etree._Element]:
             if role:
                 group.attrib.update({"data-role": role, "data-run": pen.name, "data-piece": name})
             yield group
+    if places.notes:
+        from .caution_notes import note_element
+
+        for note, shift in zip(notes_beside(pen.run), places.notes, strict=True):
+            yield _together(note.name, [note_element(pen, note.lines, shift, note.name)])
 
 
 def _together(name: str, elements: list[etree._Element]) -> etree._Element:

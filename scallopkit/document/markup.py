@@ -14,6 +14,8 @@ XML = "http://www.w3.org/XML/1998/namespace"
 SEWN_FOR = "data-sewn-for"
 # On the outline of what is drawn shorter than it is, which is no line to cut by.
 BROKEN = "data-broken"
+# On a text of ours that stands by itself, so that nothing else is laid on it.
+CLEAR = "data-clear"
 
 # Prefix to namespace; the default namespace has the prefix ''.
 Scope = Mapping[str, str]

@@ -10,7 +10,7 @@ import numpy as np
 from lxml import etree
 
 from ..construction.matching import EASE, EDIT, GATHERS, PLEATED, Anchor, Matched
-from ..construction.pleats import END, KNIFE, START, Tuck, called
+from ..construction.pleats import DARTS, END, KNIFE, START, Tuck, called, spacing_of
 from ..errors import counted
 from ..geometry.cubics import Array, lines
 from ..geometry.motion import apply
@@ -99,8 +99,20 @@ def _labels(ink: Ink, made: MadeMatch, one: Matched, rows: Sequence[GatherRow]) 
     if place.drawn:
         away = made.how.length + _BEYOND if one.pleats else _BEYOND
         yield ink.text(
-            (_taken(made, one), *_rows_told(rows)), place.point + away * place.inward, _LABEL, place.piece.name
+            (_taken(made, one), *_lies_told(one), *_rows_told(rows)),
+            place.point + away * place.inward,
+            _LABEL,
+            place.piece.name,
         )
+
+
+def _lies_told(one: Matched) -> tuple[str, ...]:
+    """How pleats lie once they are folded."""
+    if not one.pleats or one.kind == DARTS:
+        return ()
+    spacing = spacing_of(one.pleats)
+    apart = "" if spacing is None else f", {spacing:.2f} mm from one to the next"
+    return (f"as sewn: underlay {one.pleats[0].underlay:.2f} mm{apart}",)
 
 
 def _rows_told(rows: Sequence[GatherRow]) -> tuple[str, ...]:
@@ -260,11 +272,13 @@ def _stretch_entry(drawing: Drawing, made: MadeMatch, one: Matched) -> dict[str,
         "eased_share": round(one.eased / stretch.sewn, 9) if one.kind not in (GATHERS, EDIT) else 0.0,
         "closure_mm": rounded(abs(folded - stretch.sewn)),
         "gathered_to_mm": rounded(stretch.sewn) if one.kind == GATHERS else None,
+        "spacing_mm": None if (spacing := spacing_of(one.pleats)) is None else rounded(spacing),
         "edits": [_edit_entry(drawing, made, one, end) for end in edited_ends(made, one)],
         "pleats": [
             {
                 "kind": pleat.kind,
                 "depth_mm": rounded(pleat.depth),
+                "underlay_mm": rounded(pleat.underlay),
                 "take_mm": rounded(sum(tuck.take for tuck in pleat.tucks)),
                 "folds": [_fold_entry(drawing, made, one, tuck) for tuck in pleat.tucks],
             }

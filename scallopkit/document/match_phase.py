@@ -1,14 +1,16 @@
 """Scallops on two edges that are sewn together: how far they are from being in phase, and the row that is.
 
 Valleys are compared along the seam as it is sewn, so over ease and pleats; what is wanted is that those of the second
-edge lie a given length beyond those of the first, by default none.
+edge lie a given length beyond those of the first, by default none. Where spaces lie between scallops, the beginning of
+a scallop meets a beginning, and its end an end.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+import math
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
-from itertools import pairwise
+from itertools import groupby, pairwise
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -20,10 +22,12 @@ from ..geometry.cubics import Array
 from ..pattern.joins import FOLD
 from ..trim.course import CREST, VALLEY
 from ..trim.holds import GAP
+from ..trim.row import FIRST_HALF, SECOND_HALF
 from ..trim.scallops import valleys
 from .drawing import Drawing
 from .recipe import Phased, Recipe
 from .runs import Run, make_run
+from .units import parse_length
 
 if TYPE_CHECKING:
     from .matches import Side
@@ -96,12 +100,40 @@ class InPhase:
 
 def in_phase(seam: Seam) -> InPhase | None:
     """How valleys of two edges lie to each other; None where not both edges have any that lie over one another."""
-    a, wanted = seam.a, seam.wanted
-    own, other = valleys_of(a), valleys_of(seam.b)
-    if own is None or other is None:
+    spaced = all(_is_spaced(side) for side in (seam.a, seam.b))
+    kinds = [_kinds_of(side, spaced) for side in (seam.a, seam.b)]
+    whole = _whole(seam, kinds[0])
+    rows = zip(whole, *kinds, strict=False)
+    found = [one for sure, own, other in rows if (one := _alike_in_phase(seam, sure, own, other)) is not None]
+    if not found:
         return None
+    at = [min(phases, key=lambda phase: abs(phase.a)) for phases in zip(*(one.at for one in found), strict=True)]
+    return InPhase(tuple(at), max(one.off for one in found))
+
+
+def _whole(seam: Seam, kinds: tuple[Array, ...]) -> tuple[Array, ...]:
+    """Those places of the first edge that must be met: with spaces, those of scallops that are wanted whole."""
+    if len(kinds) < _ENDS or seam.a.run.course.loop:
+        return kinds
+    begins, ends = (_on_seam(seam.a, s, seam.wanted) for s in kinds)
+    return (
+        np.array([s for s in begins if len(ends) and s < ends[-1]]),
+        np.array([s for s in ends if len(begins) and s > begins[0]]),
+    )
+
+
+def _alike_in_phase(seam: Seam, sure: Array, own: Array, other: Array) -> InPhase | None:
+    """How places of one kind on both edges lie to each other; None where none lie over one another.
+
+    Args:
+        seam: the edges.
+        sure: those of the first edge that must be met.
+        own: all of the first edge.
+        other: those of the second one.
+    """
+    a, wanted = seam.a, seam.wanted
     # Where each would be met, seen from the first edge; what is wanted beyond an end can't be there.
-    own = _on_seam(a, own, wanted)
+    own, sure = _on_seam(a, own, wanted), _on_seam(a, sure, wanted)
     theirs = _on_seam(a, moved(seam.pairs, other, from_a=False).s - wanted, 0.0)
     if not len(own) or not len(theirs):
         return None
@@ -111,16 +143,29 @@ def in_phase(seam: Seam) -> InPhase | None:
         near = float(first[np.argmin(np.abs(first - anchor.a))])
         its = float(second[np.argmin(np.abs(second - near))])
         at.append(Phase(near - anchor.a, its + wanted - anchor.a, its - near))
-    few, many = (own, second) if len(own) <= len(theirs) else (theirs, first)
-    return InPhase(tuple(at), max(float(np.abs(many - s).min()) for s in few))
+    few, many = (sure, second) if len(sure) <= len(theirs) else (theirs, first)
+    return InPhase(tuple(at), max((float(np.abs(many - s).min()) for s in few), default=0.0))
 
 
-def valleys_of(side: Side) -> Array | None:
-    """The lengths of a run's valleys along the seam, in order; None where it has no scallops."""
+def _is_spaced(side: Side) -> bool:
+    """Whether spaces lie between the scallops of an edge."""
+    scallop = side.full.recipe.scallop if side.full is not None else None
+    return scallop is not None and bool(scallop.space) and parse_length(scallop.space, "--space") > 0.0
+
+
+def _kinds_of(side: Side, spaced: bool) -> tuple[Array, ...]:
+    """The lengths of a run's valleys along the seam, in order, for each kind of them; none where it has no scallops.
+
+    All are of one kind, but with spaces those at which scallops begin along the seam, and those at which they end.
+    """
     if side.full is None or side.full.scallops is None:
-        return None
-    s = valleys(side.full.scallops.row, side.full.course.measured.closing)[1]
-    return np.sort(side.along_edge(side.full.along_run(s)))
+        return ()
+    row = side.full.scallops.row
+    kinds = [valleys(row, side.full.course.measured.closing)[1]]
+    if spaced:
+        begins, ends = row.s_start[row.part != SECOND_HALF], row.s_end[row.part != FIRST_HALF]
+        kinds = [ends, begins] if side.turned else [begins, ends]
+    return tuple(np.sort(side.along_edge(side.full.along_run(s))) for s in kinds)
 
 
 def _on_seam(side: Side, s: Array, wanted: float) -> Array:
@@ -141,8 +186,10 @@ def shift_of(seam: Seam, found: InPhase) -> float:
     if run is None or not run.widths:
         return 0.0
     off = found.at[-1].off if turned else -found.at[0].off
-    shift = off % run.widths[0]
-    return 0.0 if run.widths[0] - shift < _SAME else shift
+    begins: Array = _kinds_of(seam.b, spaced=True)[0] if _is_spaced(seam.b) else np.zeros(0)
+    period = float(begins[1] - begins[0]) if len(begins) > 1 else run.widths[0]
+    shift = off % period
+    return 0.0 if period - shift < _SAME else shift
 
 
 # ---------------------------------------------------------------- brought in phase
@@ -158,10 +205,18 @@ def brought(drawing: Drawing, seam: Seam, known: Mapping[str, Recipe]) -> Run:
     """
     recipe = _scalloped(seam.b)
     _scalloped(seam.a)
-    if seam.a.run.course.loop != seam.b.run.course.loop:
+    if _is_spaced(seam.a) != _is_spaced(seam.b):
+        some, none = (seam.a, seam.b) if _is_spaced(seam.a) else (seam.b, seam.a)
         raise RequestError(
-            f'one of "{seam.a.name}" and "{seam.b.name}" is a closed line and the other is open, so their scallops '
-            "can't be brought in phase: leave out --in-phase"
+            f'"{some.name}" has a --space between its scallops and "{none.name}" has none, so not every valley of one '
+            "can meet one of the other: give both a --space, or neither"
+        )
+    if seam.a.run.course.loop != seam.b.run.course.loop:
+        closed, broken = (seam.a, seam.b) if seam.a.run.course.loop else (seam.b, seam.a)
+        raise RequestError(
+            f'"{closed.name}" is a closed line and "{broken.name}" is open: where the ends of the open one meet, its '
+            "scallops stop and the others go on, so they can't be brought in phase: make the open run a loop with one "
+            "more --join, or a run along a stretch of the closed line"
         )
     try:
         return make_run(drawing, _in_phase(seam, recipe.own), known)
@@ -173,6 +228,8 @@ def brought(drawing: Drawing, seam: Seam, known: Mapping[str, Recipe]) -> Run:
 
 def _in_phase(seam: Seam, own: Recipe) -> Recipe:
     """The second run's own recipe with its valleys held in phase, and its ends as these leave them."""
+    if _is_spaced(seam.b):
+        return _spaced_in_phase(seam, own)
     phased, edge = _phased(seam), own.edge
     start, end = edge.start, edge.end
     if not seam.b.run.course.loop:
@@ -202,25 +259,20 @@ def _scalloped(side: Side) -> Recipe:
     """The recipe of the run of scallops on an edge.
 
     Raises:
-        RequestError: there is none, or its scallops don't share their valleys.
+        RequestError: there is none.
     """
     if side.full is None or side.full.recipe.scallop is None:
         raise RequestError(f'"{side.name}" has no scallops to be in phase: name a run of scallops on each edge')
-    if side.full.recipe.scallop.space:
-        raise RequestError(f'"{side.name}" has a --space between its scallops, which has no one valley to be in phase')
     return side.full.recipe
 
 
 def _phased(seam: Seam) -> Phased:
     """Where the valleys of the second run are held, and how wide its scallops are."""
     a, b = seam.a, seam.b
-    own = valleys_of(a)
-    s = _on_seam(a, np.zeros(0) if own is None else own, seam.wanted) + seam.wanted
-    s = np.mod(s, a.length) if a.run.course.loop else np.clip(s, 0.0, a.length)
-    there = moved(seam.pairs, np.sort(s))
+    there = moved(seam.pairs, np.sort(_wanted_on(a, _kinds_of(a, spaced=False)[0], seam.wanted)))
     places = _apart(there.s[~there.inside], b.length if b.run.course.loop else None)
     if len(places) < _ENDS:
-        raise NoFitError(f'fewer than two valleys of "{a.name}" lie over it: give another --phase')
+        raise _too_few(a)
     tucks = _tucks(seam)
     around = [*places, places[0] + b.length] if b.run.course.loop else places
     spans = list(pairwise(around))
@@ -232,6 +284,16 @@ def _phased(seam: Seam) -> Phased:
     return Phased(
         tuple(np.unique(np.round(held, _PLACES)).tolist()), max(free or [end - begin for begin, end in spans])
     )
+
+
+def _wanted_on(side: Side, s: Array, wanted: float) -> Array:
+    """Where valleys of an edge are wanted, seen from it."""
+    s = _on_seam(side, s, wanted) + wanted
+    return np.asarray(np.mod(s, side.length) if side.run.course.loop else np.clip(s, 0.0, side.length))
+
+
+def _too_few(a: Side) -> NoFitError:
+    return NoFitError(f'fewer than two valleys of "{a.name}" lie over it: give another --phase')
 
 
 def _apart(places: Array, around: float | None) -> list[float]:
@@ -282,6 +344,110 @@ def _hidden(tucks: Sequence[tuple[float, float]], begin: float, end: float) -> I
         begin += take
 
 
+# ---------------------------------------------------------------- with spaces between scallops
+
+# A place along the second edge, and whether a scallop begins there or ends.
+_Place = tuple[float, bool]
+
+
+def _spaced_in_phase(seam: Seam, own: Recipe) -> Recipe:
+    """The second run's own recipe with scallops and spaces held in phase, and its ends as these leave them."""
+    a, b, edge = seam.a, seam.b, own.edge
+    loop, tucks = b.run.course.loop, _tucks(seam)
+    places = _seen(seam)
+    if loop:
+        first = next((k for k, (_, begins) in enumerate(places) if begins), 0)
+        places = [*places[first:], *((s + b.length, begins) for s, begins in places[:first])]
+    between = list(pairwise([*places, (places[0][0] + b.length, True)] if loop and places else places))
+    wide = [(s, to) for (s, begins), (to, _) in between if begins]
+    if not wide:
+        raise _too_few(a)
+    flats = [(s, to) for (s, begins), (to, _) in between if not begins]
+    space = min((to - s for s, to in flats), default=0.0)
+    hidden = [one for s, to in wide for one in _hidden_with_spaces(_between(tucks, s, to), s, to, space)]
+    flats += [(s, to) for s, to in hidden if to - s > _SAME]
+    # Along the edge as it is drawn, where what begins along the seam may end.
+    held = sorted(_drawn(b, s) for s in [*(s for s, _ in places), *(s for one in hidden for s in one)])
+    flat = sorted((_drawn(b, to), _drawn(b, s)) if b.turned else (_drawn(b, s), _drawn(b, to)) for s, to in flats)
+    start, end = edge.start, edge.end
+    if not loop:
+        start, held, flat = _spaced_end(edge.start, held, flat, lambda s: s)
+        end, held, flat = _spaced_end(edge.end, held, flat, lambda s: b.length - s)
+    # So wide that no stretch takes two.
+    most = max(to - s for s, to in pairwise(held) if to - s > _SAME and (s, to) not in flat)
+    valleys_held = np.unique(np.mod(np.array(held), b.length) if loop else np.array(held))
+    phased = Phased(tuple(valleys_held.tolist()), most, edge.start, edge.end, edge.hold, tuple(flat))
+    return replace(own, edge=replace(edge, start=start, end=end, hold=()), phased=phased)
+
+
+def _drawn(side: Side, s: float) -> float:
+    """A length along the seam as one along the edge, so exact as it is kept."""
+    at = round(float(side.along_edge(np.array([s]))[0]), _PLACES)
+    return at if side.run.course.loop else min(max(at, 0.0), side.length)
+
+
+def _seen(seam: Seam) -> list[_Place]:
+    """Where scallops are wanted to begin and to end along the second edge, in order and by turns.
+
+    What begins and ends again on cloth that a pleat of the first edge takes up is not seen; where only one of the two
+    is out of sight, it lies on the pleat's own place.
+    """
+    a = seam.a
+    wanted = [_wanted_on(a, s, seam.wanted) for s in _kinds_of(a, spaced=True)]
+    s = np.concatenate(wanted)
+    order = np.argsort(s, kind="stable")
+    begins = np.repeat([True, False], [len(one) for one in wanted])[order]
+    there = moved(seam.pairs, s[order])
+    rows = list(zip(there.s.tolist(), begins.tolist(), there.inside.tolist(), strict=True))
+    turn = next((k for k, (_, _, inside) in enumerate(rows) if not inside), 0) if a.run.course.loop else 0
+    out: list[_Place] = []
+    for inside, together in groupby([*rows[turn:], *rows[:turn]], key=lambda row: row[2]):
+        found = [(place, is_begin) for place, is_begin, _ in together]
+        out += found[: len(found) % 2] if inside else found
+    return sorted(out)
+
+
+def _hidden_with_spaces(
+    tucks: Sequence[tuple[float, float]], begin: float, end: float, space: float
+) -> Iterator[tuple[float, float]]:
+    """The flat stretches on cloth that pleats take up from a scallop, as `_hidden`; one without length is a valley."""
+    wide = end - begin - sum(b - a for a, b in tucks)
+    for a, b in tucks:
+        take = b - a
+        if take - wide > 2.0 * space + _LEAST * wide:
+            yield begin + wide, begin + wide + space
+            yield begin + take - space, begin + take
+        elif take >= wide:
+            yield begin + wide, begin + take
+        elif take > 0.5 * wide:
+            yield 0.5 * (a + b), 0.5 * (a + b)
+        begin += take
+
+
+def _spaced_end(
+    own: str, held: list[float], flats: list[tuple[float, float]], left: Callable[[float], float]
+) -> tuple[str, list[float], list[tuple[float, float]]]:
+    """The words for one end, with what is held and is flat then; `left` tells how far from that end a place lies.
+
+    A scallop that would be cut off there is left out, unless half of it is left.
+    """
+    near = sorted(held, key=left)
+    at = left(near[0])
+    folded = own.startswith(FOLD)
+    first = next((flat for flat in flats if near[0] in flat), None)
+    if first is not None and len(near) > _ENDS:
+        half = abs(2.0 * at / abs(near[2] - near[1]) - 1.0) < _HALF
+        if folded or own == CREST or (own in ("", VALLEY) and half):
+            return FOLD if folded else CREST, held, flats
+        held = [s for s in held if s != near[0]]
+        return f"{GAP}:{left(near[1]):.9f}mm", held, [flat for flat in flats if flat != first]
+    if folded and at >= _SAME:
+        # The space there goes on beyond the fold.
+        beyond = (near[0] - at, near[0]) if left(0.0) == 0.0 else (near[0], near[0] + at)
+        return f"{FOLD}:{VALLEY}", held, sorted([*flats, beyond])
+    return _end_in_phase(own, at, math.inf), held, flats
+
+
 def cure_for(drawing: Drawing, seam: Seam, known: Mapping[str, Recipe]) -> str:
     """What would bring the second run in phase: options for its own command where these do it, else --in-phase."""
     try:
@@ -291,11 +457,12 @@ def cure_for(drawing: Drawing, seam: Seam, known: Mapping[str, Recipe]) -> str:
     held = run.recipe.phased.valleys if run.recipe.phased is not None else ()
     if not seam.b.run.course.loop:
         gaps = [f"gap:{gap:.2f}mm" if gap > _SEEN else "" for gap in (held[0], seam.b.length - held[-1])]
-        tried = _told(drawing, seam, known, gaps, len(held) - 1)
+        count = len(held) - 1 - (len(run.recipe.phased.flats) if run.recipe.phased is not None else 0)
+        tried = _told(drawing, seam, known, gaps, count)
         found = None if tried is None else in_phase(seam.with_b(tried))
         if found is not None and found.off <= seam.within:
             words = [f"{option} {gap}" for option, gap in zip(("--start", "--end"), gaps, strict=True) if gap]
-            return f'fit "{seam.b.name}" with {" ".join([*words, f"--count {len(held) - 1}"])}, or give --in-phase'
+            return f'fit "{seam.b.name}" with {" ".join([*words, f"--count {count}"])}, or give --in-phase'
     places = ", ".join(f"{s:.2f}" for s in held[:_NAMED]) + (", ..." if len(held) > _NAMED else "")
     return f'give --in-phase, which holds valleys of "{seam.b.name}" {places} mm along it'
 

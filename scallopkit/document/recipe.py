@@ -285,6 +285,8 @@ class Phased:
         valleys: where valleys are held, mm along the run, in order.
         width: of the scallops between them, mm; it goes before the run's own width and count.
         start, end, hold: what the maker said of the run's ends and marks, before the match said otherwise.
+        flats: the stretches between valleys that stay flat, mm along the run from where to where; round a loop to
+            beyond its end.
     """
 
     valleys: tuple[float, ...]
@@ -292,6 +294,7 @@ class Phased:
     start: str = ""
     end: str = ""
     hold: tuple[str, ...] = ()
+    flats: tuple[tuple[float, float], ...] = ()
 
 
 @dataclass(frozen=True, repr=False)
@@ -486,7 +489,8 @@ def from_text(text: str, run: str) -> Recipe:
 
 def _phased(kept: Mapping[str, Any]) -> Phased:
     start, end, hold = str(kept.get("start", "")), str(kept.get("end", "")), tuple(map(str, kept.get("hold", ())))
-    return Phased(tuple(float(s) for s in kept["valleys"]), float(kept["width"]), start, end, hold)
+    flats = tuple((float(begin), float(finish)) for begin, finish in kept.get("flats", ()))
+    return Phased(tuple(float(s) for s in kept["valleys"]), float(kept["width"]), start, end, hold, flats)
 
 
 def piece_from_text(text: str, group: str) -> PieceRecipe:

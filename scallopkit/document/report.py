@@ -38,6 +38,8 @@ if TYPE_CHECKING:
 
 # Lengths are reported to a millionth of a millimetre: finer than any promise, and free of rounding noise.
 _PLACES = 6
+# So many rows can meet.
+_ROWS = 2
 
 
 def report_of(
@@ -54,7 +56,7 @@ def report_of(
         warnings += [warning_entry(drawing, w, run.name) for w in run.warnings]
     places = places_of(drawing, runs)
     paired = _paired(drawing, runs)
-    warnings += [warning_entry(drawing, w, None) for w in off_page(drawing, runs)]
+    warnings += [warning_entry(drawing, w, None) for w in (*off_page(drawing, runs), *_parts_met(runs))]
     for made in pieces:
         warnings += [warning_entry(drawing, w, None) for w in made.warnings]
     for match in matches:
@@ -68,6 +70,15 @@ def report_of(
         "matches": [_match_entry(drawing, match) for match in matches],
         "warnings": warnings,
     }
+
+
+def _parts_met(runs: Sequence[Run]) -> list[Warn]:
+    if sum(bool(run.eyelets) for run in runs) < _ROWS:
+        return []
+    # Loaded only where rows can meet.
+    from .parts_met import parts_met
+
+    return parts_met(runs)
 
 
 def _paired(drawing: Drawing, runs: Sequence[Run]) -> set[str]:
@@ -355,7 +366,7 @@ def joint_gaps(run: Run) -> list[float | None]:
     out: list[float | None] = []
     for k, joint in enumerate(run.laid.joints):
         following = (k + 1) % len(shares)
-        gap = any(stop.gap > 0.0 and run.is_at(joint, stop.s) for stop in run.stops)
+        gap = any(stop.breaks and run.is_at(joint, stop.s) for stop in run.stops)
         if gap or joint.lap or not shares[k] or not shares[following]:
             out.append(None)
             continue
@@ -375,7 +386,7 @@ def joints_of(run: Run) -> list[Joint]:
 def join_entry(run: Run, joint: Joint) -> dict[str, Any]:
     """One join: how true it is, and what the trim does there."""
     near = [stop for stop in run.stops if run.is_at(joint, stop.s)]
-    hold = ("gap" if near[0].gap else near[0].hold) if near else "pass"
+    hold = ("gap" if near[0].breaks else near[0].hold) if near else "pass"
     true, found = joint.true, joint.meeting
     return {
         "kind": joint.kind,

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 from typing import TYPE_CHECKING
@@ -21,7 +21,7 @@ from ..pattern.piece import Warn
 from ..trim.counts import FARTHEST
 from ..trim.course import CREST, VALLEY, WRAP, Course, Stop, Wish
 from ..trim.fit import Fit, fit
-from ..trim.holds import GAP, PASS, End, Holds, Plan, plan_of, side_of
+from ..trim.holds import GAP, PASS, AtJoint, End, Holds, Plan, plan_of, side_of
 from ..trim.meeting import refuse_overlap, valley_warnings
 from ..trim.reaching import cross_warnings, reach_warnings
 from ..trim.scallops import Scallops, crest_lengths, scallops
@@ -334,19 +334,30 @@ def _phased(edge: Edge, holds: Holds, phased: Phased) -> Holds:
             f"the edge is {edge.measured.length:.2f} mm long now, and a match held a valley {s[-1]:.2f} mm along it: "
             "make the run anew, and then `refit`"
         )
-    joints = tuple(
-        replace(
-            joint,
-            end=End((VALLEY if any(abs(joint.s - at) < _SAME for at in s) else CREST) if joint.fold else PASS),
-        )
-        for joint in holds.joints
-    )
-    holds = replace(holds, first_valley=False, joints=joints)
+    length = edge.measured.length
+    at = [*s, *(0.5 * (begin + finish) % (length if edge.loop else math.inf) for begin, finish in phased.flats)]
+    joints = tuple(replace(joint, end=_phased_joint(joint, at)) for joint in holds.joints)
+    at_ends = [turn + at for flat in phased.flats for at in flat for turn in ((-length, 0.0) if edge.loop else (0.0,))]
+    inner = [flat for flat in phased.flats if edge.loop or (flat[0] > 0.0 and flat[1] < length - _SAME)]
+    holds = replace(holds, first_valley=False, joints=joints, flats=tuple(inner))
+    s = tuple(at for at in s if all(abs(at - end) >= _SAME for end in at_ends))
     if edge.loop:
         return replace(holds, valleys=s)
+    for begin, finish in phased.flats:
+        if begin <= 0.0:
+            holds = replace(holds, start=replace(holds.start, gap=finish))
+        elif finish >= length - _SAME:
+            holds = replace(holds, end=replace(holds.end, gap=finish - begin))
     # Where the trim begins or ends at a valley, that is the end's own hold.
     begin, end = holds.start.gap, edge.measured.length - holds.end.gap
     return replace(holds, valleys=tuple(at for at in s if begin + _AT_END < at < end - _AT_END))
+
+
+def _phased_joint(joint: AtJoint, valleys: Sequence[float]) -> End:
+    """What a match leaves at a joint: at a fold a valley, the middle of a space, or a crest; else what falls there."""
+    if not joint.fold:
+        return End(PASS)
+    return End(VALLEY if any(abs(joint.s - at) < _SAME for at in valleys) else CREST)
 
 
 def _off_allowance(edge: Edge, allowance: str, end: End) -> End:

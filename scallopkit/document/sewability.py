@@ -154,12 +154,17 @@ def _judged(run: Run, figure: _Figure, limits: Mapping[str, float]) -> Judged:
 def _finding(drawing: Drawing, run: Run, found: Judged, figure: _Figure) -> Finding:
     where = figure.words
     if found.x is not None and found.y is not None:
-        user = motion.apply(motion.inverse(drawing.to_mm), np.array([found.x, found.y]))
-        # To a tenth of a mm, whatever the drawing's unit.
-        places = max(0, places_for(motion.similarity_scale(drawing.to_mm) or 1.0) - 4)
-        at = f'"{found.piece}" at {decimal(float(user[0]), places)}, {decimal(float(user[1]), places)}'
+        at = place_words(drawing, found.piece or "", found.x, found.y)
         where = at if where == "run" else f"{where}, {at}"
     return Finding(run.name, found.rule.code, where, found.value, found.limit, found.rule.unit, found.ok, found.text)
+
+
+def place_words(drawing: Drawing, piece: str, x: float, y: float) -> str:
+    """A place of a piece, given in mm on the sheet, in the drawing's own user units."""
+    user = motion.apply(motion.inverse(drawing.to_mm), np.array([x, y]))
+    # To a tenth of a mm, whatever the drawing's unit.
+    places = max(0, places_for(motion.similarity_scale(drawing.to_mm) or 1.0) - 4)
+    return f'"{piece}" at {decimal(float(user[0]), places)}, {decimal(float(user[1]), places)}'
 
 
 def _worst(code: str, values: Array, points: Array, s: Array, words: Sequence[str] = ()) -> Iterator[_Figure]:
@@ -332,7 +337,7 @@ def _valleys_on_folds(run: Run) -> Iterator[tuple[float, Array, float]]:
 
 def _passed_joints(run: Run) -> list[tuple[int, Joint]]:
     """The seams and darts that the edge goes over; where the trim stops short of one nothing is turned at it."""
-    short = [stop.s for stop in run.stops if stop.gap > 0.0]
+    short = [stop.s for stop in run.stops if stop.breaks]
     return [
         (k, joint)
         for k, joint in enumerate(run.laid.joints)

@@ -1,10 +1,11 @@
-"""Where the facings, cards and lacings of runs, and the linings of pieces, lie on the sheet beside the pattern."""
+"""Where what runs and linings draw and write beside the pattern lies on the sheet."""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from itertools import chain, islice
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -16,6 +17,7 @@ from .kept import group_name
 from .runs import Run
 
 if TYPE_CHECKING:
+    from .caution_notes import Note
     from .cut_pieces import MadePiece
 
 # Linings stand a little farther from other things than these from each other, mm, and see them where they are written,
@@ -25,16 +27,17 @@ _MARGIN, _WRITTEN = 10.5, 2
 
 @dataclass(frozen=True, eq=False)
 class Places:
-    """How far each facing, each card and each sheet of lacing of one run is moved (2,), mm."""
+    """How far each facing, each card, each sheet of lacing and each note of one run is moved (2,), mm."""
 
     facings: tuple[Array, ...] = ()
     templates: tuple[Array, ...] = ()
     lacing: tuple[Array, ...] = ()
+    notes: tuple[Array, ...] = ()
 
 
 def places_of(drawing: Drawing, runs: Sequence[Run]) -> Mapping[str, Places]:
     """The places of what runs draw beside the pattern, by the runs' names; each in the first free one, in order."""
-    if not any(run.facings or run.templates or run.lacing for run in runs):
+    if not any(run.facings or run.templates or run.lacing or notes_beside(run) for run in runs):
         return {run.name: Places() for run in runs}
     # Loaded only where there is something to place.
     from .beside import Item, free_places, taken_by_others
@@ -42,34 +45,51 @@ def places_of(drawing: Drawing, runs: Sequence[Run]) -> Mapping[str, Places]:
     taken = taken_by_others(drawing, [run.name for run in runs])
     out = {}
     for run in runs:
-        boxes = [*((one.low, one.high) for one in run.facings), *((one.low, one.high) for one in run.templates)]
-        boxes += [(low, high) for _, low, high in _laced(run)]
-        items = [Item(low, high) for low, high in boxes]
+        items = [Item(low, high) for kind in _beside(run) for _, low, high in kind]
         shifts = free_places(drawing, taken, items)
         taken += [(item.low + shift, item.high + shift) for item, shift in zip(items, shifts, strict=True)]
-        cards, lacing = len(run.facings), len(run.facings) + len(run.templates)
-        out[run.name] = Places(tuple(shifts[:cards]), tuple(shifts[cards:lacing]), tuple(shifts[lacing:]))
+        found = iter(shifts)
+        out[run.name] = Places(*(tuple(islice(found, len(kind))) for kind in _beside(run)))
     return out
 
 
-def _laced(run: Run) -> Sequence[tuple[str, Array, Array]]:
-    """What a lacing lays beside the pattern: names, and the corners of boxes before they are moved."""
-    return () if run.lacing is None else run.lacing.beside
+def _beside(run: Run) -> tuple[Sequence[tuple[str, Array, Array]], ...]:
+    """What a run lays beside the pattern, kind by kind as in `Places`: names, and corners of boxes before any move."""
+    return (
+        [(one.name, one.low, one.high) for one in run.facings],
+        [(one.name, one.low, one.high) for one in run.templates],
+        () if run.lacing is None else run.lacing.beside,
+        [(one.name, np.zeros(2), one.high) for one in notes_beside(run)],
+    )
+
+
+def notes_beside(run: Run) -> tuple[Note, ...]:
+    """The cautions that a run has written beside the pattern."""
+    if not run.cautions:
+        return ()
+    # Loaded only where there are any.
+    from .caution_notes import notes_of
+
+    return notes_of(run)
+
+
+def _moved(run: Run, places: Places) -> Iterator[tuple[str, Array, Array]]:
+    """The same where it lies on the sheet."""
+    shifts = (places.facings, places.templates, places.lacing, places.notes)
+    for (name, low, high), shift in zip(chain(*_beside(run)), chain(*shifts), strict=True):
+        yield name, low + shift, high + shift
 
 
 def off_page(drawing: Drawing, runs: Sequence[Run]) -> list[Warn]:
-    """A warning for each run whose facings or cards lie beside the page, where no printer takes them."""
+    """A warning for each run whose things beside the pattern lie off the page, where no printer takes them."""
     if drawing.size_mm is None:
         return []
     out = []
     for run in runs:
         places = places_of(drawing, runs)[run.name]
-        moved = [
-            *((one.name, one.high + shift) for one, shift in zip(run.facings, places.facings, strict=True)),
-            *((one.name, one.high + shift) for one, shift in zip(run.templates, places.templates, strict=True)),
-            *((name, high + shift) for (name, _, high), shift in zip(_laced(run), places.lacing, strict=True)),
+        beside = [
+            (name, high) for name, _, high in _moved(run, places) if (high > np.array(drawing.size_mm) + 1.0).any()
         ]
-        beside = [(name, high) for name, high in moved if (high > np.array(drawing.size_mm) + 1.0).any()]
         if beside:
             width, height = np.max([np.array(drawing.size_mm), *(high for _, high in beside)], axis=0)
             text = f'"{beside[0][0]}"' + (f" and {len(beside) - 1} more" if len(beside) > 1 else "")
@@ -94,10 +114,7 @@ def with_places(drawing: Drawing, pieces: Sequence[MadePiece], runs: Sequence[Ru
     places = places_of(drawing, runs)
     taken = taken_by_others(drawing, [*(run.name for run in runs), *(group_name(made.name) for made in pieces)])
     for run in runs:
-        own = places[run.name]
-        taken += [(one.low + shift, one.high + shift) for one, shift in zip(run.facings, own.facings, strict=True)]
-        taken += [(one.low + shift, one.high + shift) for one, shift in zip(run.templates, own.templates, strict=True)]
-        taken += [(low + shift, high + shift) for (_, low, high), shift in zip(_laced(run), own.lacing, strict=True)]
+        taken += [(low, high) for _, low, high in _moved(run, places[run.name])]
     taken = [(np.round(low, _WRITTEN), np.round(high, _WRITTEN)) for low, high in taken]
     items = [Item(*made.lining.box) for made in pieces if made.lining is not None]
     found = iter(free_places(drawing, taken, items, _MARGIN))

@@ -36,13 +36,14 @@ from ..geometry.cubics import Array
 from ..pattern.edge import find_edge
 from ..pattern.piece import Warn
 from .beside import Item, free_places, taken_by_others
+from .caution_notes import caution_lines, note_element, note_extent
 from .drawing import Drawing
 from .group import empty_group
 from .ink import Ink
 from .kept import run_groups, strap_group_name
 from .layer import replace_groups
 from .lettering import one_line, text_extent
-from .markup import BROKEN
+from .markup import BROKEN, CLEAR
 from .reader import read_drawing
 from .recipe import StrapRecipe, StrapWords, strap_to_text
 from .runs import Run
@@ -172,7 +173,7 @@ def _along(drawing: Drawing, name: str, run_called: Callable[[str], Run | None],
 
 @dataclass(frozen=True, eq=False)
 class _Shape:
-    """A piece as it is drawn: its lines with their roles, and the label's middle, size and text."""
+    """A piece as it is drawn: its lines with their roles, the label's middle, size and text, and cautions below it."""
 
     low: Array
     high: Array
@@ -180,6 +181,8 @@ class _Shape:
     at: Array
     size: float
     label: tuple[str, ...]
+    cautions: tuple[str, ...] = ()
+    below: Array | None = None
 
 
 def with_straps(source: bytes, name: str, made: Sequence[MadeStrap]) -> bytes:
@@ -213,6 +216,9 @@ def with_straps(source: bytes, name: str, made: Sequence[MadeStrap]) -> bytes:
             if strap.making.fold == BIAS:
                 group.append(ink.line("grain", motion.apply(moved, _bias(shape)), strap.name))
             group.append(ink.text(shape.label, shape.at + shift, shape.size, strap.name))
+            if shape.below is not None:
+                group[-1].set(CLEAR, "yes")
+                group.append(note_element(ink, shape.cautions, shape.below + shift, strap.name))
         groups[ink.name] = group
     return replace_groups(source, groups)
 
@@ -244,7 +250,16 @@ def _placed(drawing: Drawing, made: Sequence[MadeStrap]) -> list[tuple[MadeStrap
 
 
 def _shapes(strap: MadeStrap) -> list[_Shape]:
-    return [_cord(strap) if strap.making.fold == CORD else _shape(strap, piece) for piece in strap.pieces]
+    shapes = [_cord(strap) if strap.making.fold == CORD else _shape(strap, piece) for piece in strap.pieces]
+    if not strap.cautions:
+        return shapes
+    return [_with_cautions(shapes[0], strap.cautions), *shapes[1:]]
+
+
+def _with_cautions(shape: _Shape, told: Sequence[str]) -> _Shape:
+    """A piece with cautions written below it."""
+    lines, below = caution_lines(told), np.array([shape.low[0], shape.high[1] + 0.5 * _LABEL])
+    return replace(shape, high=np.maximum(shape.high, below + note_extent(lines)), cautions=lines, below=below)
 
 
 def _shape(strap: MadeStrap, piece: StrapPiece) -> _Shape:

@@ -42,6 +42,7 @@ class Stop:
         turn: how far the course turns here towards the bulging side being outside, radians; for WRAP.
         fold: whether the course goes on beyond it as its own mirror image.
         joint: whether two edges meet here, which each take their half of a space.
+        flat: whether the line goes on over the gap, flat as over a space.
     """
 
     name: str
@@ -52,6 +53,12 @@ class Stop:
     turn: float = 0.0
     fold: bool = False
     joint: bool = False
+    flat: bool = False
+
+    @property
+    def breaks(self) -> bool:
+        """Whether the line ends short of it, and starts again beyond."""
+        return self.gap > 0.0 and not self.flat
 
 
 @dataclass(frozen=True)

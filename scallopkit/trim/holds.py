@@ -30,7 +30,10 @@ _ONE_PLACE = 0.02
 
 @dataclass(frozen=True)
 class End:
-    """What the trim does at one end of an open course: VALLEY, CREST, GAP (with its length) or FOLD (with its hold)."""
+    """What the trim does at one end of an open course: VALLEY, CREST, GAP (with its length) or FOLD (with its hold).
+
+    At a fold with a valley the trim may end so far short of it as `gap` says.
+    """
 
     kind: str = VALLEY
     hold: str = CREST
@@ -69,6 +72,7 @@ class Holds:
         first_valley: whether a closed outline has a valley where it starts, whatever else is held.
         joints: holds where the edges of a run meet; of a loop the last one stands where it starts.
         valleys: lengths along the edge at which there are valleys besides, mm.
+        flats: stretches that are left flat besides, from where to where along the edge, mm.
     """
 
     start: End = End()
@@ -78,6 +82,7 @@ class Holds:
     first_valley: bool = False
     joints: tuple[AtJoint, ...] = ()
     valleys: tuple[float, ...] = ()
+    flats: tuple[tuple[float, float], ...] = ()
 
 
 @dataclass(frozen=True, eq=False)
@@ -170,6 +175,14 @@ def _inner_stops(edge: Edge, side: int, holds: Holds) -> tuple[list[Stop], list[
     for s in holds.valleys:
         if all(abs(key - s) >= _ONE_PLACE for key in stops):
             stops[round(s, 6)] = Stop(f"{s:.2f} mm", s, VALLEY)
+    for begin, finish in holds.flats:
+        s = 0.5 * (begin + finish)
+        s -= edge.measured.length if edge.loop and s >= edge.measured.length else 0.0
+        gap = 0.5 * (finish - begin)
+        key = min((k for k in stops if abs(k - s) < _ONE_PLACE), default=round(s, 6))
+        held = replace(stops.pop(key, Stop(f"{s:.2f} mm", s, VALLEY)), hold=VALLEY, s=s, gap=gap, flat=True)
+        # What else is held within it has nothing to hold.
+        stops = {k: stop for k, stop in stops.items() if abs(k - s) >= gap - _SAME} | {key: held}
     return [replace(stops[key], joint=_at_joint(edge, stops[key], holds)) for key in sorted(stops)], warnings
 
 
@@ -246,7 +259,10 @@ def _end_stops(edge: Edge, end: End, at_end: bool) -> tuple[list[Stop], list[War
     if end.kind == CREST:
         return [Stop(name, s, CREST, mirror=normal)], warnings
     ways = [CREST, VALLEY] if end.hold == PASS else [end.hold]
-    return [Stop(name, s, hold, mirror=normal, fold=True) for hold in ways], warnings
+    gaps = {VALLEY: end.gap}
+    return [
+        Stop(name, s, hold, gap=gaps.get(hold, 0.0), mirror=normal, fold=True, flat=True) for hold in ways
+    ], warnings
 
 
 def _mirror_normal(edge: Edge, at_end: bool, fold: bool) -> tuple[tuple[float, float], list[Warn]]:

@@ -20,12 +20,13 @@ def links(placed: Scallops, course: Course, stops: Sequence[Stop] = ()) -> list[
     """For each scallop what leads to the next one: an empty curve, a flat stretch, or None where the line ends.
 
     The stretch follows the course where the valleys lie on it. Where crests or middles do, it runs on straight from
-    one base line and into the next. At a stop with a gap the line ends, and starts again beyond it.
+    one base line and into the next. At a stop that breaks it the line ends, and starts again beyond it.
     """
     row, m = placed.row, course.measured
     # Round a loop the last one leads to the first, a turn later.
     s_next = np.append(row.s_start[1:], row.s_start[:1] + m.length)
-    gaps = [stop.s + turn * m.length for stop in stops if stop.gap > 0.0 for turn in ((0, 1) if course.loop else (0,))]
+    turns = (0, 1) if course.loop else (0,)
+    gaps = [stop.s + turn * m.length for stop in stops if stop.breaks for turn in turns]
     apart = np.hypot(*(following(placed.drawn_start, m.closing) - placed.drawn_end).T)
     on_course = np.hypot(*(m.points(row.s_end) - row.end).T) <= MEETS
     start, end = following(row.start, m.closing), following(row.end, m.closing)

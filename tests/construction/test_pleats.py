@@ -22,6 +22,7 @@ from scallopkit.construction.pleats import (
     depth_for,
     number_for,
     set_pleats,
+    spacing_of,
     taken,
 )
 from scallopkit.errors import NoFitError, RequestError
@@ -125,5 +126,16 @@ def test_folded_pleats_lie_apart_within_the_anchors_and_take_what_they_should(
         assert all(b - a == pytest.approx(NEEDS[kind] * depth, abs=1e-9) for a, b in spans)
         for (_, end), (begin, _) in pairwise(spans):
             assert begin >= end - 1e-9
+        assert all(
+            pleat.middle == pytest.approx(0.5 * sum(span), abs=1e-9) for pleat, span in zip(made, spans, strict=True)
+        )
+        assert all(pleat.underlay == pytest.approx(b - a, abs=1e-9) for pleat, (a, b) in zip(made, spans, strict=True))
+        # Even, and far enough apart for what each lies over: an inverted pleat is twice as wide as its depth.
+        apart = spacing_of(made)
+        assert (apart is None) is (number == 1)
+        middles = [pleat.middle for pleat in made]
+        if apart is not None:
+            assert apart >= NEEDS[kind] * depth - 1e-9
+            assert all(b - a == pytest.approx(apart, abs=1e-9) for a, b in pairwise(middles))
         assert spans[0][0] >= margin - 1e-9
         assert spans[-1][1] <= length - margin + 1e-9

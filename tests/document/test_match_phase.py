@@ -10,6 +10,8 @@ from typing import Any
 
 import numpy as np
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from scallopkit.document.drawing import Drawing
 from scallopkit.document.examining import examine
@@ -33,6 +35,7 @@ from scallopkit.document.workshop import (
 )
 from scallopkit.errors import RequestError, ScallopkitError
 from scallopkit.geometry.cubics import Array
+from scallopkit.trim.row import FIRST_HALF, SECOND_HALF
 from scallopkit.trim.scallops import valleys
 from tests.drawings import page, read
 
@@ -217,8 +220,119 @@ def test_it_stays_in_phase_when_the_outlines_change() -> None:
     assert all(finding.ok for finding in examine(written.source, "a.svg"))
 
 
+# ---------------------------------------------------------------- spaces between scallops
+
+
+def kinds(run: Run | None) -> tuple[Array, Array]:
+    """Where scallops begin along a run, and where they end."""
+    assert run is not None
+    assert run.scallops is not None
+    row = run.scallops.row
+    begins, ends = row.s_start[row.part != SECOND_HALF], row.s_end[row.part != FIRST_HALF]
+    return np.sort(run.along_run(begins)), np.sort(run.along_run(ends))
+
+
+def sewn(made: MadeMatch, s: Array) -> list[float]:
+    """Where places of the longer second edge lie on the first, by hand; None where a pleat takes up their cloth."""
+    (pair,) = made.pairs
+    behind = [(t.begin, t.end) for t in pair.tucks]
+    behind += [(x.begin, y.end) for x, y in pairwise(pair.tucks) if y.sewn == x.sewn]
+    seen = [x for x in s.tolist() if not any(begin + EXACT < x < end - EXACT for begin, end in behind)]
+    folded = [x - sum(min(max(x - t.begin, 0.0), t.take) for t in pair.tucks) for x in seen]
+    # What no pleat takes up is eased in evenly.
+    left = made.sides[1].length - sum(t.take for t in pair.tucks)
+    return [x * made.sides[0].length / left for x in folded]
+
+
+@settings(max_examples=40)
+@given(
+    count=st.integers(3, 9),
+    space=st.floats(0.5, 8.0),
+    phase=st.floats(-60.0, 60.0),
+    longer=st.floats(0.0, 4.0),
+    how=st.sampled_from(["", "knife:1", "knife:3", "box:1", "box:2", "inverted:2"]),
+    turned=st.booleans(),
+)
+def test_with_spaces_beginnings_meet_beginnings_and_ends_ends(
+    count: int, space: float, phase: float, longer: float, how: str, turned: bool
+) -> None:
+    length = round(200.0 + longer + (80.0 if how else 0.0), 2)
+    drawing = read(BAND + skirt(length))
+    low = "skirt:c1..c0" if turned else LOW
+    runs = [
+        scallop(drawing, TOP, name="top", count=count, space=space),
+        scallop(drawing, low, name="low", count=5, space=4),
+    ]
+    drawing = redrawn(drawing, runs)
+    words: dict[str, Any] = {"take_up": [how]} if how else {}
+    made = match(drawing, "top", "low", in_phase=True, turned=turned, phase=f"{phase:.3f}mm", **words)
+    assert made.phases is not None
+    assert made.phases.off < EXACT
+    wanted = [s + round(phase, 3) for s in kinds(made.sides[0].full)]
+    theirs = kinds(made.brought)
+    if turned:
+        theirs = (length - theirs[1][::-1], length - theirs[0][::-1])
+    first, last = min(sewn(made, theirs[0])), max(sewn(made, theirs[1]))
+    for its, own in zip(theirs, wanted, strict=True):
+        # All that is between the first whole scallop and the last, and nothing else; a half may lie beyond.
+        meant = [s for s in own if first - EXACT <= s <= last + EXACT]
+        there = [s for s in sewn(made, its) if first - EXACT <= s <= last + EXACT]
+        assert there == pytest.approx(meant, abs=EXACT)
+    assert len([s for s in wanted[0] if s > -EXACT and s + 200.0 / count < 200.0]) <= len(theirs[0])
+    data = with_runs(drawing, [], matches=[made])
+    assert all(finding.ok for finding in examine(data, "a.svg"))
+    again = read_drawing(data, "a.svg")
+    once_more = [one.run for one in refit(again)]
+    assert with_runs(again, once_more, matches=rematched(again, once_more)) == data
+
+
+def test_spaces_over_ease_are_as_much_longer_as_their_stretch() -> None:
+    drawing = two(204.0, {"count": 8, "space": 3}, {"count": 6, "space": 2})
+    made = match(drawing, "top", "low", in_phase=True)
+    begins, ends = kinds(made.brought)
+    assert begins[1:] - ends[:-1] == pytest.approx([3.0 * 1.02] * 7, abs=EXACT)
+    # What the maker said of the run stays said.
+    kept = kept_recipes(with_runs(drawing, [], matches=[made]))["low"]
+    assert (kept.scallop.space, kept.own.phased) == ("2", None)  # type: ignore[union-attr]
+
+
+def test_with_spaces_the_figure_that_is_told_brings_them_in_phase_too() -> None:
+    drawing = two(top={"count": 8, "space": 3}, low={"count": 6, "space": 3})
+    (text,) = warned(match(drawing, "top", "low"))
+    assert 'fit "low" with --count 8, or give --in-phase' in text
+    same = two(top={"count": 8, "space": 3}, low={"count": 8, "space": 3})
+    assert warned(match(same, "top", "low")) == []
+
+
+def test_round_closed_lines_and_at_folds_spaces_are_held_too() -> None:
+    drawing = read('<circle id="rim" cx="110" cy="110" r="90"/><circle id="lid" cx="350" cy="110" r="90"/>')
+    runs = [scallop(drawing, name, count=n, space=4, name=f"{name} edge") for name, n in (("rim", 12), ("lid", 9))]
+    drawing = redrawn(drawing, runs)
+    for phase in (0.0, 10.0, -45.0):
+        made = match(drawing, "rim edge", "lid edge", phase=f"{phase}mm", in_phase=True)
+        for own, its in zip(kinds(made.sides[0].full), kinds(made.brought), strict=True):
+            around = made.sides[0].length
+            assert its == pytest.approx(np.sort(np.mod(own + phase, around)), abs=EXACT)
+        assert all(finding.ok for finding in examine(with_runs(drawing, [], matches=[made]), "a.svg"))
+    folded = two(
+        top={"count": 8, "space": 3, "start": "fold:valley"}, low={"count": 6, "space": 2, "start": "fold:valley"}
+    )
+    made = match(folded, "top", "low", in_phase=True)
+    for own, its in zip(kinds(made.sides[0].full), kinds(made.brought), strict=True):
+        assert its == pytest.approx(own, abs=EXACT)
+    assert kinds(made.brought)[0][0] == pytest.approx(1.5, abs=EXACT)
+    assert all(finding.ok for finding in examine(with_runs(folded, [], matches=[made]), "a.svg"))
+
+
+def test_an_open_edge_is_not_brought_in_phase_with_a_closed_one() -> None:
+    drawing = read('<circle id="rim" cx="110" cy="110" r="90"/><path id="low" d="M 300,20 H 865.4867"/>')
+    drawing = redrawn(drawing, [scallop(drawing, "rim", count=12), scallop(drawing, "low", count=12)])
+    with pytest.raises(ScallopkitError, match="loop"):
+        match(drawing, "rim", "low", in_phase=True)
+
+
 def test_what_can_not_be_brought_in_phase_is_refused() -> None:
-    with pytest.raises(RequestError, match='"low" has a --space'):
+    with pytest.raises(RequestError, match='"low" has a --space between its scallops and "top" has none'):
         match(two(low={"count": 6, "space": 3}), "top", "low", in_phase=True)
     with pytest.raises(RequestError, match="no scallops"):
         match(two(), "top", LOW, in_phase=True)

@@ -14,7 +14,7 @@ from scallopkit.document.drawing import Drawing
 from scallopkit.document.examining import examine
 from scallopkit.document.kept import kept_matches, kept_recipes, run_groups
 from scallopkit.document.making import make_job
-from scallopkit.document.match_figures import match_entry, match_table
+from scallopkit.document.match_figures import match_entry, match_group, match_table
 from scallopkit.document.match_lines import match_lines
 from scallopkit.document.matches import MadeMatch
 from scallopkit.document.path_data import read_path
@@ -508,3 +508,18 @@ def test_scallops_made_anew_tell_that_the_match_is_older() -> None:
     drawing = with_match(drawing, match(drawing, WAIST[0], "waist", take_up=["gathers"]))
     again = scallop(drawing, WAIST[1], count=12, name="waist")
     assert "matched-before" in [w.code for w in again.warnings]
+
+
+@pytest.mark.parametrize(("how", "underlay"), [("knife:3", 10.0), ("box:3", 20.0), ("inverted:3", 20.0)])
+def test_pleats_are_told_with_underlay_and_spacing(how: str, underlay: float) -> None:
+    takes = 3 * 2.0 * underlay
+    band = '<path id="band" d="M 20,20 H 320 V 60 H 20 Z"/>'
+    drawing = read(f'{band}<path id="skirt" d="M 20,120 H {320 + takes:g} V 400 H 20 Z"/>')
+    made = match(drawing, "band:c3..c2", "skirt:c0..c1", take_up=[how])
+    (stretch,) = match_entry(drawing, made)["stretches"]
+    assert stretch["spacing_mm"] == pytest.approx(100.0)
+    assert [pleat["underlay_mm"] for pleat in stretch["pleats"]] == pytest.approx([underlay] * 3)
+    # Each fold has its line, its placement line and an arrow; an inverted pleat's two folds are laid on one line.
+    drawn = etree.tostring(match_group(made, drawing)).decode()
+    assert drawn.count('data-role="pleat"') == {"knife:3": 4, "box:3": 8, "inverted:3": 7}[how] * 3
+    assert f"as sewn: underlay {underlay:.2f} mm, 100.00 mm from one to the next" in drawn
