@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from lxml import etree
 
-from ..errors import DrawingError, NameUnknownError
+from ..errors import DrawingError, NameUnknownError, RequestError
 from ..geometry import cubics
 from ..geometry.cubics import Array
 from ..geometry.motion import apply, compose
@@ -158,7 +158,7 @@ def chosen_lines(
             if role not in roles:
                 raise NameUnknownError(f"{option} {role}: the drawing has no such lines; it has {', '.join(roles)}")
     wanted = {role for role in show or roles if role not in hide}
-    chosen = [find_piece(drawing.pattern, name) for name in pieces]
+    chosen = [_piece_called(drawing, name) for name in pieces]
     names = {piece.name for piece in chosen}
 
     def inside(place: Array) -> bool:
@@ -172,6 +172,13 @@ def chosen_lines(
         [line for line in lines if line.role in wanted and belongs(line.role, line.piece, line.curve[0, 0])],
         [text for text in texts if text.role in wanted and belongs(text.role, text.piece, text.rows[0][1])],
     )
+
+
+def _piece_called(drawing: Drawing, name: str) -> Piece:
+    try:
+        return find_piece(drawing.pattern, name)
+    except (NameUnknownError, RequestError) as error:
+        raise type(error)(f"--piece {name}: {error}") from None
 
 
 def _in_legend(element: etree._Element) -> bool:

@@ -2,17 +2,39 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, Any
 
-from ..errors import RequestError
 from .drawing import Drawing
-from .estimate import MINUTES, PRICED, Estimate, estimate, rates_of
+from .estimate import MINUTES, PRICED, Estimate, checked_without, estimate, rates_of
 from .examining import examine
+from .finding import Finding
 from .flat_picture import flat_picture
 from .make_sheet import SheetWish, make_sheet
 from .report import report_of
 from .workshop import in_phase, recut, refit, rematched, strapped
+
+if TYPE_CHECKING:
+    from .runs import Run
+
+
+@dataclass(frozen=True)
+class SheetWords:
+    """What is wanted of a make sheet.
+
+    Attributes:
+        title: its heading; else the drawing's name.
+        minutes, prices: for one of each, by the names in MINUTES and PRICED.
+        currency: what prices are in.
+        without: names of what a second estimate leaves out.
+    """
+
+    title: str = ""
+    minutes: Mapping[str, float] = field(default_factory=dict)
+    prices: Mapping[str, float] = field(default_factory=dict)
+    currency: str = ""
+    without: Sequence[str] = ()
 
 
 @dataclass(frozen=True)
@@ -45,22 +67,28 @@ def sheet_of(
         ScallopkitError: the drawing holds nothing of ours, something can't be made any more, or a word is refused.
     """
     rates, costs = rates_of(minutes, MINUTES, "--minutes"), rates_of(prices, PRICED, "--price")
-    for name in without:
-        if name not in MINUTES and name not in PRICED:
-            raise RequestError(f"--without {name}: it can be {', '.join(dict.fromkeys([*MINUTES, *PRICED]))}")
+    checked_without(without, "--without")
     runs = [one.run for one in refit(drawing)]
     matches = rematched(drawing, runs)
     runs = in_phase(runs, matches)
     report = report_of(drawing, runs, (), recut(drawing, runs), strapped(drawing, runs), matches)
-    first = estimate(report, rates, costs, currency)
+    findings = examine(drawing.source, drawing.name, {})
+    return sheet_from(drawing, report, runs, findings, SheetWords(title, rates, costs, currency, without))
+
+
+def sheet_from(
+    drawing: Drawing, report: Mapping[str, Any], runs: Sequence[Run], findings: Sequence[Finding], words: SheetWords
+) -> MadeSheet:
+    """The make sheet of a drawing whose runs, report and findings are there already."""
+    first = estimate(report, words.minutes, words.prices, words.currency)
     estimates = [("", first)]
-    if without:
-        less = estimate(report, rates, costs, currency, without)
-        estimates = [("as drawn", first), (f"without {' and '.join(without)}", less)]
+    if words.without:
+        less = estimate(report, words.minutes, words.prices, words.currency, words.without)
+        estimates = [("as drawn", first), (f"without {' and '.join(words.without)}", less)]
     flats = {run.name: flat_picture(run) for run in runs if run.laid.joints}
-    found = [finding for finding in examine(drawing.source, drawing.name, {}) if not finding.ok]
-    findings = [f"{one.run}: {one.message}" for one in found] or ["Everything is as promised, within its limits."]
-    wish = SheetWish(title, flats, estimates, findings)
+    found = [f"{one.run}: {one.message}" for one in findings if not one.ok]
+    told = found or ["Everything is as promised, within its limits."]
+    wish = SheetWish(words.title, flats, estimates, told)
     return MadeSheet(make_sheet(drawing, report, wish), "\n".join(_told(called, one) for called, one in estimates))
 
 
