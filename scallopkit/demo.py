@@ -90,6 +90,31 @@ pattern = "waistcoat.svg"
 output = "waistcoat-scalloped.svg"
 report = "waistcoat.json"
 
+[paper]
+page = "A4"
+title = "Staff waistcoat"
+
+[cutter]
+show = ["cutting", "facing", "interlining", "notch", "clip", "wedge", "eyelet"]
+
+[sheet]
+title = "Staff waistcoat"
+without = "eyelet"
+
+# Prices and minutes are invented: put your own here.
+[prices]
+currency = "EUR"
+cloth = 18
+eyelet = 0.2
+cord = 1.2
+thread = 0.01
+hour = 32
+
+[minutes]
+scallop = 2.5
+eyelet = 1.2
+piece = 6
+
 [cut]
 allowance = "15mm"
 cloth = "linen"

@@ -94,6 +94,14 @@ class DrawnText:
     angle: float = 0.0
 
 
+@dataclass(frozen=True, eq=False)
+class Drawn:
+    """All lines and texts of a drawing."""
+
+    lines: tuple[DrawnLine, ...]
+    texts: tuple[DrawnText, ...]
+
+
 def drawn_lines(drawing: Drawing) -> list[DrawnLine]:
     """The maker's outlines, then all lines in our layer but for its legend's, in document order.
 
@@ -137,8 +145,17 @@ def _is_mark(drawing: Drawing, text: DrawnText) -> bool:
     )
 
 
+def drawn(drawing: Drawing) -> Drawn:
+    """All lines and texts of a drawing."""
+    return Drawn(tuple(drawn_lines(drawing)), tuple(drawn_texts(drawing)))
+
+
 def chosen_lines(
-    drawing: Drawing, show: Sequence[str] = (), hide: Sequence[str] = (), pieces: Sequence[str] = ()
+    drawing: Drawing,
+    show: Sequence[str] = (),
+    hide: Sequence[str] = (),
+    pieces: Sequence[str] = (),
+    everything: Drawn | None = None,
 ) -> tuple[list[DrawnLine], list[DrawnText]]:
     """The lines and texts of the roles and pieces that are named.
 
@@ -147,11 +164,13 @@ def chosen_lines(
         show: the roles that are wanted; all if none are named.
         hide: the roles that are not.
         pieces: names of pieces; all if none are named.
+        everything: all lines and texts, where they were read before.
 
     Raises:
         NameUnknownError: the drawing has no such lines, or no such piece.
     """
-    lines, texts = drawn_lines(drawing), drawn_texts(drawing)
+    everything = everything or drawn(drawing)
+    lines, texts = everything.lines, everything.texts
     roles = dict.fromkeys([*(line.role for line in lines), *(text.role for text in texts)])
     for option, named in (("--show", show), ("--hide", hide)):
         for role in named:

@@ -86,9 +86,11 @@ def make_job(path: Path, write: bool = True, terminal: bool = False, step: Step 
             text = report_text(drawing, runs, pieces=pieces, straps=straps, matches=matches)
             files[pattern.report] = text.encode()
             rows.append((pattern.report.name, "report: all figures"))
+        pictures: dict[str, bytes] = {}
         for asked, run in zip(pattern.runs, runs[:asked_for], strict=True):
             if asked.flat is not None:
                 files[asked.flat] = picture_of(run, asked.flat)
+                pictures |= {run.name: files[asked.flat]} if asked.flat.suffix.lower() == ".svg" else {}
                 rows.append((asked.flat.name, f"picture of {run.name} laid flat"))
         told += [run_tables(drawing, run, terminal) for run in runs]
         made += runs
@@ -112,7 +114,8 @@ def make_job(path: Path, write: bool = True, terminal: bool = False, step: Step 
         warnings += [*off_page(drawing, runs), *(warning for made in pieces for warning in made.warnings)]
         warnings += [warning for match in matches for warning in match.warnings]
         steps.next("checks")
-        findings = examine(data, pattern.output.name, job.limits)
+        every = [*_kept_runs(drawing, {run.name for run in runs}), *runs]
+        findings = examine(data, pattern.output.name, job.limits, (drawing, every))
         broken = [finding for finding in findings if not finding.ok]
         if broken:
             ok = False
@@ -121,10 +124,9 @@ def make_job(path: Path, write: bool = True, terminal: bool = False, step: Step 
             # Loaded only where more is written than drawings, reports and pictures.
             from .making_outputs import made_beside
 
-            every = [*_kept_runs(drawing, {run.name for run in runs}), *runs]
             written = read_drawing(data, pattern.output.name)
-            report = report_of(written, every, (), pieces, straps, matches)
-            beside = made_beside(job, pattern.outputs, written, report, every, findings, steps.next)
+            report = report_of(drawing, every, (), pieces, straps, matches)
+            beside = made_beside(job, pattern.outputs, written, report, every, findings, pictures, steps.next)
             files |= beside.files
             rows += beside.rows
             warnings += beside.warnings

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any
 from ..errors import ScallopkitError, counted
 from ..pattern.piece import Warn
 from .drawing import Drawing
+from .drawn import Drawn, drawn
 from .finding import Finding
 from .job import Job, JobPart, explained
 from .job_outputs import JobCutter, JobOutputs, JobPaper, JobSheet
@@ -42,6 +43,7 @@ def made_beside(
     report: Mapping[str, Any],
     runs: Sequence[Run],
     findings: Sequence[Finding],
+    pictures: Mapping[str, bytes],
     step: Callable[[str], None],
 ) -> Beside:
     """Everything that a job asks for beside a trimmed drawing.
@@ -53,31 +55,34 @@ def made_beside(
         report: the report on it.
         runs: the runs on it.
         findings: what was found when it was checked.
+        pictures: those of runs laid flat that there are already, as SVG, by the runs' names.
         step: told what is made next.
 
     Raises:
         ScallopkitError: something can't be made; the text names the job, the line and the key.
     """
+    # Read once for all of them.
+    everything = drawn(drawing)
     files: dict[Path, bytes] = {}
     rows: list[tuple[str, str]] = []
     warnings: list[Warn] = []
     if outputs.paper is not None:
         step("pages")
         with _explained(job, outputs.paper):
-            data, told, more = _pages(drawing, outputs.paper)
+            data, told, more = _pages(drawing, outputs.paper, everything)
         files[outputs.paper.file] = data
         rows.append((outputs.paper.file.name, told))
         warnings += more
     if outputs.cutter is not None:
         step("lines for machines")
         with _explained(job, outputs.cutter):
-            data = _lines(drawing, outputs.cutter)
+            data = _lines(drawing, outputs.cutter, everything)
         files[outputs.cutter.file] = data
         rows.append((outputs.cutter.file.name, f"lines for machines, {outputs.cutter.file.suffix[1:].upper()}"))
     if outputs.sheet is not None:
         step("make sheet")
         with _explained(job, outputs.sheet):
-            written, told = _sheet(drawing, report, runs, findings, outputs.sheet)
+            written, told = _sheet(drawing, report, runs, findings, outputs.sheet, pictures, everything)
         files |= written
         rows += [(file.name, f"make sheet: {told}") for file in written]
     return Beside(files, tuple(rows), tuple(warnings))
@@ -91,10 +96,11 @@ def _explained(job: Job, made: JobPart) -> Iterator[None]:
         raise explained(job, made, error) from None
 
 
-def _pages(drawing: Drawing, asked: JobPaper) -> tuple[bytes, str, tuple[Warn, ...]]:
+def _pages(drawing: Drawing, asked: JobPaper, everything: Drawn) -> tuple[bytes, str, tuple[Warn, ...]]:
     from .paper import paper
 
-    made = paper(drawing, replace(asked.wish, dated=date.today() if asked.dated else None))
+    wish = replace(asked.wish, dated=date.today() if asked.dated else None)
+    made = paper(drawing, wish, everything=everything)
     number = len(made.tiling.tiles)
     return (
         made.data,
@@ -103,7 +109,7 @@ def _pages(drawing: Drawing, asked: JobPaper) -> tuple[bytes, str, tuple[Warn, .
     )
 
 
-def _lines(drawing: Drawing, asked: JobCutter) -> bytes:
+def _lines(drawing: Drawing, asked: JobCutter, everything: Drawn) -> bytes:
     from .cutter import cutter
 
     return cutter(
@@ -114,14 +120,21 @@ def _lines(drawing: Drawing, asked: JobCutter) -> bytes:
         show=asked.show,
         hide=asked.hide,
         pieces=asked.pieces,
+        everything=everything,
     )
 
 
 def _sheet(
-    drawing: Drawing, report: Mapping[str, Any], runs: Sequence[Run], findings: Sequence[Finding], asked: JobSheet
+    drawing: Drawing,
+    report: Mapping[str, Any],
+    runs: Sequence[Run],
+    findings: Sequence[Finding],
+    asked: JobSheet,
+    pictures: Mapping[str, bytes],
+    everything: Drawn,
 ) -> tuple[dict[Path, bytes], str]:
     from .sheeting import SheetWords, sheet_from
 
     words = SheetWords(asked.title, asked.minutes, asked.prices, asked.currency, asked.without)
-    made = sheet_from(drawing, report, runs, findings, words)
+    made = sheet_from(drawing, report, runs, findings, words, pictures, everything)
     return dict.fromkeys(asked.files, made.data), "; ".join(made.told.splitlines())

@@ -15,7 +15,7 @@ from ..geometry.cubics import Array
 from ..geometry.motion import apply
 from ..pattern.piece import Warn
 from .drawing import Drawing
-from .drawn import BEFORE, MARK, MIDDLE, OUTLINE, START, DrawnLine, DrawnText, chosen_lines
+from .drawn import BEFORE, MARK, MIDDLE, OUTLINE, START, Drawn, DrawnLine, DrawnText, chosen_lines
 from .lettering import one_line, text_extent, wrapped
 from .page_sizes import page_size
 from .pdf import Pages
@@ -138,8 +138,14 @@ class Sheets(Protocol):
         """Writes a line that stands on y with its start, middle or end at x, turned clockwise by `angle`."""
 
 
-def paper(drawing: Drawing, wish: PaperWish, pages: Sheets | None = None) -> Paper:
+def paper(drawing: Drawing, wish: PaperWish, pages: Sheets | None = None, everything: Drawn | None = None) -> Paper:
     """The drawing at full size on as many pages as it needs: a PDF, unless other `pages` are given.
+
+    Args:
+        drawing: the drawing.
+        wish: what is wanted.
+        pages: what draws the pages.
+        everything: all lines and texts of the drawing, where they were read before.
 
     Raises:
         ScallopkitError: a word can't be read, nothing is left to print, or the pages are too small or too many.
@@ -149,7 +155,7 @@ def paper(drawing: Drawing, wish: PaperWish, pages: Sheets | None = None) -> Pap
     page = page_size(wish.page)
     one_of(wish.way, WAYS, "--way")
     one_of(wish.weight, WEIGHTS, "--weight")
-    lines, texts = chosen_lines(drawing, wish.show, wish.hide, wish.pieces)
+    lines, texts = chosen_lines(drawing, wish.show, wish.hide, wish.pieces, everything)
     curves, boxes = [line.curve for line in lines], [_box(text) for text in texts]
     if wish.way == ANY_WAY:
         tiles = fewest(page, margin, overlap, _FOOT, curves, boxes)
@@ -159,8 +165,10 @@ def paper(drawing: Drawing, wish: PaperWish, pages: Sheets | None = None) -> Pap
     lines = [replace(line, look=_look(line.look, wish)) for line in lines]
     _first_page(pages, drawing, wish, tiles, lines)
     called = wish.title or drawing.name
+    # Folds come last; each with its box, which every page asks for.
+    boxed = [(line, cubics.bounds(line.curve)) for line in sorted(lines, key=lambda line: line.role == "fold")]
     for k, tile in enumerate(tiles.tiles):
-        _page(pages, called, tiles, tile, k, lines, texts)
+        _page(pages, called, tiles, tile, k, boxed, texts)
     return Paper(pages.bytes(), tiles, tuple(_warnings(pages)))
 
 
@@ -201,7 +209,7 @@ def _page(
     tiles: Tiling,
     tile: Tile,
     k: int,
-    lines: Sequence[DrawnLine],
+    lines: Sequence[tuple[DrawnLine, Array]],
     texts: Sequence[DrawnText],
 ) -> None:
     """One tile with its marks and its foot."""
@@ -209,8 +217,7 @@ def _page(
     shift = np.array([tiles.margin, tiles.margin]) - tile.corner
     pages.clipped(tiles.margin, tiles.margin, tile.width, tile.height)
     low, high = tile.corner, tile.corner + np.array([tile.width, tile.height])
-    for line in sorted(lines, key=lambda line: line.role == "fold"):
-        box = cubics.bounds(line.curve)
+    for line, box in lines:
         if (box[0] <= high + 1.0).all() and (box[1] >= low - 1.0).all():
             if line.role == "fold":
                 # The outline runs along it too, and would fill the gaps of its dashes: nobody may cut there.

@@ -28,6 +28,7 @@ class Pages:
     def __init__(self, title: str, dated: bool = False) -> None:
         try:
             import reportlab
+            from reportlab import rl_config
             from reportlab.pdfbase import pdfmetrics
             from reportlab.pdfbase.ttfonts import TTFont
             from reportlab.pdfgen.canvas import Canvas
@@ -37,6 +38,7 @@ class Pages:
         for name in (_FONT, _BOLD):
             pdfmetrics.registerFont(TTFont(name, str(fonts / f"{name}.ttf")))
         self._out = io.BytesIO()
+        self._settings: Any = rl_config
         # Without its date the same input gives the same bytes.
         self._canvas: Any = Canvas(self._out, invariant=0 if dated else 1, pageCompression=1)
         self._canvas.setTitle(title)
@@ -56,7 +58,13 @@ class Pages:
 
     def bytes(self) -> bytes:
         """The whole file."""
-        self._canvas.save()
+        before = self._settings.useA85
+        # Bytes as they are: as letters they would take a quarter more room, and time.
+        self._settings.useA85 = 0
+        try:
+            self._canvas.save()
+        finally:
+            self._settings.useA85 = before
         return self._out.getvalue()
 
     def clipped(self, x: float, y: float, width: float, height: float) -> None:

@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
 from .drawing import Drawing
+from .drawn import Drawn
 from .estimate import MINUTES, PRICED, Estimate, checked_without, estimate, rates_of
 from .examining import examine
 from .finding import Finding
@@ -77,18 +78,34 @@ def sheet_of(
 
 
 def sheet_from(
-    drawing: Drawing, report: Mapping[str, Any], runs: Sequence[Run], findings: Sequence[Finding], words: SheetWords
+    drawing: Drawing,
+    report: Mapping[str, Any],
+    runs: Sequence[Run],
+    findings: Sequence[Finding],
+    words: SheetWords,
+    pictures: Mapping[str, bytes] | None = None,
+    everything: Drawn | None = None,
 ) -> MadeSheet:
-    """The make sheet of a drawing whose runs, report and findings are there already."""
+    """The make sheet of a drawing whose runs, report and findings are there already.
+
+    Args:
+        drawing: the drawing.
+        report: the report on it.
+        runs: the runs on it.
+        findings: what was found when it was checked.
+        words: what is wanted.
+        pictures: those of runs laid flat that were made before, as SVG, by the runs' names.
+        everything: all lines and texts of the drawing, where they were read before.
+    """
     first = estimate(report, words.minutes, words.prices, words.currency)
     estimates = [("", first)]
     if words.without:
         less = estimate(report, words.minutes, words.prices, words.currency, words.without)
         estimates = [("as drawn", first), (f"without {' and '.join(words.without)}", less)]
-    flats = {run.name: flat_picture(run) for run in runs if run.laid.joints}
+    flats = {run.name: (pictures or {}).get(run.name) or flat_picture(run) for run in runs if run.laid.joints}
     found = [f"{one.run}: {one.message}" for one in findings if not one.ok]
     told = found or ["Everything is as promised, within its limits."]
-    wish = SheetWish(words.title, flats, estimates, told)
+    wish = SheetWish(words.title, flats, estimates, told, everything)
     return MadeSheet(make_sheet(drawing, report, wish), "\n".join(_told(called, one) for called, one in estimates))
 
 

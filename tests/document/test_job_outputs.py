@@ -12,9 +12,15 @@ import pytest
 from lxml import html
 from pypdf import PdfReader
 
+from scallopkit.demo import SCENES
+from scallopkit.document.examining import examine
+from scallopkit.document.job import JobRun, read_job
+from scallopkit.document.kept import kept_recipes
 from scallopkit.document.making import make_job
 from scallopkit.document.reader import read_drawing
+from scallopkit.document.runs import make_run
 from scallopkit.document.sheeting import sheet_of
+from scallopkit.document.workshop import made_runs
 from scallopkit.errors import OutputError, ScallopkitError
 
 BAND = (
@@ -180,6 +186,33 @@ def test_several_drawings_have_files_of_their_own(tmp_path: Path) -> None:
     assert names(tmp_path) >= BESIDE | {name.replace("band", "b") for name in BESIDE}
     told = refusal(tmp_path, '[paper]\noutput = "x.pdf"\n', text)
     assert told.startswith("band.toml, line 6, paper.output: goes with one drawing; leave it out")
+
+
+@pytest.mark.parametrize("scene", ["waistcoat", "apron", "valance"])
+def test_what_a_job_finds_is_what_a_check_finds(tmp_path: Path, scene: str) -> None:
+    shown = next(one for one in SCENES if one.name == scene)
+    (tmp_path / f"{scene}.svg").write_text(shown.draw, encoding="utf-8")
+    (tmp_path / f"{scene}.toml").write_text(shown.job, encoding="utf-8")
+    made = make_job(tmp_path / f"{scene}.toml")
+    data = (tmp_path / f"{scene}-scalloped.svg").read_bytes()
+    drawing, again = read_drawing((tmp_path / f"{scene}.svg").read_bytes(), scene), read_drawing(data, scene)
+    runs = [make_run(drawing, asked.recipe, kept_recipes(data)) for asked in runs_asked(tmp_path / f"{scene}.toml")]
+    assert made.ok
+    assert [run.name for run in runs] == [run.name for run in made_runs(again)]
+    assert examine(data, scene, {}, (drawing, runs)) == examine(data, scene, {})
+
+
+def test_runs_of_other_outlines_are_made_again(tmp_path: Path) -> None:
+    make_job(job_in(tmp_path, ""))
+    data = (tmp_path / "band-scalloped.svg").read_bytes()
+    other = read_drawing(BAND.replace("V 100", "V 99").encode(), "other")
+    # Were the runs that are given taken, there would be none to find anything of.
+    assert examine(data, "a", {}, (other, [])) == examine(data, "a", {})
+
+
+def runs_asked(job: Path) -> tuple[JobRun, ...]:
+    (pattern,) = read_job(job).patterns
+    return pattern.runs
 
 
 @pytest.mark.parametrize(
