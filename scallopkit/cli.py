@@ -15,6 +15,7 @@ import typer
 from . import __version__
 from .cli_editors import app as editors_app
 from .errors import RequestError, ScallopkitError
+from .progress import progress
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -1184,7 +1185,8 @@ def make(
         if schema:
             return
         raise RequestError("name the job file to make, as in: scallopkit make waistcoat.toml")
-    made = make_job(job, write=not check_only, terminal=sys.stdout.isatty())
+    with progress(job.name) as step:
+        made = make_job(job, write=not check_only, terminal=sys.stdout.isatty(), step=step)
     typer.echo(made.text)
     _warn(made.warnings)
     if not made.ok:
@@ -1273,10 +1275,9 @@ def paper(
         raise RequestError(f"--output {target} would overwrite the drawing: give it another name")
     drawing = read(file)
     day = date.today() if dated else None
-    made = made_on(
-        drawing,
-        PaperWish(page, way, margin, overlap, tuple(show), tuple(hide), tuple(piece), black, weight, title, day),
-    )
+    wish = PaperWish(page, way, margin, overlap, tuple(show), tuple(hide), tuple(piece), black, weight, title, day)
+    with progress(file.name) as step:
+        made = made_on(drawing, wish, step=step)
     write_all_atomic({target: made.data})
     tiles = made.tiling
     typer.echo(f"wrote {target}")
@@ -1386,7 +1387,9 @@ def demo(
     """
     from .demo import run_demo
 
-    typer.echo(run_demo(folder, terminal=sys.stdout.isatty()))
+    with progress("demo") as step:
+        told = run_demo(folder, terminal=sys.stdout.isatty(), step=step)
+    typer.echo(told)
 
 
 app.add_typer(editors_app, name="editors")

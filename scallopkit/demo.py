@@ -14,6 +14,7 @@ from pathlib import Path
 from .demo_apron import APRON_JOB, apron
 from .demo_waistcoat import waistcoat
 from .errors import OutputError
+from .progress import Step
 
 _HEAD = (
     '<?xml version="1.0" encoding="UTF-8"?>\n'
@@ -300,8 +301,8 @@ SCENES = (
 )
 
 
-def run_demo(folder: Path, terminal: bool = False) -> str:
-    """Draws, trims and pictures every scene in `folder`, and tells what to open.
+def run_demo(folder: Path, terminal: bool = False, step: Step | None = None) -> str:
+    """Draws, trims and pictures every scene in `folder`, tells each to `step`, and tells what to open.
 
     Raises:
         OutputError: the folder can't be made or written.
@@ -313,7 +314,9 @@ def run_demo(folder: Path, terminal: bool = False) -> str:
     except OSError as error:
         raise OutputError(f"the folder {folder} can't be made ({error.strerror}): name another one") from None
     told = []
-    for scene in SCENES:
+    for k, scene in enumerate(SCENES):
+        if step is not None:
+            step(k, len(SCENES), scene.name)
         told += _play(scene, folder)
     pictures = ", ".join(f"{name}.png" for scene in SCENES for name in (scene.name, *scene.flats))
     told.append(f"Open in {folder}: {pictures}; the drawings end in -scalloped.svg, the reports in .json.")

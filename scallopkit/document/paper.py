@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from typing import Protocol
@@ -138,7 +138,13 @@ class Sheets(Protocol):
         """Writes a line that stands on y with its start, middle or end at x, turned clockwise by `angle`."""
 
 
-def paper(drawing: Drawing, wish: PaperWish, pages: Sheets | None = None, everything: Drawn | None = None) -> Paper:
+def paper(
+    drawing: Drawing,
+    wish: PaperWish,
+    pages: Sheets | None = None,
+    everything: Drawn | None = None,
+    step: Callable[[int, int, str], None] | None = None,
+) -> Paper:
     """The drawing at full size on as many pages as it needs: a PDF, unless other `pages` are given.
 
     Args:
@@ -146,6 +152,7 @@ def paper(drawing: Drawing, wish: PaperWish, pages: Sheets | None = None, everyt
         wish: what is wanted.
         pages: what draws the pages.
         everything: all lines and texts of the drawing, where they were read before.
+        step: told how many pages are drawn, of how many, and which is next.
 
     Raises:
         ScallopkitError: a word can't be read, nothing is left to print, or the pages are too small or too many.
@@ -168,6 +175,8 @@ def paper(drawing: Drawing, wish: PaperWish, pages: Sheets | None = None, everyt
     # Folds come last; each with its box, which every page asks for.
     boxed = [(line, cubics.bounds(line.curve)) for line in sorted(lines, key=lambda line: line.role == "fold")]
     for k, tile in enumerate(tiles.tiles):
+        if step is not None:
+            step(k, len(tiles.tiles), tile.name)
         _page(pages, called, tiles, tile, k, boxed, texts)
     return Paper(pages.bytes(), tiles, tuple(_warnings(pages)))
 
