@@ -128,7 +128,7 @@ def drawn_texts(drawing: Drawing) -> list[DrawnText]:
     """
     root = parse_xml(drawing.source, drawing.name)
     seen = [one for one in root.iter(f"{{{SVG}}}text") if is_seen(one) and not _in_legend(one)]
-    found = [_text_of(drawing, root, element) for element in seen]
+    found = [text_of(drawing, root, element) for element in seen]
     beside = np.array([_CROSS, -_CROSS])
     marks = [
         DrawnText(MARK, "", piece, ((mark.name, np.array([mark.x, mark.y]) + beside),), _LETTERED, START)
@@ -305,7 +305,10 @@ def _number(text: str, usual: float) -> float:
         return usual
 
 
-def _text_of(drawing: Drawing, root: etree._Element, element: etree._Element) -> DrawnText | None:
+def text_of(drawing: Drawing, root: etree._Element, element: etree._Element) -> DrawnText | None:
+    """A text with its places, or None if it has no words, runs along a path, or can't be placed."""
+    if element.find(f".//{{{SVG}}}textPath") is not None:
+        return None
     parts = [element, *element.iter(f"{{{SVG}}}tspan")]
     rows = [part for part in parts[1:] if part.get("y") and words_in(part)] or [element]
     if not words_in(rows[0]):

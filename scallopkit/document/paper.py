@@ -16,6 +16,7 @@ from ..geometry.motion import apply
 from ..pattern.piece import Warn
 from .drawing import Drawing
 from .drawn import BEFORE, MARK, MIDDLE, OUTLINE, START, Drawn, DrawnLine, DrawnText, chosen_lines
+from .left_out import left_out
 from .lettering import one_line, text_extent, wrapped
 from .page_sizes import page_size
 from .pdf import Pages
@@ -178,7 +179,8 @@ def paper(
         if step is not None:
             step(k, len(tiles.tiles), tile.name)
         _page(pages, called, tiles, tile, k, boxed, texts)
-    return Paper(pages.bytes(), tiles, tuple(_warnings(pages)))
+    makers = (not wish.show or OUTLINE in wish.show) and OUTLINE not in wish.hide
+    return Paper(pages.bytes(), tiles, (*_warnings(pages), *(left_out(drawing) if makers else ())))
 
 
 # ---------------------------------------------------------------- what is printed
