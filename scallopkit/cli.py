@@ -1327,8 +1327,11 @@ def cutter(
 def sheet(
     file: File,
     output: Annotated[
-        Path | None, _option("--output", "-o", metavar="FILE", help="Where it is written; else FILE-sheet.html.")
+        Path | None,
+        _option("--output", "-o", metavar="FILE", help="Where it is written, .html or .pdf; else FILE-sheet.html."),
     ] = None,
+    pdf: Annotated[Path | None, _option("--pdf", metavar="FILE", help="Write it as PDF to this file too.")] = None,
+    page: Annotated[str, _option("--page", metavar="SIZE", help="Of the PDF: A4 or Letter (A4).")] = "",
     title: Annotated[str, _option("--title", metavar="TEXT", help="Its heading; else the drawing's name.")] = "",
     minutes: Annotated[
         list[str],
@@ -1365,14 +1368,22 @@ def sheet(
     from .document.workshop import read
 
     target = output if output is not None else file.with_name(f"{file.stem}-sheet.html")
-    if _same(target, file):
-        raise RequestError(f"--output {target} would overwrite the drawing: give it another name")
+    targets = [target, *([pdf] if pdf is not None else [])]
+    for option, one in zip(("--output", "--pdf"), targets, strict=False):
+        if _same(one, file):
+            raise RequestError(f"{option} {one} would overwrite the drawing: give it another name")
+    if pdf is not None and pdf.suffix.lower() != ".pdf":
+        raise RequestError(f"--pdf {pdf}: the name of a PDF ends in .pdf")
     drawing = read(file)
     made = sheet_of(drawing, title, minutes, price, currency, without)
-    write_all_atomic({target: made.data})
-    typer.echo(f"wrote {target}")
+    files = {file: made.as_file(file.suffix, page) for file in targets}
+    write_all_atomic({file: data for file, (data, _) in files.items()})
+    for written in files:
+        typer.echo(f"wrote {written}")
     typer.echo(made.told)
     _warn(drawing.pattern.warnings)
+    for _, warnings in files.values():
+        _warn(warnings)
 
 
 @app.command()

@@ -60,6 +60,7 @@ LATE = {
     "document/paths.py": {"svgpathtools"},
     "document/picture.py": {"resvg_py"},
     "document/pdf.py": {"reportlab"},
+    "document/sheet_pdf.py": {"reportlab"},
     "document/cutter.py": {"ezdxf"},
     # TOML came into the standard library with Python 3.11.
     "document/toml_lines.py": {"tomli", "tomllib"},

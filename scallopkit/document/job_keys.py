@@ -27,6 +27,7 @@ from .estimate import MINUTES, PRICED
 from .finishing import FINISHES
 from .join_words import PRESSES
 from .match_words import FRONT_BACK, GRAIN, NO_NOTCHES, SQUARE
+from .page_sizes import SHEET_PAGES
 from .paper import WAYS, WEIGHTS
 from .row_words import LIES
 from .wishes import CORNERS, KEEPS, SIDES, STEPS, TOUCHES
@@ -416,9 +417,11 @@ CUTTER_KEYS: Mapping[str, Key] = {
 SHEET_KEYS: Mapping[str, Key] = {
     "output": Key(
         Takes.FILE,
-        "Where the make sheet is written, .html; else by the trimmed drawing, with -sheet.html.",
+        "Where the make sheet is written, .html or .pdf; else by the trimmed drawing, with -sheet.html.",
         "waistcoat-scalloped-sheet.html",
     ),
+    "pdf": Key(Takes.FILE, "Where it is written as PDF besides.", "waistcoat-scalloped-sheet.pdf"),
+    "page": _text("The pages of the PDF.", "A4", SHEET_PAGES),
     "title": _text("Its heading; else the drawing's name.", "Waistcoat"),
     "without": Key(Takes.TEXTS, "Compare with the same work without these.", ["eyelet"]),
 }

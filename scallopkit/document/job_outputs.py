@@ -16,7 +16,7 @@ from .paper import PaperWish
 from .toml_lines import KeyPath, TomlTable
 
 _PDF = (".pdf",)
-_SHEETS = (".html", ".htm")
+_SHEETS = (".html", ".htm", ".pdf")
 # Keys that only a make sheet goes by.
 _OF_SHEETS = ("prices", "minutes")
 
@@ -56,6 +56,7 @@ class JobSheet:
         without: what a second estimate leaves out.
         minutes, prices: for one of each, by their names.
         currency: what prices are in.
+        page: the size of the pages of a PDF.
     """
 
     files: tuple[Path, ...]
@@ -64,6 +65,7 @@ class JobSheet:
     minutes: Mapping[str, float]
     prices: Mapping[str, float]
     currency: str
+    page: str
     line: int
     given: tuple[Given, ...] = ()
 
@@ -206,6 +208,7 @@ def _sheet(toml: TomlTable, words: dict[str, Given], drawing: Path, folder: Path
         _figures(toml, "minutes", minutes, MINUTES),
         _figures(toml, "prices", prices, PRICED),
         currency,
+        _text(words, "page"),
         toml.line_of(("sheet",)),
         tuple(words.values()),
     )

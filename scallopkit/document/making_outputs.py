@@ -82,8 +82,9 @@ def made_beside(
     if outputs.sheet is not None:
         step("make sheet")
         with _explained(job, outputs.sheet):
-            written, told = _sheet(drawing, report, runs, findings, outputs.sheet, pictures, everything)
+            written, told, unlike = _sheet(drawing, report, runs, findings, outputs.sheet, pictures, everything)
         files |= written
+        warnings += unlike
         rows += [(file.name, f"make sheet: {told}") for file in written]
     return Beside(files, tuple(rows), tuple(warnings))
 
@@ -132,9 +133,11 @@ def _sheet(
     asked: JobSheet,
     pictures: Mapping[str, bytes],
     everything: Drawn,
-) -> tuple[dict[Path, bytes], str]:
+) -> tuple[dict[Path, bytes], str, list[Warn]]:
     from .sheeting import SheetWords, sheet_from
 
     words = SheetWords(asked.title, asked.minutes, asked.prices, asked.currency, asked.without)
     made = sheet_from(drawing, report, runs, findings, words, pictures, everything)
-    return dict.fromkeys(asked.files, made.data), "; ".join(made.told.splitlines())
+    files = {file: made.as_file(file.suffix, asked.page) for file in asked.files}
+    warnings = [warning for _, more in files.values() for warning in more]
+    return {file: data for file, (data, _) in files.items()}, "; ".join(made.told.splitlines()), warnings

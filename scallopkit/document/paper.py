@@ -19,7 +19,7 @@ from .drawn import BEFORE, MARK, MIDDLE, OUTLINE, START, Drawn, DrawnLine, Drawn
 from .left_out import left_out
 from .lettering import one_line, text_extent, wrapped
 from .page_sizes import page_size
-from .pdf import Pages
+from .pdf import Pages, letters_missing
 from .styles import BLACK, GREY, LineStyle
 from .tiling import Tile, Tiling, fewest, tiling
 from .units import parse_length
@@ -180,7 +180,7 @@ def paper(
             step(k, len(tiles.tiles), tile.name)
         _page(pages, called, tiles, tile, k, boxed, texts)
     makers = (not wish.show or OUTLINE in wish.show) and OUTLINE not in wish.hide
-    return Paper(pages.bytes(), tiles, (*_warnings(pages), *(left_out(drawing) if makers else ())))
+    return Paper(pages.bytes(), tiles, (*letters_missing(pages.unknown), *(left_out(drawing) if makers else ())))
 
 
 # ---------------------------------------------------------------- what is printed
@@ -202,13 +202,6 @@ def _box(text: DrawnText) -> Array:
 def _look(look: LineStyle, wish: PaperWish) -> LineStyle:
     width = _THIN if wish.weight == HAIRLINE else max(look.width_mm, _THIN)
     return LineStyle(BLACK if wish.black else look.colour, width, look.dashes_mm)
-
-
-def _warnings(pages: Sheets) -> list[Warn]:
-    if not pages.unknown:
-        return []
-    letters = ", ".join(sorted(pages.unknown)[:8])
-    return [Warn("letters-missing", f"the font on paper has no letters {letters}: question marks stand for them")]
 
 
 # ---------------------------------------------------------------- the tiles

@@ -6,6 +6,8 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
+from ..errors import RequestError
+from ..pattern.piece import Warn
 from .drawing import Drawing
 from .drawn import Drawn
 from .estimate import MINUTES, PRICED, Estimate, checked_without, estimate, rates_of
@@ -13,8 +15,13 @@ from .examining import examine
 from .finding import Finding
 from .flat_picture import flat_picture
 from .make_sheet import SheetWish, make_sheet
+from .page_sizes import SHEET_PAGES
+from .pdf import letters_missing
 from .report import report_of
 from .workshop import in_phase, recut, refit, rematched, strapped
+
+# The files that a make sheet can be.
+ENDINGS = (".html", ".htm", ".pdf")
 
 if TYPE_CHECKING:
     from .runs import Run
@@ -44,6 +51,22 @@ class MadeSheet:
 
     data: bytes
     told: str
+
+    def as_file(self, ending: str, page: str = "") -> tuple[bytes, list[Warn]]:
+        """The sheet as a file of that ending, .pdf or .html, on pages of a size; with what there is to mind.
+
+        Raises:
+            ScallopkitError: no make sheet ends so, or has pages of that size.
+        """
+        if ending.lower() in ENDINGS[:2]:
+            return self.data, []
+        if ending.lower() != ENDINGS[2]:
+            raise RequestError(f"a make sheet ends in {' or '.join(ENDINGS)}, not in {ending or 'nothing'!r}")
+        # Loaded only where it is wanted.
+        from .sheet_pdf import sheet_pdf
+
+        data, unknown = sheet_pdf(self.data, page or SHEET_PAGES[0])
+        return data, letters_missing(unknown)
 
 
 def sheet_of(
