@@ -185,6 +185,7 @@ def quantities(report: Mapping[str, Any]) -> dict[str, float]:
     for strap in report["straps"]:
         length = strap["number"] * strap["cut_length_mm"] / 1000.0
         out["cord"] += length if strap["fold"] == "cord" else 0.0
+        out["binding"] += length if strap["fold"] == "bias" else 0.0
     return out
 
 
