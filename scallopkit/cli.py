@@ -15,6 +15,7 @@ import typer
 from . import __version__
 from .cli_editors import app as editors_app
 from .errors import RequestError, ScallopkitError
+from .progress import progress
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -1194,7 +1195,8 @@ def make(
         if schema:
             return
         raise RequestError("name the job file to make, as in: scallopkit make waistcoat.toml")
-    made = make_job(job, write=not check_only, terminal=sys.stdout.isatty())
+    with progress(job.name) as step:
+        made = make_job(job, write=not check_only, terminal=sys.stdout.isatty(), step=step)
     typer.echo(made.text)
     _warn(made.warnings)
     if not made.ok:
@@ -1286,12 +1288,11 @@ def paper(
         raise RequestError(f"--output {target} would overwrite the drawing: give it another name")
     drawing = read(file)
     day = date.today() if dated else None
-    made = made_on(
-        drawing,
-        PaperWish(
-            page, way, margin, overlap, tuple(show), tuple(hide), tuple(piece), black, weight, title, day, arrange
-        ),
+    wish = PaperWish(
+        page, way, margin, overlap, tuple(show), tuple(hide), tuple(piece), black, weight, title, day, arrange
     )
+    with progress(file.name) as step:
+        made = made_on(drawing, wish, step=step)
     write_all_atomic({target: made.data})
     tiles = made.tiling
     typer.echo(f"wrote {target}")
@@ -1343,8 +1344,11 @@ def cutter(
 def sheet(
     file: File,
     output: Annotated[
-        Path | None, _option("--output", "-o", metavar="FILE", help="Where it is written; else FILE-sheet.html.")
+        Path | None,
+        _option("--output", "-o", metavar="FILE", help="Where it is written, .html or .pdf; else FILE-sheet.html."),
     ] = None,
+    pdf: Annotated[Path | None, _option("--pdf", metavar="FILE", help="Write it as PDF to this file too.")] = None,
+    page: Annotated[str, _option("--page", metavar="SIZE", help="Of the PDF: A4 or Letter (A4).")] = "",
     title: Annotated[str, _option("--title", metavar="TEXT", help="Its heading; else the drawing's name.")] = "",
     minutes: Annotated[
         list[str],
@@ -1401,18 +1405,26 @@ def sheet(
     from .document.workshop import read
 
     target = output if output is not None else file.with_name(f"{file.stem}-sheet.html")
-    if _same(target, file):
-        raise RequestError(f"--output {target} would overwrite the drawing: give it another name")
+    targets = [target, *([pdf] if pdf is not None else [])]
+    for option, one in zip(("--output", "--pdf"), targets, strict=False):
+        if _same(one, file):
+            raise RequestError(f"{option} {one} would overwrite the drawing: give it another name")
+    if pdf is not None and pdf.suffix.lower() != ".pdf":
+        raise RequestError(f"--pdf {pdf}: the name of a PDF ends in .pdf")
     drawing = read(file)
     for option, word in (("--cloth-lies", cloth_lies), ("--one-way", one_way), ("--shrinkage", shrinkage)):
         if word and not cloth_width:
             raise RequestError(f"{option} goes with a width of cloth: give --cloth-width 1400mm too")
     cloths = ClothWords(tuple(cloth_width), cloth_lies, one_way, shrinkage) if cloth_width else None
     made = sheet_of(drawing, title, minutes, price, currency, without, cloths)
-    write_all_atomic({target: made.data})
-    typer.echo(f"wrote {target}")
+    files = {file: made.as_file(file.suffix, page) for file in targets}
+    write_all_atomic({file: data for file, (data, _) in files.items()})
+    for written in files:
+        typer.echo(f"wrote {written}")
     typer.echo(made.told)
     _warn(drawing.pattern.warnings)
+    for _, warnings in files.values():
+        _warn(warnings)
 
 
 @app.command()
@@ -1427,7 +1439,9 @@ def demo(
     """
     from .demo import run_demo
 
-    typer.echo(run_demo(folder, terminal=sys.stdout.isatty()))
+    with progress("demo") as step:
+        told = run_demo(folder, terminal=sys.stdout.isatty(), step=step)
+    typer.echo(told)
 
 
 app.add_typer(editors_app, name="editors")

@@ -17,6 +17,7 @@ from .demo_felt import FELT_COMMANDS, felt
 from .demo_page import Part, Shown, demo_page
 from .demo_waistcoat import waistcoat
 from .errors import OutputError
+from .progress import Step
 
 _HEAD = (
     '<?xml version="1.0" encoding="UTF-8"?>\n'
@@ -92,6 +93,31 @@ WAISTCOAT_JOB = """\
 pattern = "waistcoat.svg"
 output = "waistcoat-scalloped.svg"
 report = "waistcoat.json"
+
+[paper]
+page = "A4"
+title = "Staff waistcoat"
+
+[cutter]
+show = ["cutting", "facing", "interlining", "notch", "clip", "wedge", "eyelet"]
+
+[sheet]
+title = "Staff waistcoat"
+without = "eyelet"
+
+# Prices and minutes are invented: put your own here.
+[prices]
+currency = "EUR"
+cloth = 18
+eyelet = 0.2
+cord = 1.2
+thread = 0.01
+hour = 32
+
+[minutes]
+scallop = 2.5
+eyelet = 1.2
+piece = 6
 
 [cut]
 allowance = "15mm"
@@ -293,8 +319,8 @@ SCENES = (
 )
 
 
-def run_demo(folder: Path, terminal: bool = False) -> str:
-    """Draws, trims and pictures every scene in `folder`, and tells what to open.
+def run_demo(folder: Path, terminal: bool = False, step: Step | None = None) -> str:
+    """Draws, trims and pictures every scene in `folder`, tells each to `step`, and tells what to open.
 
     Raises:
         OutputError: the folder can't be made or written.
@@ -306,7 +332,9 @@ def run_demo(folder: Path, terminal: bool = False) -> str:
     except OSError as error:
         raise OutputError(f"the folder {folder} can't be made ({error.strerror}): name another one") from None
     told = []
-    for scene in SCENES:
+    for k, scene in enumerate(SCENES):
+        if step is not None:
+            step(k, len(SCENES), scene.name)
         told += _play(scene, folder)
     (folder / PAGE).write_bytes(demo_page(page_parts()))
     pictures = ", ".join(f"{name}.png" for scene in SCENES for name in (scene.name, *scene.flats))

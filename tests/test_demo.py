@@ -49,6 +49,7 @@ def test_what_is_left_in_the_folder(played: tuple[Path, str]) -> None:
     expected += [f"{scene.name}-{name}.png" for scene in SCENES for name, _ in scene.more]
     expected += [flat + end for scene in SCENES for flat in scene.flats for end in (".svg", ".png")]
     expected.append("index.html")
+    expected += [f"waistcoat-scalloped{end}" for end in (".pdf", ".dxf", "-sheet.html")]
     assert sorted(path.name for path in folder.iterdir()) == sorted(expected)
     for name in NAMES:
         assert f"== {name}" in told

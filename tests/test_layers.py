@@ -23,13 +23,15 @@ BELOW = {
     "document": {"__init__", "errors", "geometry", "pattern", "trim", "construction"},
     "editors": {"__init__", "errors", "geometry", "pattern", "trim", "construction", "document"},
     "cli_editors": {"__init__", "errors", "document", "editors"},
+    "progress": set(),
     "cli": {
         *("__init__", "errors", "geometry", "pattern", "trim", "construction", "document", "editors"),
-        *("cli_editors", "demo"),
+        *("cli_editors", "demo", "progress"),
     },
     "demo": {
         *("__init__", "errors", "geometry", "pattern", "trim", "construction", "document"),
         *("cli", "demo_apron", "demo_captions", "demo_felt", "demo_page", "demo_waistcoat"),
+        *("cli", "demo_apron", "demo_waistcoat", "progress"),
     },
     "demo_apron": set(),
     "demo_captions": set(),
@@ -49,6 +51,7 @@ LIBRARIES = {
     "document": {"numpy", "lxml"},
     "editors": {"numpy", "lxml"},
     "cli_editors": {"typer"},
+    "progress": {"typer"},
     "cli": {"typer"},
     "demo": set(),
     "demo_apron": set(),
@@ -64,6 +67,7 @@ LATE = {
     "document/paths.py": {"svgpathtools"},
     "document/picture.py": {"resvg_py"},
     "document/pdf.py": {"reportlab"},
+    "document/sheet_pdf.py": {"reportlab"},
     "document/cutter.py": {"ezdxf"},
     # TOML came into the standard library with Python 3.11.
     "document/toml_lines.py": {"tomli", "tomllib"},

@@ -93,6 +93,11 @@ class ClothNeeded:
             + (", without what does not fit" if layout.unfit else "")
         )
 
+    @property
+    def lines(self) -> tuple[str, ...]:
+        """All of it in a line, and one for each thing that does not fit."""
+        return (self.told, *(f"{self.called}: {note}" for note in self.layout.unfit))
+
 
 def cloths_needed(
     drawing: Drawing, runs: Sequence[Run], pieces: Sequence[MadePiece], straps: Sequence[MadeStrap], words: ClothWords

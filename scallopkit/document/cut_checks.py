@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 import numpy as np
 
@@ -12,19 +12,20 @@ from ..geometry.nearest import nearest
 from .drawing import Drawing
 from .finding import Finding
 from .kept import group_name, kept_pieces
-from .workshop import made_runs, recut
+from .runs import Run
+from .workshop import recut
 from .written import read_written
 
 # How far a written cutting line may lie from where it belongs, mm: what a parallel may be off, and what is written.
 CUT_MM = 0.02
 
 
-def cut_findings(drawing: Drawing) -> Iterator[Finding]:
-    """A finding for each piece that the drawing holds as it is cut."""
+def cut_findings(drawing: Drawing, runs: Sequence[Run]) -> Iterator[Finding]:
+    """A finding for each piece that the drawing holds as it is cut, with the runs that it holds made again."""
     if not kept_pieces(drawing.source):
         return
     try:
-        made = recut(drawing, made_runs(drawing))
+        made = recut(drawing, runs)
     except ScallopkitError as error:
         yield Finding("cut", "cut", "pieces", None, None, "", False, str(error))
         return

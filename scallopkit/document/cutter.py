@@ -17,7 +17,7 @@ from ..errors import RequestError, ScallopkitError
 from ..geometry import cubics
 from ..geometry.cubics import Array
 from .drawing import Drawing
-from .drawn import END, MARK, MIDDLE, OUTLINE, START, DrawnLine, DrawnText, chosen_lines
+from .drawn import END, MARK, MIDDLE, OUTLINE, START, Drawn, DrawnLine, DrawnText, chosen_lines
 from .markup import attribute
 from .numbers import decimal, path_text
 from .styles import LINES
@@ -64,6 +64,7 @@ def cutter(
     show: Sequence[str] = (),
     hide: Sequence[str] = (),
     pieces: Sequence[str] = (),
+    everything: Drawn | None = None,
 ) -> bytes:
     """A drawing's lines as a file for a machine.
 
@@ -75,6 +76,7 @@ def cutter(
         show: the roles that are wanted; all if none are named.
         hide: the roles that are not.
         pieces: names of pieces; all if none are named.
+        everything: all lines and texts of the drawing, where they were read before.
 
     Raises:
         ScallopkitError: a word can't be read, or nothing is left.
@@ -84,7 +86,7 @@ def cutter(
     if kind and kind not in KINDS:
         raise RequestError(f"--lines can be {' or '.join(KINDS)}, not {kind!r}")
     tolerance = parse_length(within or _WITHIN, "--within", "positive")
-    lines, texts = chosen_lines(drawing, show, hide, pieces)
+    lines, texts = chosen_lines(drawing, show, hide, pieces, everything)
     if not lines and not texts:
         raise RequestError("nothing of the drawing is left: choose other lines or pieces, or leave them out")
     if ending.lower() == ".dxf":

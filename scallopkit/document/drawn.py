@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from lxml import etree
 
-from ..errors import DrawingError, NameUnknownError
+from ..errors import DrawingError, NameUnknownError, RequestError
 from ..geometry import cubics
 from ..geometry.cubics import Array
 from ..geometry.motion import apply, compose
@@ -94,6 +94,14 @@ class DrawnText:
     angle: float = 0.0
 
 
+@dataclass(frozen=True, eq=False)
+class Drawn:
+    """All lines and texts of a drawing."""
+
+    lines: tuple[DrawnLine, ...]
+    texts: tuple[DrawnText, ...]
+
+
 def drawn_lines(drawing: Drawing) -> list[DrawnLine]:
     """The maker's outlines, then all lines in our layer but for its legend's, in document order.
 
@@ -120,7 +128,7 @@ def drawn_texts(drawing: Drawing) -> list[DrawnText]:
     """
     root = parse_xml(drawing.source, drawing.name)
     seen = [one for one in root.iter(f"{{{SVG}}}text") if is_seen(one) and not _in_legend(one)]
-    found = [_text_of(drawing, root, element) for element in seen]
+    found = [text_of(drawing, root, element) for element in seen]
     beside = np.array([_CROSS, -_CROSS])
     marks = [
         DrawnText(MARK, "", piece, ((mark.name, np.array([mark.x, mark.y]) + beside),), _LETTERED, START)
@@ -137,8 +145,17 @@ def _is_mark(drawing: Drawing, text: DrawnText) -> bool:
     )
 
 
+def drawn(drawing: Drawing) -> Drawn:
+    """All lines and texts of a drawing."""
+    return Drawn(tuple(drawn_lines(drawing)), tuple(drawn_texts(drawing)))
+
+
 def chosen_lines(
-    drawing: Drawing, show: Sequence[str] = (), hide: Sequence[str] = (), pieces: Sequence[str] = ()
+    drawing: Drawing,
+    show: Sequence[str] = (),
+    hide: Sequence[str] = (),
+    pieces: Sequence[str] = (),
+    everything: Drawn | None = None,
 ) -> tuple[list[DrawnLine], list[DrawnText]]:
     """The lines and texts of the roles and pieces that are named.
 
@@ -147,18 +164,20 @@ def chosen_lines(
         show: the roles that are wanted; all if none are named.
         hide: the roles that are not.
         pieces: names of pieces; all if none are named.
+        everything: all lines and texts, where they were read before.
 
     Raises:
         NameUnknownError: the drawing has no such lines, or no such piece.
     """
-    lines, texts = drawn_lines(drawing), drawn_texts(drawing)
+    everything = everything or drawn(drawing)
+    lines, texts = everything.lines, everything.texts
     roles = dict.fromkeys([*(line.role for line in lines), *(text.role for text in texts)])
     for option, named in (("--show", show), ("--hide", hide)):
         for role in named:
             if role not in roles:
                 raise NameUnknownError(f"{option} {role}: the drawing has no such lines; it has {', '.join(roles)}")
     wanted = {role for role in show or roles if role not in hide}
-    chosen = [find_piece(drawing.pattern, name) for name in pieces]
+    chosen = [_piece_called(drawing, name) for name in pieces]
     names = {piece.name for piece in chosen}
 
     def inside(place: Array) -> bool:
@@ -172,6 +191,13 @@ def chosen_lines(
         [line for line in lines if line.role in wanted and belongs(line.role, line.piece, line.curve[0, 0])],
         [text for text in texts if text.role in wanted and belongs(text.role, text.piece, text.rows[0][1])],
     )
+
+
+def _piece_called(drawing: Drawing, name: str) -> Piece:
+    try:
+        return find_piece(drawing.pattern, name)
+    except (NameUnknownError, RequestError) as error:
+        raise type(error)(f"--piece {name}: {error}") from None
 
 
 def _in_legend(element: etree._Element) -> bool:
@@ -279,7 +305,10 @@ def _number(text: str, usual: float) -> float:
         return usual
 
 
-def _text_of(drawing: Drawing, root: etree._Element, element: etree._Element) -> DrawnText | None:
+def text_of(drawing: Drawing, root: etree._Element, element: etree._Element) -> DrawnText | None:
+    """A text with its places, or None if it has no words, runs along a path, or can't be placed."""
+    if element.find(f".//{{{SVG}}}textPath") is not None:
+        return None
     parts = [element, *element.iter(f"{{{SVG}}}tspan")]
     rows = [part for part in parts[1:] if part.get("y") and words_in(part)] or [element]
     if not words_in(rows[0]):

@@ -95,14 +95,30 @@ def rates_of(texts: Sequence[str], known: Mapping[str, object], option: str) -> 
         name, equals, figure = (part.strip() for part in text.partition("="))
         if not equals or name not in known:
             raise RequestError(f"{option} {text!r}: write NAME=NUMBER, with one of {', '.join(known)}")
-        out[name] = _figure(figure, f"{option} {name}")
+        out[name] = figure_of(figure, f"{option} {name}")
     return out
 
 
-def _figure(text: str, what: str) -> float:
+def figure_of(text: str, what: str) -> float:
+    """A number of at least 0, with a point or a comma; `what` begins the sentence if it is none.
+
+    Raises:
+        RequestError: it is none.
+    """
     if not _NUMBER.fullmatch(text):
         raise RequestError(f"{what} takes a number of at least 0, like 2 or 0.5, not {text!r}")
     return float(text.replace(",", "."))
+
+
+def checked_without(names: Sequence[str], option: str) -> None:
+    """Refuses names of what an estimate can't leave out.
+
+    Raises:
+        RequestError: one is neither work nor bought.
+    """
+    for name in names:
+        if name not in MINUTES and name not in PRICED:
+            raise RequestError(f"{option} {name}: it can be {', '.join(dict.fromkeys([*MINUTES, *PRICED]))}")
 
 
 def estimate(
@@ -169,6 +185,7 @@ def quantities(report: Mapping[str, Any]) -> dict[str, float]:
     for strap in report["straps"]:
         length = strap["number"] * strap["cut_length_mm"] / 1000.0
         out["cord"] += length if strap["fold"] == "cord" else 0.0
+        out["binding"] += length if strap["fold"] == "bias" else 0.0
     return out
 
 

@@ -3,25 +3,34 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
+
+import numpy as np
 
 from ..errors import RequestError, ScallopkitError
 from .checking import check
 from .cut_checks import cut_findings
+from .drawing import Drawing
 from .finding import Finding
 from .kept import kept_matches, kept_pieces, kept_straps, run_groups
 from .reader import read_drawing
 from .row_checks import row_findings
+from .runs import Run
 from .sewability import limits_of, sewability
 from .workshop import made_runs
 
 
-def examine(source: bytes, name: str, limits: Mapping[str, str] | None = None) -> tuple[Finding, ...]:
+def examine(
+    source: bytes, name: str, limits: Mapping[str, str] | None = None, made: tuple[Drawing, Sequence[Run]] | None = None
+) -> tuple[Finding, ...]:
     """What is found of the runs and the cut pieces in a written drawing.
 
     Args:
         source: the drawing's bytes.
         name: the file's name, for messages.
         limits: limits of the rules of sewing that were set, as texts by their codes.
+        made: the runs in it, and the drawing that they were made on just now; else they are made again from their
+            recipes.
 
     Raises:
         DrawingError: the drawing can't be read.
@@ -32,15 +41,29 @@ def examine(source: bytes, name: str, limits: Mapping[str, str] | None = None) -
     no_runs = bool(kept_pieces(source) or kept_straps(source) or kept_matches(source)) and not run_groups(source)
     out = [] if no_runs else [*check(source, name)]
     try:
-        runs = made_runs(drawing)
+        if made is not None and _same(drawing, made[0]):
+            drawing, runs = replace(drawing, pattern=made[0].pattern), [*made[1]]
+        else:
+            runs = made_runs(drawing)
     except ScallopkitError:
         # What hinders that is among the findings.
         return tuple(out)
-    out += cut_findings(drawing)
+    out += cut_findings(drawing, runs)
     for run in runs:
         out += sewability(drawing, run, set_limits)
     out += row_findings(drawing, runs, set_limits)
     return tuple(out)
+
+
+def _same(written: Drawing, before: Drawing) -> bool:
+    """Whether the outlines of a written drawing are, to the last figure, those that it was made on."""
+    pieces = written.pattern.pieces, before.pattern.pieces
+    return (
+        np.array_equal(written.to_mm, before.to_mm)
+        and written.pattern.marks == before.pattern.marks
+        and len(pieces[0]) == len(pieces[1])
+        and all(a.name == b.name and np.array_equal(a.curve, b.curve) for a, b in zip(*pieces, strict=True))
+    )
 
 
 def limit_words(texts: Sequence[str]) -> dict[str, str]:

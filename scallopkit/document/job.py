@@ -17,6 +17,7 @@ from .cloth_needed import shrinkage_of
 from .finishing import FACED
 from .flattening import bare_name
 from .job_keys import EDGE_KEYS, TABLES, as_toml
+from .job_outputs import JobCutter, JobOutputs, JobPaper, JobSheet, outputs_in
 from .job_values import Given, given, given_in, refuse, refuse_no_file_name
 from .join_words import checked_join, join_of
 from .recipe import (
@@ -64,6 +65,7 @@ _SPOKEN = {
     "allowance": "seam",
     " deep": "depth",
 }
+_TABLE_OF = {JobPaper: "paper", JobCutter: "cutter", JobSheet: "sheet"}
 _ALL_KEYS = {"run", *(name for keys in TABLES.values() for name in keys)}
 
 
@@ -168,6 +170,7 @@ class JobPattern:
         pieces: pieces that are cut in their own ways.
         straps: straps that go with it.
         matches: its edges that are sewn together.
+        outputs: what is written beside it.
     """
 
     file: Path
@@ -179,6 +182,7 @@ class JobPattern:
     pieces: tuple[JobPiece, ...] = ()
     straps: tuple[JobStrap, ...] = ()
     matches: tuple[JobMatch, ...] = ()
+    outputs: JobOutputs = field(default_factory=JobOutputs)
 
 
 @dataclass(frozen=True)
@@ -221,27 +225,44 @@ def read_job(path: str | Path) -> Job:
     legend = bool(top["legend"].value) if "legend" in top else None
     cut = _cut(toml, cloth)
     runs = _runs(toml, drawings, folder, wearer, cloth, {one.key: one for one in (cut.given if cut else ())})
-    _refuse_files_taken(toml, place, list(drawings.values()), folder)
+    outputs = {
+        name: outputs_in(toml, drawing.output, folder, several=len(drawings) > 1) for name, drawing in drawings.items()
+    }
+    places = [*_results(toml, drawings.values(), folder), *(one for each in outputs.values() for one in each.places)]
+    _refuse_files_taken(toml, place, list(drawings.values()), places)
     pieces, straps = _pieces(toml, drawings, cut, cloth), _straps(toml, drawings, wearer)
     matches = _matches(toml, drawings)
     patterns = tuple(
-        JobPattern(d.file, d.output, d.report, runs[name], d.line, cut, pieces[name], straps[name], matches[name])
+        JobPattern(
+            d.file,
+            d.output,
+            d.report,
+            runs[name],
+            d.line,
+            cut,
+            pieces[name],
+            straps[name],
+            matches[name],
+            outputs[name],
+        )
         for name, d in drawings.items()
     )
     told = _words(Cloth, cloth) if cloth else None
     return Job(place.name, folder, patterns, told, _limits(toml, cloth), wearer, legend)
 
 
-def explained(
-    job: Job, made: JobRun | JobTable | JobPiece | JobStrap | JobMatch, error: ScallopkitError
-) -> ScallopkitError:
+# What is made of a job, and can be refused.
+JobPart = JobRun | JobTable | JobPiece | JobStrap | JobMatch | JobPaper | JobCutter | JobSheet
+
+
+def explained(job: Job, made: JobPart, error: ScallopkitError) -> ScallopkitError:
     """A refusal that arose while a run or a piece was made, told with the file, the line and the key it is about.
 
     Options of the command line in its text become the names of keys.
 
     Args:
         job: the job.
-        made: the run, the piece, the strap or the match that was being made, or the table of a run that is refused.
+        made: what was being made, or the table of a run that is refused.
         error: the refusal.
     """
     text = str(error)
@@ -259,6 +280,8 @@ def explained(
         where = f'line {made.line}, strap "{made.words.name}"'
     elif isinstance(made, JobMatch):
         where = f'line {made.line}, match "{made.words.a}" to "{made.words.b}"'
+    elif isinstance(made, JobPaper | JobCutter | JobSheet):
+        where = f"line {made.line}, {_TABLE_OF[type(made)]}"
     else:
         where = f"line {made.line}, piece" + (f' "{made.words.piece}"' if made.words.piece else "")
     told = copy.copy(error)
@@ -386,12 +409,14 @@ def _drawing_of(toml: TomlTable, path: KeyPath, own: dict[str, Given], drawings:
     return next(iter(drawings))
 
 
-def _refuse_files_taken(toml: TomlTable, job: Path, drawings: list[_Drawing], folder: Path) -> None:
+def _refuse_files_taken(
+    toml: TomlTable, job: Path, drawings: list[_Drawing], results: list[tuple[Path, KeyPath]]
+) -> None:
     """Refuses results that would overwrite the job, a drawing or each other."""
     kept = {_place(job): "the job file itself"}
     kept |= {_place(drawing.file): f"the drawing {as_toml(drawing.name)} itself" for drawing in drawings}
     taken: dict[object, str] = {}
-    for file, path in _results(toml, drawings, folder):
+    for file, path in results:
         place = _place(file)
         if place in kept:
             refuse(toml, path, f"the result would overwrite {kept[place]}: give it another name")
@@ -401,7 +426,7 @@ def _refuse_files_taken(toml: TomlTable, job: Path, drawings: list[_Drawing], fo
 
 
 def _results(toml: TomlTable, drawings: Iterable[_Drawing], folder: Path) -> Iterator[tuple[Path, KeyPath]]:
-    """Every file that the job writes, and where it is named."""
+    """The drawings that the job writes, their reports and pictures, and where they are named."""
     for drawing in drawings:
         yield drawing.output, drawing.output_path
         if drawing.report is not None:

@@ -24,9 +24,14 @@ from ..trim.notches import EDGE, SCALLOPS, SNIP, TRIANGLE, V
 from ..trim.profiles import PROFILES
 from .cloth_needed import SHRINKAGE
 from .cut_pieces import USUAL_CORNERS
+from .cutter import FORMATS
+from .cutter import KINDS as LINE_KINDS
+from .estimate import MINUTES, PRICED
 from .finishing import FINISHES
 from .join_words import PRESSES
 from .match_words import FRONT_BACK, GRAIN, NO_NOTCHES, SQUARE
+from .page_sizes import SHEET_PAGES
+from .paper import WAYS, WEIGHTS
 from .row_words import LIES
 from .wishes import CORNERS, KEEPS, SIDES, STEPS, TOUCHES
 
@@ -385,6 +390,70 @@ CLOTH_KEYS: Mapping[str, Key] = {
     "shrinkage": _value("By what share it may shrink; wash a sample.", SHRINKAGE),
 }
 
+_SHOW = Key(
+    Takes.TEXTS, "Only these lines: outline, cutting, stitching, facing and so on; all if none are named.", ["cutting"]
+)
+_HIDE = Key(Takes.TEXTS, "All lines but these.", ["true-line"])
+_ONLY = Key(Takes.TEXTS, "Only what belongs to these pieces.", ["front"])
+
+PAPER_KEYS: Mapping[str, Key] = {
+    "output": Key(
+        Takes.FILE, "Where the pages are written; else by the trimmed drawing, as .pdf.", "waistcoat-scalloped.pdf"
+    ),
+    "page": _text(
+        "The page: A4, A3, A2, A1, A0, Letter, Legal, Tabloid, roll:610mm, or width x height as 30cm x 40cm.", "A4"
+    ),
+    "way": _text("How pages lie: upright, lying, or any for whichever takes fewer.", "any", WAYS),
+    "margin": _value("What the printer leaves white on all sides.", "10mm"),
+    "overlap": _value("How far neighbouring pages show the same.", "10mm"),
+    "show": _SHOW,
+    "hide": _HIDE,
+    "piece": _ONLY,
+    "black": Key(Takes.SWITCH, "All lines in black; their dashes tell them apart.", True),
+    "weight": _text("Lines as wide as their kind is (role), or all hairline.", "role", WEIGHTS),
+    "title": _text("What the first page is called; else as the drawing.", "Waistcoat"),
+    "dated": Key(Takes.SWITCH, "Write today's date on the first page.", True),
+    "arrange": Key(Takes.SWITCH, "Move pieces on the pages where that takes fewer of them.", True),
+}
+
+CUTTER_KEYS: Mapping[str, Key] = {
+    "output": Key(
+        Takes.FILE, "Where it is written, .dxf or .svg; else by the trimmed drawing.", "waistcoat-scalloped.dxf"
+    ),
+    "as": _text("What kind of file; else by the name of the output.", "dxf", tuple(one[1:] for one in FORMATS)),
+    "lines": _text("polylines, or curves (splines in DXF); else polylines in DXF only.", LINE_KINDS[0], LINE_KINDS),
+    "within": _value("How far polylines may lie off the curves.", "0.05mm"),
+    "show": _SHOW,
+    "hide": _HIDE,
+    "piece": _ONLY,
+}
+
+SHEET_KEYS: Mapping[str, Key] = {
+    "output": Key(
+        Takes.FILE,
+        "Where the make sheet is written, .html or .pdf; else by the trimmed drawing, with -sheet.html.",
+        "waistcoat-scalloped-sheet.html",
+    ),
+    "pdf": Key(Takes.FILE, "Where it is written as PDF besides.", "waistcoat-scalloped-sheet.pdf"),
+    "page": _text("The pages of the PDF.", "A4", SHEET_PAGES),
+    "title": _text("Its heading; else the drawing's name.", "Waistcoat"),
+    "without": Key(Takes.TEXTS, "Compare with the same work without these.", ["eyelet"]),
+}
+
+# What prices are in: the one key among them that is no price.
+CURRENCY = "currency"
+_UNITS = {"m2": "a square metre", "m": "a metre", "h": "an hour", "piece": "each"}
+
+PRICE_KEYS: Mapping[str, Key] = {
+    **{name: _value(f"What {name} costs, {_UNITS[unit]}.", 1.5) for name, unit in PRICED.items()},
+    CURRENCY: _text("What prices are in.", "EUR"),
+}
+
+MINUTE_KEYS: Mapping[str, Key] = {
+    name: _value(f"Minutes for {'a metre of' if name in ('seam', 'trim') else 'each'} {name}, as you time it.", usual)
+    for name, usual in MINUTES.items()
+}
+
 _OUTPUT = Key(
     Takes.FILE,
     "Where the trimmed drawing is written; else the drawing's name with -scalloped, beside the job file.",
@@ -454,6 +523,11 @@ JOB_KEYS: Mapping[str, Key] = {
     "strap": Key(Takes.TABLES, "Straps, bands, bindings and cords.", of="strap"),
     "match": Key(Takes.TABLES, "Edges that are sewn together.", of="match"),
     "limits": Key(Takes.TABLE, "Other limits for the rules of sewing.", of="limits"),
+    "paper": Key(Takes.TABLE, "Pages at full size, as PDF.", of="paper"),
+    "cutter": Key(Takes.TABLE, "A file for plotters and cutting machines.", of="cutter"),
+    "sheet": Key(Takes.TABLE, "The make sheet: what to cut and to buy, steps, hours and cost.", of="sheet"),
+    "prices": Key(Takes.TABLE, "What one of each costs, for the make sheet.", of="prices"),
+    "minutes": Key(Takes.TABLE, "How long one of each takes, for the make sheet; guesses unless told.", of="minutes"),
 }
 
 TABLES: Mapping[str, Mapping[str, Key]] = {
@@ -477,6 +551,11 @@ TABLES: Mapping[str, Mapping[str, Key]] = {
     "cut": CUT_KEYS,
     "piece": PIECE_KEYS,
     "limits": LIMIT_KEYS,
+    "paper": PAPER_KEYS,
+    "cutter": CUTTER_KEYS,
+    "sheet": SHEET_KEYS,
+    "prices": PRICE_KEYS,
+    "minutes": MINUTE_KEYS,
 }
 
 

@@ -210,4 +210,5 @@ def _home(name: str, path: KeyPath) -> str:
     headers |= {"lacing": "below [run.lacing]"}
     headers |= {"job": "at the top of the file", "pattern": "below [[pattern]]", "edge": "into the entry of edges"}
     headers |= {"cut": "below [cut]", "piece": "below [[piece]]", "match": "below [[match]]"}
+    headers |= {kind: f"below [{kind}]" for kind in ("paper", "cutter", "sheet", "prices", "minutes")}
     return next((header for kind, header in headers.items() if name in TABLES[kind]), "")

@@ -14,7 +14,7 @@ from ..geometry import cubics
 from .cloth_needed import ClothNeeded
 from .cloth_picture import cloth_picture, numbered
 from .drawing import Drawing
-from .drawn import START, drawn_lines, drawn_texts
+from .drawn import START, Drawn, drawn
 from .estimate import Estimate
 from .numbers import decimal, path_text
 from .order_of_work import order_of_work
@@ -49,6 +49,7 @@ class SheetWish:
         estimates: one, or two to be compared, each with what it is called.
         findings: what `check` has found, line by line.
         cloths: how much is needed of each cloth.
+        everything: all lines and texts of the drawing, where they were read before.
     """
 
     title: str
@@ -56,6 +57,7 @@ class SheetWish:
     estimates: Sequence[tuple[str, Estimate]]
     findings: Sequence[str] = ()
     cloths: Sequence[ClothNeeded] = ()
+    everything: Drawn | None = None
 
 
 def make_sheet(drawing: Drawing, report: Mapping[str, Any], wish: SheetWish) -> bytes:
@@ -69,7 +71,7 @@ def make_sheet(drawing: Drawing, report: Mapping[str, Any], wish: SheetWish) -> 
     title = wish.title or drawing.name
     parts = [
         f"<header><h1>{escape(title)}</h1><p>{escape(_in_short(report))}</p></header><main>",
-        _section("The pattern", [_picture(drawing)]),
+        _section("The pattern", [_picture(wish.everything or drawn(drawing))]),
         *_cautions(report),
         _section("To cut", list(_cut_list(report))),
         _section("Scallops and other lines", list(_runs(report, wish.flats))),
@@ -127,9 +129,9 @@ def _numbered(steps: Sequence[str]) -> str:
 # ---------------------------------------------------------------- pictures
 
 
-def _picture(drawing: Drawing) -> str:
+def _picture(everything: Drawn) -> str:
     """The whole drawing, small."""
-    lines, texts = drawn_lines(drawing), drawn_texts(drawing)
+    lines, texts = everything.lines, everything.texts
     if not lines:
         return ""
     boxes = [cubics.bounds(line.curve) for line in lines]

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from ..errors import RequestError, ScallopkitError
+from ..errors import RequestError, ScallopkitError, counted
 from ..pattern.edge import find_piece
 from ..pattern.piece import Warn
 from .atomic import write_all_atomic, write_atomic
@@ -23,16 +23,23 @@ from .job_schema import job_schema
 from .kept import group_name, kept_matches, kept_pieces, kept_recipes, kept_straps, match_group_name
 from .legend import with_legend
 from .parts_met import parts_met
+from .reader import read_drawing
 from .recipe import Recipe
+from .report import report_of
 from .runs import Run, make_run
 from .sheet_places import off_page, with_places
 from .summary import caution_lines, run_tables
+from .tables import table
 from .wishes import yes
 from .workshop import in_phase, picture_of, read, refuse_loss, rematched, report_text, strapped, with_runs
 
 if TYPE_CHECKING:
+    from .cloth_needed import ClothNeeded
     from .matches import MadeMatch
     from .straps import MadeStrap
+
+# Told how many parts of the work are done, of how many, and what is made next.
+Step = Callable[[int, int, str], None]
 
 
 @dataclass(frozen=True)
@@ -44,26 +51,30 @@ class Made:
     ok: bool
 
 
-def make_job(path: Path, write: bool = True, terminal: bool = False) -> Made:
+def make_job(path: Path, write: bool = True, terminal: bool = False, step: Step | None = None) -> Made:
     """Makes a job.
 
     Args:
         path: the job file.
         write: whether the files are written, or it is only seen whether they could be.
         terminal: whether tables are made for a terminal.
+        step: told how many parts the work has, how many are done, and what is made next.
 
     Raises:
         ScallopkitError: something in the job file is refused; the text names file, line and key. Nothing is written.
     """
     job = read_job(path)
+    steps = _Steps(job, step)
     files: dict[Path, bytes] = {}
     told: list[str] = []
+    rows: list[tuple[str, str]] = []
     warnings: list[Warn] = []
     made: list[Run] = []
     more_cautions: list[str] = []
     ok = True
     for pattern in job.patterns:
-        drawing, runs = _made_on(job, pattern)
+        drawing, runs = _made_on(job, pattern, steps)
+        steps.next("pieces")
         matches = _matched_on(job, pattern, drawing, runs)
         asked_for = len(runs)
         runs = in_phase(runs, matches)
@@ -72,12 +83,17 @@ def make_job(path: Path, write: bool = True, terminal: bool = False) -> Made:
         data = with_legend(drawing, with_runs(drawing, runs, pieces, straps, matches), job.legend)
         refuse_loss(pattern.output, drawing, runs, pieces, straps, matches)
         files[pattern.output] = data
+        rows.append(drawn_row(pattern.output, runs, len(pieces)))
         if pattern.report is not None:
             text = report_text(drawing, runs, pieces=pieces, straps=straps, matches=matches)
             files[pattern.report] = text.encode()
+            rows.append((pattern.report.name, "report: all figures"))
+        pictures: dict[str, bytes] = {}
         for asked, run in zip(pattern.runs, runs[:asked_for], strict=True):
             if asked.flat is not None:
                 files[asked.flat] = picture_of(run, asked.flat)
+                pictures |= {run.name: files[asked.flat]} if asked.flat.suffix.lower() == ".svg" else {}
+                rows.append((asked.flat.name, f"picture of {run.name} laid flat"))
         told += [run_tables(drawing, run, terminal) for run in runs]
         made += runs
         if pieces:
@@ -95,31 +111,71 @@ def make_job(path: Path, write: bool = True, terminal: bool = False) -> Made:
             told.append(strap_table(straps, terminal))
             warnings += straps_off_page(data, pattern.output.name, straps)
             more_cautions += [caution for strap in straps for caution in strap.cautions]
-        told += _cloth_to_buy(job, drawing, runs, pieces, straps)
+        every = [*_kept_runs(drawing, {run.name for run in runs}), *runs]
+        cloths = _cloth_to_buy(job, drawing, every, pieces, straps)
+        told += [line for one in cloths for line in one.lines]
         warnings += [*drawing.pattern.warnings, *(warning for run in runs for warning in run.warnings)]
         warnings += parts_met(runs)
         warnings += [*off_page(drawing, runs), *(warning for made in pieces for warning in made.warnings)]
         warnings += [warning for match in matches for warning in match.warnings]
-        broken = [finding for finding in examine(data, pattern.output.name, job.limits) if not finding.ok]
+        steps.next("checks")
+        findings = examine(data, pattern.output.name, job.limits, (drawing, every))
+        broken = [finding for finding in findings if not finding.ok]
         if broken:
             ok = False
             told.append(check_tables(broken, terminal))
+        if pattern.outputs.places:
+            # Loaded only where more is written than drawings, reports and pictures.
+            from .making_outputs import made_beside
+
+            written = read_drawing(data, pattern.output.name)
+            report = report_of(drawing, every, (), pieces, straps, matches)
+            beside = made_beside(job, pattern.outputs, written, report, every, findings, pictures, cloths, steps.next)
+            files |= beside.files
+            rows += beside.rows
+            warnings += beside.warnings
     cautions = caution_lines(made, more_cautions)
     told += [cautions] if cautions else []
+    told.append(table(("file", "what"), rows, terminal=terminal))
+    steps.next("files")
     if write:
         write_all_atomic(files)
         told.insert(0, "wrote " + ", ".join(str(file) for file in files))
     else:
         told.insert(0, f"{job.name} can be made; nothing was written")
+    steps.next("")
     return Made(("\n\n" if terminal else "\n").join(told), tuple(warnings), ok)
 
 
-def _made_on(job: Job, pattern: JobPattern) -> tuple[Drawing, list[Run]]:
+class _Steps:
+    """The parts of a job's work, told one by one."""
+
+    def __init__(self, job: Job, step: Step | None) -> None:
+        beside = sum((p.outputs.paper, p.outputs.cutter, p.outputs.sheet).count(None) for p in job.patterns)
+        runs = sum(len(pattern.runs) for pattern in job.patterns)
+        self._number = runs + 5 * len(job.patterns) - beside + 1
+        self._done, self._step = 0, step
+
+    def next(self, what: str) -> None:
+        """What is made next."""
+        if self._step is not None:
+            self._step(self._done, self._number, what)
+        self._done += 1
+
+
+def drawn_row(file: Path, runs: Sequence[Run], pieces: int) -> tuple[str, str]:
+    """The row of a trimmed drawing in the table of all that is written."""
+    cut = [f"{counted(pieces, 'piece')} as cut"] if pieces else []
+    return file.name, ", ".join([f"drawing: {counted(len(runs), 'run')}", *cut])
+
+
+def _made_on(job: Job, pattern: JobPattern, steps: _Steps) -> tuple[Drawing, list[Run]]:
     drawing = read(pattern.file)
     _refuse_names_taken(job, pattern, drawing)
     known: dict[str, Recipe] = kept_recipes(drawing.source)
     runs: list[Run] = []
     for asked in pattern.runs:
+        steps.next(asked.recipe.name or "run")
         try:
             run = make_run(drawing, asked.recipe, known)
         except ScallopkitError as error:
@@ -149,13 +205,13 @@ def _refuse_names_taken(job: Job, pattern: JobPattern, drawing: Drawing) -> None
 def _refused(drawing: Drawing, asked: JobRun, known: Mapping[str, Recipe]) -> JobRun | JobTable:
     """What a run that is refused is refused for: the last table without which it is none, or what is left of it."""
     recipe = asked.recipe
-    for table in reversed(asked.tables):
-        recipe = table.left_out(recipe)
+    for one in reversed(asked.tables):
+        recipe = one.left_out(recipe)
         try:
             make_run(drawing, recipe, known)
         except ScallopkitError:
             continue
-        return table
+        return one
     return asked.without_tables
 
 
@@ -213,17 +269,16 @@ def _straps_on(job: Job, pattern: JobPattern, drawing: Drawing, runs: list[Run])
 
 def _cloth_to_buy(
     job: Job, drawing: Drawing, runs: list[Run], pieces: Sequence[MadePiece], straps: Sequence[MadeStrap]
-) -> list[str]:
-    """How much of each cloth to buy, where the job tells how wide it is, and what does not fit on it."""
+) -> tuple[ClothNeeded, ...]:
+    """How much of each cloth to buy, where the job tells how wide it is."""
     if job.cloth is None or not job.cloth.width:
-        return []
+        return ()
     # Loaded only where cloth is told.
     from .cloth_needed import ClothWords, cloths_needed
 
     cloth = job.cloth
     words = ClothWords((cloth.width,), cloth.lies, yes(cloth.one_way, "one_way"), cloth.shrinkage)
-    needed = cloths_needed(drawing, [*_kept_runs(drawing, {run.name for run in runs}), *runs], pieces, straps, words)
-    return [line for one in needed for line in (one.told, *(f"{one.called}: {note}" for note in one.layout.unfit))]
+    return cloths_needed(drawing, runs, pieces, straps, words)
 
 
 def _matched_on(job: Job, pattern: JobPattern, drawing: Drawing, runs: list[Run]) -> tuple[MadeMatch, ...]:

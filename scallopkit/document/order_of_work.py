@@ -11,20 +11,24 @@ from ..errors import counted
 def order_of_work(report: Mapping[str, Any]) -> list[str]:
     """The steps in order, each a sentence, for everything in a report.
 
-    Seams and darts that an edge goes over are closed before its facing is sewn on, so that the stitching line runs
-    through; what pierces the cloth comes after it is turned.
+    Cloth is shrunk before it is cut. Seams and darts that an edge goes over are closed, pressed open and trimmed before
+    its facing is sewn on, so that the stitching line runs through; hems hang before they are marked; seams that
+    scallops stop short of are closed once the edge is turned, and what pierces the cloth comes last.
     """
+    runs = report["runs"]
     steps = ["Wash or steam the cloth before you cut, if it will be washed; test eyelets and stitches on a scrap."]
     steps += list(_cut(report))
     steps += [step for match in report["matches"] for step in _matched(match)]
-    for run in report["runs"]:
-        steps += list(_run(run))
-    steps += [step for run in report["runs"] for step in _pierced(run)]
-    steps += [f"Make the {one['name']}." for one in report["straps"]]
-    if report["runs"]:
+    steps += [step for run in runs for step in _closed(run)]
+    if runs:
         steps.append(
-            "Where a hem lies at a slant to the grain, let it hang a day before you mark it: cloth on the bias grows."
+            "Where a hem lies at a slant to the grain, let it hang a day before you mark it: cloth on the bias grows. "
+            "Lay the scallops on it only then."
         )
+    for run in runs:
+        steps += [*_finished(run), *_closed_after(run)]
+    steps += [step for run in runs for step in _pierced(run)]
+    steps += [f"Make the {one['name']}." for one in report["straps"]]
     return steps
 
 
@@ -42,18 +46,34 @@ def _matched(match: Mapping[str, Any]) -> Iterator[str]:
     yield f"{match['name']}: pin notch to notch, single to single and double to double, and sew."
 
 
-def _run(run: Mapping[str, Any]) -> Iterator[str]:
-    name, finish = run["name"], run["finish"]
-    kept = {join["at"] for join in run["joins"] if join["hold"].startswith("gap")}
+def _closed(run: Mapping[str, Any]) -> Iterator[str]:
+    """What is closed before anything is sewn along the edge."""
+    name = run["name"]
     for join in run["joins"]:
         pressed = f", press it toward {join['pressed_to']}" if join.get("pressed_to") else ""
         if join["kind"] == "dart":
             yield f"{name}: close the dart at {join['at']}{pressed}, before anything is sewn along the edge."
-        elif join["kind"] == "seam" and join["at"] not in kept:
+        elif join["kind"] == "seam" and not _stops_short(join):
             yield (
                 f"{name}: close the seam at {join['at']}, press it open, and trim it within the depth of the scallops, "
                 "so that the stitching line runs through."
             )
+
+
+def _closed_after(run: Mapping[str, Any]) -> Iterator[str]:
+    """What is closed once the edge is finished."""
+    for join in run["joins"]:
+        if join["kind"] == "seam" and _stops_short(join):
+            yield f"{run['name']}: close the seam at {join['at']} only now: the scallops stop short of it."
+
+
+def _stops_short(join: Mapping[str, Any]) -> bool:
+    return str(join["hold"]).startswith("gap")
+
+
+def _finished(run: Mapping[str, Any]) -> Iterator[str]:
+    """How the edge is finished."""
+    name, finish = run["name"], run["finish"]
     if finish is None:
         return
     kind = finish["kind"]

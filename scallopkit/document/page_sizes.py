@@ -28,6 +28,8 @@ SIZES: dict[str, tuple[float, float]] = {
 }
 # Readers of PDF show no page longer than 200 in; beyond that few can be trusted (PDF 1.7, annex C).
 LONGEST = 5080.0
+# The pages of a make sheet, which are kept in a folder.
+SHEET_PAGES = ("A4", "Letter")
 _ROLL = re.compile(r"roll:(.+)", re.IGNORECASE)
 _CUSTOM = re.compile(r"(.+?)\s*x\s*(.+)", re.IGNORECASE)
 

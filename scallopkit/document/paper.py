@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from typing import Protocol
@@ -16,10 +16,11 @@ from ..geometry.motion import apply
 from ..pattern.piece import Warn
 from .arranging import belongings, laid_on_each, moved
 from .drawing import Drawing
-from .drawn import BEFORE, MARK, MIDDLE, OUTLINE, START, DrawnLine, DrawnText, chosen_lines
+from .drawn import BEFORE, MARK, MIDDLE, OUTLINE, START, Drawn, DrawnLine, DrawnText, chosen_lines
+from .left_out import left_out
 from .lettering import one_line, text_extent, wrapped
 from .page_sizes import PageSize, page_size
-from .pdf import Pages
+from .pdf import Pages, letters_missing
 from .styles import BLACK, GREY, LineStyle
 from .tiling import ROUND, Tile, Tiling, tiling
 from .units import parse_length
@@ -144,8 +145,21 @@ class Sheets(Protocol):
         """Writes a line that stands on y with its start, middle or end at x, turned clockwise by `angle`."""
 
 
-def paper(drawing: Drawing, wish: PaperWish, pages: Sheets | None = None) -> Paper:
+def paper(
+    drawing: Drawing,
+    wish: PaperWish,
+    pages: Sheets | None = None,
+    everything: Drawn | None = None,
+    step: Callable[[int, int, str], None] | None = None,
+) -> Paper:
     """The drawing at full size on as many pages as it needs: a PDF, unless other `pages` are given.
+
+    Args:
+        drawing: the drawing.
+        wish: what is wanted.
+        pages: what draws the pages.
+        everything: all lines and texts of the drawing, where they were read before.
+        step: told how many pages are drawn, of how many, and which is next.
 
     Raises:
         ScallopkitError: a word can't be read, nothing is left to print, or the pages are too small or too many.
@@ -155,7 +169,7 @@ def paper(drawing: Drawing, wish: PaperWish, pages: Sheets | None = None) -> Pap
     page = page_size(wish.page)
     one_of(wish.way, WAYS, "--way")
     one_of(wish.weight, WEIGHTS, "--weight")
-    lines, texts = chosen_lines(drawing, wish.show, wish.hide, wish.pieces)
+    lines, texts = chosen_lines(drawing, wish.show, wish.hide, wish.pieces, everything)
     ways = [page.turned] if wish.way == LYING else [page]
     if wish.way == ANY_WAY and not page.is_roll:
         ways.append(page.turned)
@@ -183,9 +197,15 @@ def paper(drawing: Drawing, wish: PaperWish, pages: Sheets | None = None) -> Pap
     lines = [replace(line, look=_look(line.look, wish)) for line in lines]
     _first_page(pages, drawing, wish, tiles, lines)
     called = wish.title or drawing.name
+    # Folds come last; each with its box, which every page asks for.
+    boxed = [(line, cubics.bounds(line.curve)) for line in sorted(lines, key=lambda line: line.role == "fold")]
     for k, tile in enumerate(tiles.tiles):
-        _page(pages, called, tiles, tile, k, lines, texts)
-    return Paper(pages.bytes(), tiles, tuple(_warnings(pages)), arranged)
+        if step is not None:
+            step(k, len(tiles.tiles), tile.name)
+        _page(pages, called, tiles, tile, k, boxed, texts)
+    makers = (not wish.show or OUTLINE in wish.show) and OUTLINE not in wish.hide
+    told = (*letters_missing(pages.unknown), *(left_out(drawing) if makers else ()))
+    return Paper(pages.bytes(), tiles, told, arranged)
 
 
 # ---------------------------------------------------------------- pieces arranged
@@ -236,13 +256,6 @@ def _look(look: LineStyle, wish: PaperWish) -> LineStyle:
     return LineStyle(BLACK if wish.black else look.colour, width, look.dashes_mm)
 
 
-def _warnings(pages: Sheets) -> list[Warn]:
-    if not pages.unknown:
-        return []
-    letters = ", ".join(sorted(pages.unknown)[:8])
-    return [Warn("letters-missing", f"the font on paper has no letters {letters}: question marks stand for them")]
-
-
 # ---------------------------------------------------------------- the tiles
 
 
@@ -252,7 +265,7 @@ def _page(
     tiles: Tiling,
     tile: Tile,
     k: int,
-    lines: Sequence[DrawnLine],
+    lines: Sequence[tuple[DrawnLine, Array]],
     texts: Sequence[DrawnText],
 ) -> None:
     """One tile with its marks and its foot."""
@@ -260,8 +273,7 @@ def _page(
     shift = np.array([tiles.margin, tiles.margin]) - tile.corner
     pages.clipped(tiles.margin, tiles.margin, tile.width, tile.height)
     low, high = tile.corner, tile.corner + np.array([tile.width, tile.height])
-    for line in sorted(lines, key=lambda line: line.role == "fold"):
-        box = cubics.bounds(line.curve)
+    for line, box in lines:
         if (box[0] <= high + 1.0).all() and (box[1] >= low - 1.0).all():
             if line.role == "fold":
                 # The outline runs along it too, and would fill the gaps of its dashes: nobody may cut there.

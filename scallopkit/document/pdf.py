@@ -4,18 +4,20 @@ from __future__ import annotations
 
 import io
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
 from ..errors import ScallopkitError
 from ..geometry.cubics import Array
+from ..pattern.piece import Warn
 from .drawn import END, MIDDLE, START
 from .styles import LineStyle
 
 # Points to the mm: a point is 1/72 in (PDF 1.7, 8.3.2.3).
 POINT = 72.0 / 25.4
-_FONT, _BOLD = "Vera", "VeraBd"
+FONT, BOLD = "Vera", "VeraBd"
 
 
 class Pages:
@@ -26,22 +28,14 @@ class Pages:
     """
 
     def __init__(self, title: str, dated: bool = False) -> None:
-        try:
-            import reportlab
-            from reportlab.pdfbase import pdfmetrics
-            from reportlab.pdfbase.ttfonts import TTFont
-            from reportlab.pdfgen.canvas import Canvas
-        except ImportError as error:
-            raise ScallopkitError("pages of paper need one more library: pip install reportlab") from error
-        fonts = Path(reportlab.__file__).parent / "fonts"
-        for name in (_FONT, _BOLD):
-            pdfmetrics.registerFont(TTFont(name, str(fonts / f"{name}.ttf")))
+        self._known = known_letters()
+        from reportlab.pdfgen.canvas import Canvas
+
         self._out = io.BytesIO()
         # Without its date the same input gives the same bytes.
         self._canvas: Any = Canvas(self._out, invariant=0 if dated else 1, pageCompression=1)
         self._canvas.setTitle(title)
         self._canvas.setCreator("scallopkit")
-        self._known = pdfmetrics.getFont(_FONT).face.charToGlyph
         self._height = 0.0
         self.unknown: set[str] = set()
 
@@ -56,7 +50,8 @@ class Pages:
 
     def bytes(self) -> bytes:
         """The whole file."""
-        self._canvas.save()
+        with written_plainly():
+            self._canvas.save()
         return self._out.getvalue()
 
     def clipped(self, x: float, y: float, width: float, height: float) -> None:
@@ -100,7 +95,7 @@ class Pages:
         shown = "".join(self._letter(letter) for letter in words)
         self._canvas.saveState()
         self._canvas.setFillColorRGB(0.0, 0.0, 0.0)
-        self._canvas.setFont(_BOLD if bold else _FONT, size * POINT)
+        self._canvas.setFont(BOLD if bold else FONT, size * POINT)
         self._canvas.translate(x * POINT, self._y(y))
         self._canvas.rotate(-math.degrees(angle))
         draws = {MIDDLE: self._canvas.drawCentredString, END: self._canvas.drawRightString}
@@ -114,7 +109,7 @@ class Pages:
         return "?"
 
     def _look(self, look: LineStyle) -> None:
-        self._canvas.setStrokeColor(_colour(look.colour))
+        self._canvas.setStrokeColor(colour_of(look.colour))
         self._canvas.setLineWidth(look.width_mm * POINT)
         self._canvas.setDash(*([[part * POINT for part in look.dashes_mm]] if look.dashes_mm else []))
         self._canvas.setLineJoin(1)
@@ -123,7 +118,48 @@ class Pages:
         return (self._height - y) * POINT
 
 
-def _colour(text: str) -> Any:  # noqa: ANN401  # the library's own kind
+def known_letters() -> frozenset[int]:
+    """Makes the fonts ready that go with our files, and gives the code points that they have letters for.
+
+    Raises:
+        ScallopkitError: the library that writes PDF is not installed.
+    """
+    try:
+        import reportlab
+        from reportlab.pdfbase import pdfmetrics
+        from reportlab.pdfbase.ttfonts import TTFont
+    except ImportError as error:
+        raise ScallopkitError("pages of paper need one more library: pip install reportlab") from error
+    fonts = Path(reportlab.__file__).parent / "fonts"
+    for name in (FONT, BOLD):
+        pdfmetrics.registerFont(TTFont(name, str(fonts / f"{name}.ttf")))
+    return frozenset(pdfmetrics.getFont(FONT).face.charToGlyph)
+
+
+@contextmanager
+def written_plainly() -> Iterator[None]:
+    """Files written meanwhile hold bytes as they are: as letters they would take a quarter more room, and time."""
+    from reportlab import rl_config
+
+    settings: Any = rl_config
+    before = settings.useA85
+    settings.useA85 = 0
+    try:
+        yield
+    finally:
+        settings.useA85 = before
+
+
+def letters_missing(unknown: set[str]) -> list[Warn]:
+    """A warning of the letters that the font has not."""
+    if not unknown:
+        return []
+    letters = ", ".join(sorted(unknown)[:8])
+    return [Warn("letters-missing", f"the font on paper has no letters {letters}: question marks stand for them")]
+
+
+def colour_of(text: str) -> Any:  # noqa: ANN401  # the library's own kind
+    """A colour as SVG names it; black where it can't be read."""
     from reportlab.lib.colors import black, toColor
 
     try:

@@ -2,18 +2,48 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, Any
 
 from ..errors import RequestError
-from .cloth_needed import ClothWords, cloths_needed
+from ..pattern.piece import Warn
+from .cloth_needed import ClothNeeded, ClothWords, cloths_needed
 from .drawing import Drawing
-from .estimate import MINUTES, PRICED, Estimate, estimate, rates_of
+from .drawn import Drawn
+from .estimate import MINUTES, PRICED, Estimate, checked_without, estimate, rates_of
 from .examining import examine
+from .finding import Finding
 from .flat_picture import flat_picture
 from .make_sheet import SheetWish, make_sheet
+from .page_sizes import SHEET_PAGES
+from .pdf import letters_missing
 from .report import report_of
 from .workshop import in_phase, recut, refit, rematched, strapped
+
+# The files that a make sheet can be.
+ENDINGS = (".html", ".htm", ".pdf")
+
+if TYPE_CHECKING:
+    from .runs import Run
+
+
+@dataclass(frozen=True)
+class SheetWords:
+    """What is wanted of a make sheet.
+
+    Attributes:
+        title: its heading; else the drawing's name.
+        minutes, prices: for one of each, by the names in MINUTES and PRICED.
+        currency: what prices are in.
+        without: names of what a second estimate leaves out.
+    """
+
+    title: str = ""
+    minutes: Mapping[str, float] = field(default_factory=dict)
+    prices: Mapping[str, float] = field(default_factory=dict)
+    currency: str = ""
+    without: Sequence[str] = ()
 
 
 @dataclass(frozen=True)
@@ -22,6 +52,22 @@ class MadeSheet:
 
     data: bytes
     told: str
+
+    def as_file(self, ending: str, page: str = "") -> tuple[bytes, list[Warn]]:
+        """The sheet as a file of that ending, .pdf or .html, on pages of a size; with what there is to mind.
+
+        Raises:
+            ScallopkitError: no make sheet ends so, or has pages of that size.
+        """
+        if ending.lower() in ENDINGS[:2]:
+            return self.data, []
+        if ending.lower() != ENDINGS[2]:
+            raise RequestError(f"a make sheet ends in {' or '.join(ENDINGS)}, not in {ending or 'nothing'!r}")
+        # Loaded only where it is wanted.
+        from .sheet_pdf import sheet_pdf
+
+        data, unknown = sheet_pdf(self.data, page or SHEET_PAGES[0])
+        return data, letters_missing(unknown)
 
 
 def sheet_of(
@@ -48,29 +94,54 @@ def sheet_of(
         ScallopkitError: the drawing holds nothing of ours, something can't be made any more, or a word is refused.
     """
     rates, costs = rates_of(minutes, MINUTES, "--minutes"), rates_of(prices, PRICED, "--price")
-    for name in without:
-        if name not in MINUTES and name not in PRICED:
-            raise RequestError(f"--without {name}: it can be {', '.join(dict.fromkeys([*MINUTES, *PRICED]))}")
+    checked_without(without, "--without")
     runs = [one.run for one in refit(drawing)]
     matches = rematched(drawing, runs)
     runs = in_phase(runs, matches)
     pieces, straps = recut(drawing, runs), strapped(drawing, runs)
-    needed = cloths_needed(drawing, runs, pieces, straps, cloths) if cloths is not None else ()
     report = report_of(drawing, runs, (), pieces, straps, matches)
-    first = estimate(report, rates, costs, currency)
+    needed = cloths_needed(drawing, runs, pieces, straps, cloths) if cloths is not None else ()
+    findings = examine(drawing.source, drawing.name, {})
+    words = SheetWords(title, rates, costs, currency, without)
+    return sheet_from(drawing, report, runs, findings, words, cloths=needed)
+
+
+def sheet_from(
+    drawing: Drawing,
+    report: Mapping[str, Any],
+    runs: Sequence[Run],
+    findings: Sequence[Finding],
+    words: SheetWords,
+    pictures: Mapping[str, bytes] | None = None,
+    everything: Drawn | None = None,
+    cloths: Sequence[ClothNeeded] = (),
+) -> MadeSheet:
+    """The make sheet of a drawing whose runs, report and findings are there already.
+
+    Args:
+        drawing: the drawing.
+        report: the report on it.
+        runs: the runs on it.
+        findings: what was found when it was checked.
+        words: what is wanted.
+        pictures: those of runs laid flat that were made before, as SVG, by the runs' names.
+        everything: all lines and texts of the drawing, where they were read before.
+        cloths: how much is needed of each cloth.
+    """
+    first = estimate(report, words.minutes, words.prices, words.currency)
     estimates = [("", first)]
-    if without:
-        less = estimate(report, rates, costs, currency, without)
-        estimates = [("as drawn", first), (f"without {' and '.join(without)}", less)]
-    flats = {run.name: flat_picture(run) for run in runs if run.laid.joints}
-    found = [finding for finding in examine(drawing.source, drawing.name, {}) if not finding.ok]
-    findings = [f"{one.run}: {one.message}" for one in found] or ["Everything is as promised, within its limits."]
-    wish = SheetWish(title, flats, estimates, findings, needed)
-    told = [
+    if words.without:
+        less = estimate(report, words.minutes, words.prices, words.currency, words.without)
+        estimates = [("as drawn", first), (f"without {' and '.join(words.without)}", less)]
+    flats = {run.name: (pictures or {}).get(run.name) or flat_picture(run) for run in runs if run.laid.joints}
+    found = [f"{one.run}: {one.message}" for one in findings if not one.ok]
+    told = found or ["Everything is as promised, within its limits."]
+    wish = SheetWish(words.title, flats, estimates, told, cloths, everything)
+    lines = [
         *(_told(called, one) for called, one in estimates),
-        *(line for one in needed for line in (one.told, *(f"{one.called}: {note}" for note in one.layout.unfit))),
+        *(line for one in cloths for line in one.lines),
     ]
-    return MadeSheet(make_sheet(drawing, report, wish), "\n".join(told))
+    return MadeSheet(make_sheet(drawing, report, wish), "\n".join(lines))
 
 
 def _told(called: str, found: Estimate) -> str:

@@ -91,3 +91,10 @@ def test_figures_are_read_by_their_names() -> None:
 def test_figures_that_are_none(text: str) -> None:
     with pytest.raises(RequestError, match="--minutes"):
         rates_of([text], MINUTES, "--minutes")
+
+
+@pytest.mark.parametrize(("fold", "name"), [("cord", "cord"), ("bias", "binding")])
+def test_straps_that_are_bought_by_the_metre(fold: str, name: str) -> None:
+    strap = {"number": 2, "cut_length_mm": 750.0, "fold": fold}
+    found = quantities({"runs": [], "pieces": [], "matches": [], "straps": [strap]})
+    assert {key: value for key, value in found.items() if value} == {name: 1.5}

@@ -368,8 +368,8 @@ SCALLOP = "[run.scallop]\n"
         ),
         (
             f"{HEAD}\npatern = 3\n[[run]]\n",
-            "line 3, patern: there is no such key (did you mean pattern?); there are cloth, cut, defaults, legend, "
-            "limits, match, output, pattern, piece, report, run, strap, wearer",
+            "line 3, patern: there is no such key (did you mean pattern?); there are cloth, cut, cutter, defaults, "
+            "legend, limits, match, minutes, output, paper, pattern, piece, prices, report, run, sheet, strap, wearer",
         ),
         (
             f"{HEAD}[defaults]\nedges = ['a']\n[[run]]\n",

@@ -166,6 +166,9 @@ def test_the_schema_takes_a_good_job() -> None:
         ("[defaults.notch]", "[defaults.finish]\nfinish = 'sewn'\n[defaults.notch]"),
         ("[[run.notch]]", "[run.finish]\ntrim = true\n[[run.notch]]"),
         ("[[run.notch]]", "[[run.finish]]\ntrim = 5\n[[run.notch]]"),
+        ("[cloth]", "[paper]\nblack = 'yes'\n[cloth]"),
+        ("[cloth]", "[cutter]\nas = 'png'\n[cloth]"),
+        ("[cloth]", "[sheet]\n[prices]\nbutter = 3\n[cloth]"),
     ],
 )
 def test_schema_and_reader_refuse_the_same(tmp_path: Path, line: str, fault: str) -> None:
@@ -202,6 +205,8 @@ def text_with(kind: str, name: str, key: Key) -> str:
     if kind == "match":
         sides = "".join(f"{side} = 'hem'\n" for side in "ab" if side != name)
         return f"{HEAD}[[run]]\n{end}[[match]]\n{sides}{line}"
+    if kind in ("prices", "minutes"):
+        return f"{HEAD}[sheet]\n[{kind}]\n{line}[[run]]\n{end}"
     if TABLES["job"].get(kind) is not None:
         return f"{HEAD}[{kind}]\n{line}[[run]]\n{end}"
     header = f"[[run.{kind}]]" if TABLES["run"][kind].takes is Takes.TABLES else f"[run.{kind}]"

@@ -27,10 +27,12 @@ from pytest_benchmark.fixture import BenchmarkFixture
 from svgpathtools import CubicBezier
 from svgpathtools import Path as OtherPath
 
+from scallopkit.demo import WAISTCOAT_JOB
 from scallopkit.demo_waistcoat import ARMHOLE, ARMHOLE_JOINS, HEM, HEM_JOINS, waistcoat
 from scallopkit.document.cut_pieces import made_pieces
 from scallopkit.document.drawing import Drawing
 from scallopkit.document.numbers import path_text
+from scallopkit.document.paper import PaperWish, paper
 from scallopkit.document.reader import read_drawing
 from scallopkit.document.recipe import (
     EdgeWords,
@@ -329,6 +331,54 @@ def test_help(benchmark: BenchmarkFixture) -> None:
     tell("--help over importing numpy and lxml", ratio, "under 2.5")
     record(benchmark, lambda: subprocess.run(command, check=True, capture_output=True), 3)
     assert ratio < 2.5
+
+
+# What a whole job can't do without: what tables, numbers, XML, pages and machines take.
+LIBRARIES = "import numpy, lxml.etree, typer, reportlab.pdfgen.canvas, ezdxf"
+
+
+def test_a_whole_job(benchmark: BenchmarkFixture, tmp_path: Path) -> None:
+    """Drawing, report, pictures, pages, the machine's file and the make sheet of a waistcoat, in a fresh process.
+
+    Against a process that only loads the libraries for them; both have their compiled files.
+    """
+    (tmp_path / "waistcoat.svg").write_text(waistcoat(), encoding="utf-8")
+    (tmp_path / "waistcoat.toml").write_text(WAISTCOAT_JOB, encoding="utf-8")
+    env = {key: value for key, value in os.environ.items() if key != "PYTHONDONTWRITEBYTECODE"}
+    command = [sys.executable, "-m", "scallopkit", "make", str(tmp_path / "waistcoat.toml")]
+    libraries, whole = medians([sys.executable, "-c", LIBRARIES], command, rounds=5, env=env)
+    ratio = whole / libraries
+    tell("a whole job over loading its libraries", ratio, "under 8")
+    record(benchmark, lambda: subprocess.run(command, check=True, capture_output=True, env=env), 3)
+    assert (tmp_path / "waistcoat-scalloped-sheet.html").exists()
+    assert ratio < 8.0
+
+
+def cloth_of(rows: int, columns: int) -> Drawing:
+    """Squares with scalloped lower edges, 190 mm by 269 mm apart, so that each has about a page of A4 of its own."""
+    body = "".join(
+        f'<path id="p{r}-{c}" fill="none" stroke="black" d="M{5 + 190 * c} {5 + 269 * r}h180v240h-180z"/>'
+        for r in range(rows)
+        for c in range(columns)
+    )
+    wide, high = 190 * columns + 10, 269 * rows + 10
+    text = f'<svg xmlns="http://www.w3.org/2000/svg" width="{wide}mm" height="{high}mm" viewBox="0 0 {wide} {high}">'
+    drawing = read_drawing(f"{text}{body}</svg>".encode(), "squares.svg")
+    runs = [scallop(drawing, f"p{r}-{c}:c2..c3", width="12mm") for r in range(rows) for c in range(columns)]
+    return read_drawing(with_runs(drawing, runs), "squares.svg")
+
+
+def test_the_cost_of_a_page_from_ten_to_a_hundred(benchmark: BenchmarkFixture) -> None:
+    """A page of many costs about what one of few does: no page looks at more than it shows for long."""
+    few, many = cloth_of(2, 5), cloth_of(10, 10)
+    pages = [len(paper(drawing, PaperWish(way="upright")).tiling.tiles) for drawing in (few, many)]
+    assert pages[0] <= 20
+    assert pages[1] >= 100
+    short, long = best(lambda: paper(few, PaperWish(way="upright")), lambda: paper(many, PaperWish(way="upright")))
+    ratio = (long / pages[1]) / (short / pages[0])
+    tell(f"a page of {pages[1]} over a page of {pages[0]}", ratio, "at most 2")
+    record(benchmark, lambda: paper(many, PaperWish(way="upright")), 3)
+    assert ratio <= 2.0
 
 
 # What an effect can't do without: it starts, loads what numbers and XML take, and copies the drawing.

@@ -1,0 +1,60 @@
+"""The order of work: nothing is asked for before what it needs is done."""
+
+from __future__ import annotations
+
+from scallopkit.document.order_of_work import order_of_work
+from scallopkit.document.reader import read_drawing
+from scallopkit.document.report import report_of
+from scallopkit.document.workshop import cut, eyelets, facing, made_runs, recut, redrawn, scallop, with_runs
+
+THREE = """<svg xmlns="http://www.w3.org/2000/svg" width="700mm" height="300mm" viewBox="0 0 700 300">
+  <path id="left" stroke="black" d="M 20 20 H 200 V 200 H 20 Z"/>
+  <path id="mid" stroke="black" d="M 240 20 H 420 V 200 H 240 Z"/>
+  <path id="right" stroke="black" d="M 460 20 H 640 V 200 H 460 Z"/></svg>"""
+EDGES = ["left:c3..c2", "mid:c3..c2", "right:c3..c2"]
+
+
+def steps(second: str) -> list[str]:
+    """The steps for a hem over three pieces, whose second seam is held so."""
+    sheet = read_drawing(THREE.encode(), "skirt.svg")
+    sheet = redrawn(sheet, [scallop(sheet, EDGES, join=["seam", second], width=30, name="hem", finish="faced")])
+    sheet = redrawn(sheet, [facing(sheet, "hem", depth="40mm")])
+    sheet = redrawn(sheet, [eyelets(sheet, run="hem", eyelet="4mm", margin="2mm")])
+    sheet = read_drawing(with_runs(sheet, [], cut(sheet, cloth="linen")), sheet.name)
+    runs = made_runs(sheet)
+    return order_of_work(report_of(sheet, runs, (), recut(sheet, runs)))
+
+
+def place(told: list[str], words: str) -> int:
+    (found,) = [k for k, step in enumerate(told) if words in step]
+    return found
+
+
+def test_each_step_comes_after_what_it_needs() -> None:
+    told = steps("seam")
+    order = [
+        place(told, "Wash or steam the cloth before you cut"),
+        place(told, "Cut left"),
+        place(told, "close the seam at left"),
+        place(told, "close the seam at mid"),
+        place(told, "let it hang a day before you mark it"),
+        place(told, "lay it on, right sides together"),
+        place(told, "sew round the scallops"),
+        place(told, "trim the layers"),
+        place(told, "turn it"),
+        place(told, "set "),
+    ]
+    assert order == sorted(order)
+    assert order[0] == 0
+
+
+def test_a_seam_is_pressed_open_and_trimmed_within_the_scallops_before_they_are_sewn() -> None:
+    (step,) = [step for step in steps("seam") if "close the seam at mid" in step]
+    assert "press it open, and trim it within the depth of the scallops" in step
+
+
+def test_a_seam_that_scallops_stop_short_of_is_closed_after_the_edge_is_turned() -> None:
+    told = steps("seam:gap:15mm")
+    assert place(told, "close the seam at left") < place(told, "sew round the scallops")
+    assert place(told, "turn it") < place(told, "close the seam at mid") < place(told, "set ")
+    assert "only now" in told[place(told, "close the seam at mid")]
