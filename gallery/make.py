@@ -66,6 +66,12 @@ EDITORS = Part(
             _EYELETS,
         ),
         Shown(
+            "libreoffice-menu.png",
+            "The open menu Scallopkit in LibreOffice Draw, with Scallops, Eyelets, Notches and Fit again",
+            "The menu in LibreOffice Draw.",
+            "scallopkit editors pack libreoffice",
+        ),
+        Shown(
             "libreoffice-draw.png",
             "The dialogue Scallops in LibreOffice Draw, over a yoke with scallops round it",
             "LibreOffice Draw: the dialogue over the yoke that it trims.",

@@ -119,9 +119,12 @@ scallop = 2.5
 eyelet = 1.2
 piece = 6
 
+[cloth]
+name = "linen"
+width = "1400mm"
+
 [cut]
 allowance = "15mm"
-cloth = "linen"
 size = "38"
 
 [[piece]]

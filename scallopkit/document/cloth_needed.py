@@ -59,12 +59,14 @@ class ClothNeeded:
         layout: all that is cut from it as laid.
         shrinkage: by which share it may shrink.
         notes: what is to be known, what does not fit first.
+        main: whether anything but linings and interlinings is cut from it.
     """
 
     name: str
     layout: ClothLayout
     shrinkage: float
     notes: tuple[str, ...]
+    main: bool = True
 
     @property
     def called(self) -> str:
@@ -75,6 +77,11 @@ class ClothNeeded:
     def to_buy(self) -> float:
         """The length to buy, mm: after shrinking what the layout takes is left; rounded up to 10 mm."""
         return _STEP * math.ceil(self.layout.length / (1.0 - self.shrinkage) / _STEP - 1e-6)
+
+    @property
+    def area(self) -> float:
+        """What is to be bought, m²."""
+        return self.to_buy * self.layout.cloth.width / 1e6
 
     @property
     def metres(self) -> str:
@@ -163,7 +170,7 @@ def _needed(name: str, parts: Sequence[_Part], width: float, words: ClothWords, 
     layouts = [cloth_layout(shapes, Cloth(width, lies, words.one_way)) for lies in ways]
     best = min(layouts, key=lambda layout: (len(layout.unfit), round(layout.length, 1)))
     notes = (*best.unfit, *best.notes, *(part.note for part in parts if part.note))
-    return ClothNeeded(name, best, shrinkage, tuple(dict.fromkeys(notes)))
+    return ClothNeeded(name, best, shrinkage, tuple(dict.fromkeys(notes)), any(part.main for part in parts))
 
 
 # ---------------------------------------------------------------- what is cut from which cloth
@@ -171,11 +178,15 @@ def _needed(name: str, parts: Sequence[_Part], width: float, words: ClothWords, 
 
 @dataclass(frozen=True, eq=False)
 class _Part:
-    """A shape with the cloth it is cut from, and what is to be said of it; None where it can't be laid."""
+    """A shape with the cloth it is cut from, and what is to be said of it; None where it can't be laid.
+
+    `main` tells it from linings and interlinings.
+    """
 
     cloth: str
     shape: ClothShape | None
     note: str = ""
+    main: bool = True
 
 
 def _parts(
@@ -211,7 +222,7 @@ def _of_piece(drawing: Drawing, made: MadePiece) -> Iterator[_Part]:
     if lining is not None:
         folds = tuple(_line(fold) for fold in lining.folds)
         cloth = made.recipe.words.lining_cloth or LINING
-        yield _Part(cloth, ClothShape(lining.name, (lining.cutting,), number, alike, lining.grain, folds))
+        yield _Part(cloth, ClothShape(lining.name, (lining.cutting,), number, alike, lining.grain, folds), main=False)
 
 
 def _never_cut(drawing: Drawing, runs: Sequence[Run], cut: set[str]) -> Iterator[_Part]:
@@ -237,7 +248,7 @@ def _of_facing(made: MadeFacing) -> Iterator[_Part]:
     if rings is not None:
         name = f"{made.name} {INTERLINING}"
         cloth = made.interlining_cloth or INTERLINING
-        yield _Part(cloth, ClothShape(name, rings, made.count, alike, made.grain, folds))
+        yield _Part(cloth, ClothShape(name, rings, made.count, alike, made.grain, folds), main=False)
 
 
 def _of_strap(strap: MadeStrap) -> Iterator[_Part]:

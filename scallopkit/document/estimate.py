@@ -29,7 +29,7 @@ MINUTES: dict[str, float] = {
 _EACH = {"seam": "m", "trim": "m"}
 # What can have a price, and what it is bought by.
 PRICED: dict[str, str] = {
-    "cloth": "m2",
+    "cloth": "m²",
     "eyelet": "piece",
     "buttonhole": "piece",
     "snap": "piece",
@@ -127,6 +127,7 @@ def estimate(
     prices: Mapping[str, float],
     currency: str = "",
     without: Collection[str] = (),
+    cloth: float | None = None,
 ) -> Estimate:
     """Quantities, hours and cost of all that a report tells.
 
@@ -136,8 +137,10 @@ def estimate(
         prices: of one of each; what has none is counted, but costs nothing.
         currency: what prices are in.
         without: what is left out, to compare the same work with and without it.
+        cloth: square metres of cloth to buy where all was laid on it; else it is the area of all that is cut.
     """
-    counted = {name: value for name, value in quantities(report).items() if name not in without}
+    found = quantities(report) | ({} if cloth is None else {"cloth": cloth})
+    counted = {name: value for name, value in found.items() if name not in without}
     rates = {**MINUTES, **minutes}
     work = tuple(
         Line(name, counted[name], _EACH.get(name, ""), rates[name], counted[name] * rates[name])
@@ -206,4 +209,5 @@ def _number(piece: Mapping[str, Any]) -> int:
 
 
 def _unit(name: str) -> str:
-    return {"m2": "m²", "m": "m"}.get(PRICED.get(name, _EACH.get(name, "")), "")
+    unit = PRICED.get(name, _EACH.get(name, ""))
+    return unit if unit in ("m²", "m") else ""

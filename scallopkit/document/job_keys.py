@@ -442,7 +442,7 @@ SHEET_KEYS: Mapping[str, Key] = {
 
 # What prices are in: the one key among them that is no price.
 CURRENCY = "currency"
-_UNITS = {"m2": "a square metre", "m": "a metre", "h": "an hour", "piece": "each"}
+_UNITS = {"m²": "a square metre", "m": "a metre", "h": "an hour", "piece": "each"}
 
 PRICE_KEYS: Mapping[str, Key] = {
     **{name: _value(f"What {name} costs, {_UNITS[unit]}.", 1.5) for name, unit in PRICED.items()},

@@ -75,7 +75,7 @@ def make_sheet(drawing: Drawing, report: Mapping[str, Any], wish: SheetWish) -> 
         *_cautions(report),
         _section("To cut", list(_cut_list(report))),
         _section("Scallops and other lines", list(_runs(report, wish.flats))),
-        _section("To buy", list(_to_buy(wish.estimates))),
+        _section("To buy", list(_to_buy(wish.estimates, bool(wish.cloths)))),
         *([_section("Cloth to buy", list(_cloths(wish.cloths)))] if wish.cloths else []),
         _section("Order of work", [_numbered(order_of_work(report))]),
         _section("Checks", list(_checks(report, wish.findings))),
@@ -233,14 +233,16 @@ def _runs(report: Mapping[str, Any], flats: Mapping[str, bytes]) -> Iterator[str
             yield f"<figure>{picture}<figcaption>{caption}</figcaption></figure>"
 
 
-def _to_buy(estimates: Sequence[tuple[str, Estimate]]) -> Iterator[str]:
+def _to_buy(estimates: Sequence[tuple[str, Estimate]], laid: bool) -> Iterator[str]:
     for called, found in estimates:
         rows = [(_called(name), _amount(value), unit) for name, value, unit in found.quantities if name in _BOUGHT]
         yield _table(f"Quantities, as sewn{called and f': {called}'}", ("what", "how much", "unit"), rows)
-    yield (
-        '<p class="small">Cloth is the area of the cut pieces, without the waste between them and without shrinkage; '
-        "thread is lockstitch on 1 mm of cloth with 15 % over.</p>"
+    cloth = (
+        "Cloth is what is to be bought of it, as below, without linings and interlinings"
+        if laid
+        else "Cloth is the area of the cut pieces, without the waste between them and without shrinkage"
     )
+    yield f'<p class="small">{cloth}; thread is lockstitch on 1 mm of cloth with 15 % over.</p>'
 
 
 def _cloths(cloths: Sequence[ClothNeeded]) -> Iterator[str]:
@@ -288,7 +290,13 @@ def _checks(report: Mapping[str, Any], findings: Sequence[str]) -> Iterator[str]
 def _hours(estimates: Sequence[tuple[str, Estimate]]) -> Iterator[str]:
     for called, found in estimates:
         rows = [
-            (_called(line.what), _amount(line.quantity), f"{line.each:.2f}", f"{line.total:.1f}") for line in found.work
+            (
+                _called(line.what),
+                f"{_amount(line.quantity)}{line.unit and ' ' + line.unit}",
+                f"{line.each:.2f}",
+                f"{line.total:.1f}",
+            )
+            for line in found.work
         ]
         foot = ("together", "", "", f"{60.0 * found.hours:.1f}")
         beside = called and f": {called}"

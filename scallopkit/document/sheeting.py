@@ -128,10 +128,11 @@ def sheet_from(
         everything: all lines and texts of the drawing, where they were read before.
         cloths: how much is needed of each cloth.
     """
-    first = estimate(report, words.minutes, words.prices, words.currency)
+    bought = sum(one.area for one in cloths if one.main) if cloths else None
+    first = estimate(report, words.minutes, words.prices, words.currency, (), bought)
     estimates = [("", first)]
     if words.without:
-        less = estimate(report, words.minutes, words.prices, words.currency, words.without)
+        less = estimate(report, words.minutes, words.prices, words.currency, words.without, bought)
         estimates = [("as drawn", first), (f"without {' and '.join(words.without)}", less)]
     flats = {run.name: (pictures or {}).get(run.name) or flat_picture(run) for run in runs if run.laid.joints}
     found = [f"{one.run}: {one.message}" for one in findings if not one.ok]

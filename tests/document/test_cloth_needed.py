@@ -145,3 +145,14 @@ def test_the_sheet_shows_the_layout_and_its_figures(drawing: Drawing) -> None:
 def test_the_same_drawing_gives_the_same_layout(drawing: Drawing) -> None:
     words = ClothWords(("1400mm",))
     assert sheet_of(drawing, cloths=words).data == sheet_of(drawing, cloths=words).data
+
+
+def test_the_cost_is_that_of_the_cloth_to_buy_without_its_lining(drawing: Drawing) -> None:
+    page = sheet_of(drawing, prices=["cloth=20"], cloths=ClothWords(("1400mm",))).data
+    (table,) = [one for one in html.fromstring(page).iter("table") if (one.findtext("caption") or "") == "Cost"]
+    row = [str(cell.text_content()) for cell in table.find(".//tbody/tr")]
+    bought = needed(drawing, "1400mm")
+    assert {"linen", "lining"} <= set(bought)
+    area = sum(one.to_buy * 1400.0 / 1e6 for name, one in bought.items() if name != "lining")
+    assert row[-1] == f"{20.0 * area:.2f}"
+    assert "without linings and interlinings" in page.decode()
