@@ -14,13 +14,15 @@ from ..geometry import cubics
 from .cloth_needed import ClothNeeded
 from .cloth_picture import cloth_picture, numbered
 from .drawing import Drawing
-from .drawn import START, Drawn, drawn
+from .drawn import MARK, START, Drawn, DrawnLine, DrawnText, drawn
 from .estimate import Estimate
 from .numbers import decimal, path_text
 from .order_of_work import order_of_work
 
 # Round a picture, mm, and decimals of a mm in it.
 _ROUND, _PLACES = 8.0, 2
+# Roles of lines that something is cut along.
+_CUT = ("cutting", "facing", "lining")
 _STYLE = """
 :root { color-scheme: light; }
 body { font: 11pt/1.45 sans-serif; color: #111; background: #fff; }
@@ -32,6 +34,8 @@ th, td { text-align: left; padding: .2rem .6rem .2rem 0; border-bottom: 1px soli
 td.n, th.n { text-align: right; font-variant-numeric: tabular-nums; } tfoot td { font-weight: bold; }
 ol li { margin: .35rem 0; } .box { border: 2px solid #111; padding: .6rem 1rem; margin: .5rem 0; }
 figure { margin: .5rem 0 1rem; } figure svg { width: 100%; height: auto; max-height: 20cm; border: 1px solid #999; }
+.pieces { display: flex; flex-wrap: wrap; gap: .8rem; align-items: end; }
+.pieces figure { flex: 1 1 30%; max-width: 32%; margin: 0; } .pieces svg { max-height: 7cm; }
 figcaption { font-size: .9em; } p.small { font-size: .9em; }
 @page { size: A4; margin: 15mm; }
 @media print { body { margin: 0; max-width: none; font-size: 9.5pt; } section { break-inside: auto; }
@@ -68,12 +72,12 @@ def make_sheet(drawing: Drawing, report: Mapping[str, Any], wish: SheetWish) -> 
         report: the report on it.
         wish: what else there is.
     """
-    title = wish.title or drawing.name
+    title, everything = wish.title or drawing.name, wish.everything or drawn(drawing)
     parts = [
         f"<header><h1>{escape(title)}</h1><p>{escape(_in_short(report))}</p></header><main>",
-        _section("The pattern", [_picture(wish.everything or drawn(drawing))]),
+        _section("The pattern", [_whole(everything)]),
         *_cautions(report),
-        _section("To cut", list(_cut_list(report))),
+        _section("To cut", [*_cut_list(report), _cut_pieces(everything)]),
         _section("Scallops and other lines", list(_runs(report, wish.flats))),
         _section("To buy", list(_to_buy(wish.estimates, bool(wish.cloths)))),
         *([_section("Cloth to buy", list(_cloths(wish.cloths)))] if wish.cloths else []),
@@ -129,17 +133,33 @@ def _numbered(steps: Sequence[str]) -> str:
 # ---------------------------------------------------------------- pictures
 
 
-def _picture(everything: Drawn) -> str:
+def _whole(everything: Drawn) -> str:
     """The whole drawing, small."""
-    lines, texts = everything.lines, everything.texts
-    if not lines:
+    if not everything.lines:
         return ""
+    picture = _picture(everything.lines, everything.texts, "The pattern with everything on it")
+    caption = "Not to scale; <code>paper</code> prints it at full size."
+    return f"<figure>{picture}<figcaption>{caption}</figcaption></figure>"
+
+
+def _cut_pieces(everything: Drawn) -> str:
+    """Each piece that is cut, with all that is on it, side by side."""
+    names = dict.fromkeys(line.piece for line in everything.lines if line.role in _CUT and line.piece)
+    out = []
+    for name in names:
+        lines = [line for line in everything.lines if line.piece == name]
+        texts = [text for text in everything.texts if text.piece == name and text.role != MARK]
+        picture = _picture(lines, texts, escape(name))
+        out.append(f"<figure>{picture}<figcaption>{escape(name)}</figcaption></figure>")
+    return f'<div class="pieces">{"".join(out)}</div>' if out else ""
+
+
+def _picture(lines: Sequence[DrawnLine], texts: Sequence[DrawnText], label: str) -> str:
+    """Lines and texts as they lie on the drawing, read out as one picture."""
     boxes = [cubics.bounds(line.curve) for line in lines]
     low, high = np.min([box[0] for box in boxes], axis=0) - _ROUND, np.max([box[1] for box in boxes], axis=0) + _ROUND
     x, y, width, height = (decimal(float(v), 1) for v in (*low, *(high - low)))
-    out = [
-        f'<figure><svg viewBox="{x} {y} {width} {height}" role="img" aria-label="The pattern with everything on it">',
-    ]
+    out = [f'<svg viewBox="{x} {y} {width} {height}" role="img" aria-label="{label}">']
     for line in lines:
         dashes = f' stroke-dasharray="{",".join(decimal(d, 2) for d in line.look.dashes_mm)}"' * bool(
             line.look.dashes_mm
@@ -153,9 +173,7 @@ def _picture(everything: Drawn) -> str:
             a, b, size = (decimal(float(v), 2) for v in (*place, text.size))
             turn = f' transform="rotate({decimal(float(np.degrees(text.angle)), 1)} {a} {b})"' * bool(text.angle)
             out.append(f'<text x="{a}" y="{b}" font-size="{size}"{anchor}{turn}>{escape(words)}</text>')
-    return "".join(
-        [*out, "</svg><figcaption>Not to scale; <code>paper</code> prints it at full size.</figcaption></figure>"]
-    )
+    return "".join([*out, "</svg>"])
 
 
 def _inline(svg: bytes, label: str) -> str:
@@ -186,6 +204,11 @@ def _cautions(report: Mapping[str, Any]) -> Iterator[str]:
 
 def _cut_list(report: Mapping[str, Any]) -> Iterator[str]:
     rows = [(one["name"], one["cut"], f"{one['cut_length_mm']:.0f}") for one in report["pieces"]]
+    rows += [
+        (f"{one['name']} lining", one["cut"], f"{one['lining']['cut_length_mm']:.0f}")
+        for one in report["pieces"]
+        if one["lining"]
+    ]
     for run in report["runs"]:
         for facing in run["facings"]:
             lined = f", interlining {facing['interlining']}" if facing["interlining"] else ""
@@ -216,12 +239,16 @@ def _runs(report: Mapping[str, Any], flats: Mapping[str, bytes]) -> Iterator[str
         told += [f"{run['count']:g} scallops, {totals['scallops']:g} in all"] if run["count"] else []
         told += [f"{totals['clips']:g} clips"] if totals["clips"] else []
         told += [f"{totals['eyelets']:g} eyelets"] if totals["eyelets"] else []
+        trim = run["trim"]
+        told += [f"a trim of {trim['count']:g} repeats of {trim['repeat_mm']:g} mm"] if trim else []
         yield f"<h3>{name}</h3><p>{escape('; '.join(told))}.</p>"
         spans = [
             (one["from"], one["to"], f"{one['count']:g}", f"{one['width_mm']:.2f}", f"{one['length_mm']:.1f}")
             for one in run["spans"]
         ]
         yield _table("Spans", ("from", "to", "scallops", "width mm", "length mm"), spans)
+        yield _table("Scallops", ("numbers", "width mm", "depth mm", "radius mm", "on"), _sizes(run["scallops"]))
+        yield _table("Holes", ("what", "number", "opening mm", "hole to cut mm", "apart mm"), _holes(run["eyelets"]))
         stitches = [
             (f"{len(one['scallops'])}", f"{one['stitches']}", f"{one['length_mm']:.2f}")
             for one in (run["finish"]["stitches"] if run["finish"] else ())
@@ -231,6 +258,42 @@ def _runs(report: Mapping[str, Any], flats: Mapping[str, bytes]) -> Iterator[str
             caption = f"{name} as it will lie once sewn"
             picture = _inline(flats[run["name"]], caption)
             yield f"<figure>{picture}<figcaption>{caption}</figcaption></figure>"
+
+
+def _sizes(scallops: Sequence[Mapping[str, Any]]) -> list[tuple[str, ...]]:
+    """Scallops of one size that follow each other on the same pieces, in a row each."""
+    rows: list[tuple[list[int], tuple[str, ...]]] = []
+    for one in scallops:
+        radius = "" if one["radius_mm"] is None else f"{one['radius_mm']:.2f}"
+        pieces = " and ".join(one["pieces"]) + (", round a corner" if one["corner"] else "")
+        size = f"{one['width_mm']:.2f}", f"{one['depth_mm']:.2f}", radius, pieces
+        if rows and rows[-1][1] == size:
+            rows[-1][0].append(one["index"])
+        else:
+            rows.append(([one["index"]], size))
+    return [(f"{n[0]} to {n[-1]}" if len(n) > 1 else f"{n[0]}", *size) for n, size in rows]
+
+
+def _holes(eyelets: Sequence[Mapping[str, Any]]) -> list[tuple[str, ...]]:
+    """Eyelets and what stands for them of one size, in a row each."""
+    rows: dict[tuple[str, str, str], list[float]] = {}
+    for one in eyelets:
+        sizes = (_mm_of(one["opening_mm"]), _mm_of(one["slit_mm"] or one["hole_mm"]))
+        rows.setdefault((str(one["part"]), *sizes), []).append(one["s_mm"])
+    return [(part, f"{len(s)}", opening, cut, _apart(s)) for (part, opening, cut), s in rows.items()]
+
+
+def _mm_of(value: float | None) -> str:
+    return "" if value is None else f"{value:g}"
+
+
+def _apart(s: Sequence[float]) -> str:
+    """How far neighbours are apart along the edge, from the least to the most."""
+    if len(s) < 2:
+        return ""
+    steps = [f"{step:.1f}" for step in np.diff(np.sort(s))]
+    low, high = min(steps, key=float), max(steps, key=float)
+    return low if low == high else f"{low} to {high}"
 
 
 def _to_buy(estimates: Sequence[tuple[str, Estimate]], laid: bool) -> Iterator[str]:

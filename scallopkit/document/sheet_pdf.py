@@ -20,6 +20,8 @@ from .sheet_drawing import Drawing, drawing_of
 
 # Margins, the room of a foot, and the tallest a picture may be, mm.
 _MARGIN, _FOOT, _TALL = 15.0, 8.0, 150.0
+# Of pictures side by side, how many stand in a row and the tallest, mm.
+_A_ROW, _SMALL_TALL = 3, 60.0
 # Letters: of texts, of headings by their level, and of what stands small, points.
 _TEXT, _SMALL, _CELL = 9.0, 7.5, 8.0
 _HEADS = {"h1": 17.0, "h2": 12.0, "h3": 10.0}
@@ -108,6 +110,8 @@ class _Setter:
                 yield from self._table(element)
             elif kind == "figure":
                 yield from self._figure(element)
+            elif kind == "div":
+                yield from self._side_by_side(element)
             else:
                 # What is new on the page must be set here too.
                 raise ValueError(f"a make sheet's {kind} can't be set in a PDF")
@@ -193,13 +197,31 @@ class _Setter:
         captions = [self._words(caption, _SMALL) for caption in element.findall("figcaption")]
         yield KeepTogether([*(part.flowable() for part in parts), *captions])
 
+    def _side_by_side(self, element: Any) -> Iterator[Any]:  # noqa: ANN401
+        """Small figures in rows."""
+        from reportlab.platypus import Table
+
+        width, figures = self._width / _A_ROW, element.findall("figure")
+        shown = [
+            [
+                _Picture(drawing_of(figure.find("svg"), self.letters), width - 2.0 * _PAD, _SMALL_TALL).flowable(),
+                self._words(figure.find("figcaption"), _SMALL),
+            ]
+            for figure in figures
+        ]
+        rows = [shown[k : k + _A_ROW] for k in range(0, len(shown), _A_ROW)]
+        rows[-1] += [[] for _ in range(_A_ROW - len(rows[-1]))]
+        look: list[Any] = [("VALIGN", (0, 0), (-1, -1), "BOTTOM"), ("FONTNAME", (0, 0), (-1, -1), FONT)]
+        look += [(f"{side}PADDING", (0, 0), (-1, -1), _PAD) for side in ("LEFT", "RIGHT")]
+        yield Table(rows, [width] * _A_ROW, hAlign="LEFT", style=look, spaceAfter=6.0)
+
 
 class _Picture:
-    """A picture as wide as there is room for, and no taller than a page bears."""
+    """A picture as wide as there is room for, and no taller than a page bears, or than so many mm."""
 
-    def __init__(self, drawing: Drawing, width: float) -> None:
+    def __init__(self, drawing: Drawing, width: float, tall: float = 0.0) -> None:
         self._drawing = drawing
-        self._scale = min(width / drawing.width, _TALL * POINT / drawing.height)
+        self._scale = min(width / drawing.width, (tall or _TALL) * POINT / drawing.height)
 
     def flowable(self) -> Any:  # noqa: ANN401
         """As the library takes it."""

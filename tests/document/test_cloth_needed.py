@@ -149,7 +149,8 @@ def test_the_same_drawing_gives_the_same_layout(drawing: Drawing) -> None:
 
 def test_the_cost_is_that_of_the_cloth_to_buy_without_its_lining(drawing: Drawing) -> None:
     page = sheet_of(drawing, prices=["cloth=20"], cloths=ClothWords(("1400mm",))).data
-    (table,) = [one for one in html.fromstring(page).iter("table") if (one.findtext("caption") or "") == "Cost"]
+    root: Any = html.fromstring(page)
+    (table,) = [one for one in root.iter("table") if (one.findtext("caption") or "") == "Cost"]
     row = [str(cell.text_content()) for cell in table.find(".//tbody/tr")]
     bought = needed(drawing, "1400mm")
     assert {"linen", "lining"} <= set(bought)

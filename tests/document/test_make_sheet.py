@@ -102,7 +102,8 @@ def test_the_run_is_shown_as_sewn(page: str) -> None:
     root = read_page(page)
     captions = [caption.text_content() for caption in root.iter("figcaption")]
     assert "<hem> as it will lie once sewn" in captions
-    assert len(root.findall(".//svg")) == 2
+    # The whole pattern, four pieces, and the hem.
+    assert len(root.findall(".//svg")) == 6
 
 
 def test_the_same_drawing_gives_the_same_sheet(drawing: Drawing) -> None:
@@ -114,3 +115,25 @@ def test_what_is_refused(drawing: Drawing) -> None:
         sheet_of(drawing, without=["sleeve"])
     with pytest.raises(RequestError, match="holds no run"):
         sheet_of(read_drawing(valance().encode(), "v.svg"))
+
+
+def test_each_piece_that_is_cut_has_its_own_picture(page: str) -> None:
+    (beside,) = read_page(page).find_class("pieces")
+    shown = [figure.findtext("figcaption") for figure in beside.iter("figure")]
+    assert sorted(shown) == ["<hem> facing 1", "<hem> facing 2", "left", "right"]
+    for figure in beside.iter("figure"):
+        (picture,) = figure.iter("svg")
+        assert picture.get("aria-label") == figure.findtext("figcaption")
+        # Pieces of 180 mm with their allowance, facings of 180 by 40 mm.
+        width = float(picture.get("viewbox").split()[2])
+        assert 180.0 < width < 180.0 + 2 * 15.0 + 2 * 8.0 + 20.0
+
+
+def test_scallops_and_holes_are_told_by_their_sizes(page: str) -> None:
+    found = tables(page)
+    # Six each of 30 mm and 40 %: of an arc with chord w and height h the radius is h/2 + w²/8h.
+    assert found["Scallops"][1:] == [
+        ["1 to 6", "30.00", "12.00", f"{12 / 2 + 30**2 / (8 * 12):.2f}", "left"],
+        ["7 to 12", "30.00", "12.00", "15.38", "right"],
+    ]
+    assert found["Holes"][1:] == [["eyelet", "12", "4", "4.5", "30.0"]]
