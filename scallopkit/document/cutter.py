@@ -120,6 +120,11 @@ def _dxf(lines: Sequence[DrawnLine], texts: Sequence[DrawnText], tolerance: floa
                 entity = space.add_text(words, height=0.7 * text.size, dxfattribs={"layer": text.role})
                 entity.dxf.rotation = -float(np.degrees(text.angle))
                 entity.set_placement((float(place[0]), -float(place[1])), align=_align(text))
+        # The library lists classes in the order of a set, which is another one in each process.
+        document.classes.add_required_classes(document.dxfversion)
+        listed = document.classes.classes
+        for name in sorted(listed):
+            listed[name] = listed.pop(name)
         out = io.StringIO()
         document.write(out)
     finally:

@@ -77,7 +77,7 @@ def make_sheet(drawing: Drawing, report: Mapping[str, Any], wish: SheetWish) -> 
         f"<header><h1>{escape(title)}</h1><p>{escape(_in_short(report))}</p></header><main>",
         _section("The pattern", [_whole(everything)]),
         *_cautions(report),
-        _section("To cut", [*_cut_list(report), _cut_pieces(everything)]),
+        _section("To cut", [*_cut_list(report), _cut_pieces(everything, report)]),
         _section("Scallops and other lines", list(_runs(report, wish.flats))),
         _section("To buy", list(_to_buy(wish.estimates, bool(wish.cloths)))),
         *([_section("Cloth to buy", list(_cloths(wish.cloths)))] if wish.cloths else []),
@@ -142,14 +142,15 @@ def _whole(everything: Drawn) -> str:
     return f"<figure>{picture}<figcaption>{caption}</figcaption></figure>"
 
 
-def _cut_pieces(everything: Drawn) -> str:
-    """Each piece that is cut, with all that is on it, side by side."""
-    names = dict.fromkeys(line.piece for line in everything.lines if line.role in _CUT and line.piece)
+def _cut_pieces(everything: Drawn, report: Mapping[str, Any]) -> str:
+    """Each piece that is cut, with all that is on it, side by side; the pattern's own come first."""
+    cut = dict.fromkeys(line.piece for line in everything.lines if line.role in _CUT and line.piece)
+    names = dict.fromkeys([*(one["name"] for one in report["pieces"] if one["name"] in cut), *cut])
     out = []
     for name in names:
         lines = [line for line in everything.lines if line.piece == name]
         texts = [text for text in everything.texts if text.piece == name and text.role != MARK]
-        picture = _picture(lines, texts, escape(name))
+        picture = _picture(lines, texts, f"{escape(name)} as it is cut")
         out.append(f"<figure>{picture}<figcaption>{escape(name)}</figcaption></figure>")
     return f'<div class="pieces">{"".join(out)}</div>' if out else ""
 

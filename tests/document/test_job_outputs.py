@@ -4,6 +4,10 @@ from __future__ import annotations
 
 import io
 import json
+import os
+import shutil
+import subprocess
+import sys
 from pathlib import Path
 from typing import Any
 
@@ -23,6 +27,7 @@ from scallopkit.document.sheeting import sheet_of
 from scallopkit.document.workshop import made_runs
 from scallopkit.errors import OutputError, ScallopkitError
 
+GALLERY = Path(__file__).parents[2] / "gallery"
 BAND = (
     '<svg xmlns="http://www.w3.org/2000/svg" width="340mm" height="120mm" viewBox="0 0 340 120">'
     '<path id="band" fill="none" stroke="black" d="M 20 20 H 320 V 100 H 20 Z"/></svg>'
@@ -277,3 +282,19 @@ def test_steps_count_up_to_their_number(tmp_path: Path) -> None:
     assert {number for _, number, _ in told} == {len(told) - 1}
     assert [what for _, _, what in told][-4:] == ["lines for machines", "make sheet", "files", ""]
     assert json.loads((tmp_path / "band.json").read_text())["runs"][0]["count"] == 10
+
+
+def test_every_process_writes_the_same_bytes(tmp_path: Path) -> None:
+    """Whatever order Python keeps sets in."""
+    written = []
+    for seed in ("1", "2"):
+        folder = tmp_path / seed
+        folder.mkdir()
+        for name in ("waistcoat.svg", "waistcoat.toml"):
+            shutil.copy(GALLERY / name, folder)
+        words = [sys.executable, "-m", "scallopkit", "make", "waistcoat.toml"]
+        surroundings = {**os.environ, "PYTHONHASHSEED": seed}
+        subprocess.run(words, cwd=folder, env=surroundings, check=True, capture_output=True)
+        written.append({path.name: path.read_bytes() for path in sorted(folder.iterdir())})
+    assert len(written[0]) > 7
+    assert written[0] == written[1]

@@ -123,7 +123,7 @@ def test_each_piece_that_is_cut_has_its_own_picture(page: str) -> None:
     assert sorted(shown) == ["<hem> facing 1", "<hem> facing 2", "left", "right"]
     for figure in beside.iter("figure"):
         (picture,) = figure.iter("svg")
-        assert picture.get("aria-label") == figure.findtext("figcaption")
+        assert picture.get("aria-label") == f"{figure.findtext('figcaption')} as it is cut"
         # Pieces of 180 mm with their allowance, facings of 180 by 40 mm.
         width = float(picture.get("viewbox").split()[2])
         assert 180.0 < width < 180.0 + 2 * 15.0 + 2 * 8.0 + 20.0

@@ -170,7 +170,7 @@ def words(pdf: PdfReader) -> list[tuple[str, float, float]]:
 
     def take(text: str, cm: list[float], tm: list[float], _font: object, size: float) -> None:
         if text.strip():
-            out.append((text.strip(), (tm[4] * cm[0] + cm[4]) * MM, abs(size * tm[3] * cm[3])))
+            out.append((text.strip(), (tm[4] * cm[0] + tm[5] * cm[2] + cm[4]) * MM, abs(size * tm[3] * cm[3])))
 
     for page in pdf.pages:
         page.extract_text(visitor_text=take)
@@ -247,7 +247,8 @@ def test_what_a_screen_reader_steers_by(sheet: Seen) -> None:
         assert table.findtext("caption")
         assert {cell.get("scope") for cell in table.iter("th")} == {"col"}
     pictures = list(page.iter("svg"))
-    assert len(pictures) == 3
+    # The whole pattern, two pieces, three facings and an underlay, and two runs as sewn.
+    assert len(pictures) == 9
     for picture in pictures:
         assert picture.get("role") == "img"
         assert len(picture.get("aria-label")) > 10
