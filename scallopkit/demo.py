@@ -26,6 +26,8 @@ _HEAD = (
     "  <title>{title}</title>\n"
 )
 _OUTLINE = "fill:none;stroke:#000000;stroke-width:{width}"
+# Of a piece that is drawn as it is cut besides: thin, so that no one takes the net line for the cutting line.
+_NET = "fill:none;stroke:#767676;stroke-width:0.35"
 _MARK = "fill:#000000;stroke:none"
 
 
@@ -35,7 +37,7 @@ def tablecloth() -> str:
         _HEAD.format(
             size='width="1860mm" height="900mm" viewBox="-20 -20 1860 900"', title="Round tablecloth, a quarter"
         )
-        + f'  <path id="quarter" style="{_OUTLINE.format(width=0.7)}" d="M 0,0 H 800 A 800 800 0 0 1 0,800 Z"/>\n'
+        + f'  <path id="quarter" style="{_NET}" d="M 0,0 H 800 A 800 800 0 0 1 0,800 Z"/>\n'
         '  <g id="marks" inkscape:groupmode="layer" inkscape:label="marks">\n'
         f'    <circle id="fold-across" cx="800" cy="0" r="1.5" style="{_MARK}"/>\n'
         f'    <circle id="fold-down" cx="0" cy="800" r="1.5" style="{_MARK}"/>\n'

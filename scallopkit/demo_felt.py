@@ -6,7 +6,7 @@ and needs no drawing. The cosy's scallops stand beyond the seam round its dome. 
 
 from __future__ import annotations
 
-_LINE = "fill:none;stroke:#000000;stroke-width:0.7"
+_LINE = "fill:none;stroke:#767676;stroke-width:0.35"
 _GRAIN = "fill:none;stroke:#000000;stroke-width:0.35"
 _MARK = "fill:#000000;stroke:none"
 _SHAPES = {

@@ -52,6 +52,8 @@ _TRIMMED = 6.0
 _STITCH = 1.5
 # How far a cutting line runs on beyond a seam, mm: farther than seam allowances are wide.
 REACH = 80.0
+# Half a wedge on a fold ends on it, mm.
+_ON_FOLD = 1e-6
 # A binding goes round a valley that is open by this angle or more with a mitre; a sharper one has to be stretched
 # open, which woven bindings hardly do; common practice, no source.
 _BINDABLE = math.radians(90.0)
@@ -123,7 +125,7 @@ def finish_of(
 
 
 def _before_its_ends(made: Clipping, laid: LaidRun) -> Clipping:
-    """The clips and wedges without those that lie in the allowance of the edge at which the run starts or ends."""
+    """The clips and wedges without those that reach into the allowance of the edge at which the run starts or ends."""
     if laid.loop:
         return made
     wedges = made.wedges
@@ -132,7 +134,7 @@ def _before_its_ends(made: Clipping, laid: LaidRun) -> Clipping:
         if line is not None:
             square = cubics.left(line.along)
             beyond = square if (square @ forward > 0.0) == at_end else -square
-            wedges = tuple(w for w in wedges if (w.mouth.mean(axis=0) - line.point) @ beyond < 0.0)
+            wedges = tuple(w for w in wedges if bool(((w.mouth - line.point) @ beyond < _ON_FOLD).all()))
     return replace(made, wedges=wedges, taken_out=math.fsum(wedge.width for wedge in wedges))
 
 

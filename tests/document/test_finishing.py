@@ -14,7 +14,7 @@ from scallopkit.document.finishing import FINISHES, cut_of
 from scallopkit.document.report import report_of
 from scallopkit.document.runs import Run
 from scallopkit.document.summary import run_tables
-from scallopkit.document.workshop import redrawn, scallop, with_runs
+from scallopkit.document.workshop import cut, redrawn, scallop, with_runs
 from scallopkit.errors import RequestError
 from scallopkit.geometry.cubics import flatten
 from scallopkit.geometry.nearest import nearest
@@ -345,3 +345,15 @@ def test_no_wedge_lies_in_the_allowance_of_the_edge_beside_a_free_end() -> None:
     assert middles[:, 0].min() > 10.0
     assert middles[:, 0].max() < 310.0
     assert made.taken_out == pytest.approx(sum(wedge.width for wedge in made.wedges))
+
+
+def test_no_wedge_reaches_into_the_allowance_beside_the_edge() -> None:
+    """Both ends of every wedge lie on the line that the piece is cut along, beside a straight side too."""
+    drawing = read('<path id="flap" d="M 20,20 H 180 V 100 C 150,160 50,160 20,100 Z"/>', unit=1.0)
+    run = scallop(drawing, "flap:c3..c2", width=22, depth="45%", finish="faced", side="outward", name="hem")
+    assert run.finish is not None
+    assert run.finish.clipping is not None
+    (made,) = cut(redrawn(drawing, [run]))
+    mouths = np.concatenate([wedge.mouth for wedge in run.finish.clipping.wedges])
+    assert len(mouths) > 20
+    assert nearest(made.cut.cutting.curve, mouths).distance.max() < 0.05
