@@ -19,7 +19,9 @@ def order_of_work(report: Mapping[str, Any]) -> list[str]:
     steps = ["Wash or steam the cloth before you cut, if it will be washed; test eyelets and stitches on a scrap."]
     steps += list(_cut(report))
     steps += [step for match in report["matches"] for step in _matched(match)]
-    steps += [step for run in runs for step in _closed(run)]
+    closed: set[str] = set()
+    for run in runs:
+        steps += _closed(run, closed)
     if runs:
         steps.append(
             "Where a hem lies at a slant to the grain, let it hang a day before you mark it: cloth on the bias grows. "
@@ -46,17 +48,20 @@ def _matched(match: Mapping[str, Any]) -> Iterator[str]:
     yield f"{match['name']}: pin notch to notch, single to single and double to double, and sew."
 
 
-def _closed(run: Mapping[str, Any]) -> Iterator[str]:
-    """What is closed before anything is sewn along the edge."""
+def _closed(run: Mapping[str, Any], closed: set[str]) -> Iterator[str]:
+    """What is closed before anything is sewn along the edge; `closed` names the other ends of seams that are so."""
     name = run["name"]
     for join in run["joins"]:
         pressed = f", press it toward {join['pressed_to']}" if join.get("pressed_to") else ""
         if join["kind"] == "dart":
             yield f"{name}: close the dart at {join['at']}{pressed}, before anything is sewn along the edge."
-        elif join["kind"] == "seam" and not _stops_short(join):
+        elif join["kind"] == "seam" and not _stops_short(join) and join["at"] not in closed:
+            other = join["other_end"]
+            closed |= {other} if other else set()
+            where = f"from {join['at']} to {other}" if other else f"at {join['at']}"
             yield (
-                f"{name}: close the seam at {join['at']}, press it open, and trim it within the depth of the scallops, "
-                "so that the stitching line runs through."
+                f"{name}: close the seam {where}, press it open, and trim it within the depth of the scallops, so that "
+                "the stitching line runs through."
             )
 
 

@@ -61,10 +61,15 @@ def report_of(
         warnings += [warning_entry(drawing, w, None) for w in made.warnings]
     for match in matches:
         warnings += [warning_entry(drawing, w, None) for w in match.warnings]
+    entries = [run_entry(drawing, run, places[run.name], paired) for run in runs]
+    ends = _other_ends(runs)
+    for entry in entries:
+        for join in entry["joins"]:
+            join["other_end"] = ends.get((entry["name"], join["at"]))
     return {
         "scallopkit": __version__,
         "input": drawing.name,
-        "runs": [run_entry(drawing, run, places[run.name], paired) for run in runs],
+        "runs": entries,
         "pieces": [_piece_entry(drawing, made) for made in pieces],
         "straps": [_strap_entry(made) for made in straps],
         "matches": [_match_entry(drawing, match) for match in matches],
@@ -79,6 +84,15 @@ def _parts_met(runs: Sequence[Run]) -> list[Warn]:
     from .parts_met import parts_met
 
     return parts_met(runs)
+
+
+def _other_ends(runs: Sequence[Run]) -> dict[tuple[str, str], str]:
+    if sum(bool(run.laid.joints) for run in runs) == 0:
+        return {}
+    # Loaded only where edges are joined.
+    from .same_seams import other_ends
+
+    return other_ends(runs)
 
 
 def _paired(drawing: Drawing, runs: Sequence[Run]) -> set[str]:
@@ -398,6 +412,7 @@ def join_entry(run: Run, joint: Joint) -> dict[str, Any]:
         "trued": joint.trued,
         "legs_differ_mm": rounded(found.difference) if found is not None and joint.kind == DART else None,
         "pressed_to": _pressed(run, joint),
+        "other_end": None,
     }
 
 

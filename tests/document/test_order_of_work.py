@@ -58,3 +58,15 @@ def test_a_seam_that_scallops_stop_short_of_is_closed_after_the_edge_is_turned()
     assert place(told, "close the seam at left") < place(told, "sew round the scallops")
     assert place(told, "turn it") < place(told, "close the seam at mid") < place(told, "set ")
     assert "only now" in told[place(told, "close the seam at mid")]
+
+
+def test_a_seam_with_scallops_at_both_ends_is_closed_once() -> None:
+    sheet = read_drawing(THREE.encode(), "skirt.svg")
+    sheet = redrawn(sheet, [scallop(sheet, ["left:c3..c2", "mid:c3..c2"], join="seam", width=30, name="hem")])
+    sheet = redrawn(sheet, [scallop(sheet, ["mid:c1..c0", "left:c1..c0"], join="seam", width=30, name="top")])
+    sheet = redrawn(sheet, [scallop(sheet, ["mid:c2..c1", "right:c3..c2"], join="seam", width=30, name="side")])
+    report = report_of(sheet, made_runs(sheet))
+    hem, top, side = (run["joins"][0]["at"] for run in report["runs"])
+    assert [run["joins"][0]["other_end"] for run in report["runs"]][:2] == [top, hem]
+    told = [step for step in order_of_work(report) if "close the seam" in step]
+    assert [f"from {hem} to {top}" in told[0], f"at {side}" in told[1], len(told)] == [True, True, 2]
