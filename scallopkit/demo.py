@@ -26,7 +26,7 @@ _HEAD = (
     "  <title>{title}</title>\n"
 )
 _OUTLINE = "fill:none;stroke:#000000;stroke-width:{width}"
-# Of a piece that is drawn as it is cut besides: thin, so that no one takes the net line for the cutting line.
+# Of a piece that is drawn as it is cut besides: thin, so that no one takes the outline for the cutting line.
 _NET = "fill:none;stroke:#767676;stroke-width:0.35"
 _MARK = "fill:#000000;stroke:none"
 
@@ -69,7 +69,7 @@ def front() -> str:
     )
     return (
         _HEAD.format(size='width="300mm" height="640mm" viewBox="0 0 300 640"', title="Front, with allowance")
-        + f'  <path id="front" style="{_OUTLINE.format(width=0.7)}" d="{outline}"/>\n'
+        + f'  <path id="front" style="{_NET}" d="{outline}"/>\n'
         '  <path id="grain" style="display:none" d="M 140,200 V 460"/>\n'
         '  <g id="marks" inkscape:groupmode="layer" inkscape:label="marks">\n'
         f'    <circle id="hem-front" cx="30" cy="590" r="1.5" style="{_MARK}"/>\n'

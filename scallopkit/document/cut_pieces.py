@@ -571,6 +571,7 @@ def piece_entry(drawing: Drawing, made: MadePiece) -> dict[str, Any]:
         "cut": _how_many(whole_number(made.recipe.words.number, "--number") or 0, len(made.folds)),
         "hole": made.cut.hole,
         "on_fold": bool(made.folds),
+        "darts": list(made.recipe.words.dart),
         "cut_length_mm": round(measure(curve).length, 6),
         "cut_area_mm2": round(abs(cubics.area(curve)), 3),
         "sides": [

@@ -915,8 +915,8 @@ def facing_elements(pen: Pen, made: MadeFacing, shift: Array) -> list[etree._Ele
     out = [pen.line("facing", curve, made.name, closed=True) for curve in shape.cutting]
     if made.interlining == NET:
         out += [pen.line("interlining", ring, made.name, closed=True) for ring in shape.net]
-    # A band is sewn by its own cut edges, and an interlining shows where the other seams are.
-    sewn = (shape.stitching, *(() if made.interlining == NET else shape.seams)) if made.kind != BAND else ()
+    # A band is sewn by its own cut edges.
+    sewn = (shape.stitching, *shape.seams) if made.kind != BAND else ()
     out += [pen.sewn(line, made.name, "facing") for line in sewn]
     out += [pen.line("fold", line, made.name) for line in shape.folds]
     out.append(_grain(pen, made, made.grain + shift))

@@ -19,6 +19,7 @@ def order_of_work(report: Mapping[str, Any]) -> list[str]:
     steps = ["Wash or steam the cloth before you cut, if it will be washed; test eyelets and stitches on a scrap."]
     steps += list(_cut(report))
     steps += [step for match in report["matches"] for step in _matched(match)]
+    steps += [step for one in report["pieces"] for step in _darts(one)]
     closed: set[str] = set()
     for run in runs:
         steps += _closed(run, closed)
@@ -30,14 +31,33 @@ def order_of_work(report: Mapping[str, Any]) -> list[str]:
     for run in runs:
         steps += [*_finished(run), *_closed_after(run)]
     steps += [step for run in runs for step in _pierced(run)]
+    steps += [step for one in report["pieces"] for step in _lined(one)]
     steps += [f"Make the {one['name']}." for one in report["straps"]]
     return steps
 
 
 def _cut(report: Mapping[str, Any]) -> Iterator[str]:
     if report["pieces"]:
-        told = ", ".join(f"{one['name']} ({one['cut']})" if one["cut"] else one["name"] for one in report["pieces"])
-        yield f"Cut {told}; snip the notches, and mark valleys and dots that are inside."
+        told = [f"{one['name']} ({one['cut']})" if one["cut"] else one["name"] for one in report["pieces"]]
+        told += [f"{one['name']} lining ({one['cut']})" for one in report["pieces"] if one["lining"]]
+        for run in report["runs"]:
+            told += [f"{one['name']} ({one['cut']})" for one in run["facings"]]
+            told += [f"the interlining of {one['name']}" for one in run["facings"] if one["interlining"]]
+            under = run["lacing"]["underlay"] if run["lacing"] else None
+            told += [f"{under['name']} ({under['count']})"] if under else []
+        yield f"Cut {', '.join(told)}; snip the notches, and mark valleys and dots that are inside."
+
+
+def _darts(piece: Mapping[str, Any]) -> Iterator[str]:
+    """The darts that lie in a piece's own seams."""
+    for dart in piece["darts"]:
+        yield f"{piece['name']}: close the dart at {dart} and press it, before the seam that it lies in is closed."
+
+
+def _lined(piece: Mapping[str, Any]) -> Iterator[str]:
+    if piece["lining"]:
+        name = piece["name"]
+        yield f"{name}: sew its lining together as the piece, then to the inner edges of facings; hem it elsewhere."
 
 
 def _matched(match: Mapping[str, Any]) -> Iterator[str]:
@@ -51,7 +71,7 @@ def _matched(match: Mapping[str, Any]) -> Iterator[str]:
 def _closed(run: Mapping[str, Any], closed: set[str]) -> Iterator[str]:
     """What is closed before anything is sewn along the edge; `closed` names the other ends of seams that are so."""
     name = run["name"]
-    for join in run["joins"]:
+    for join in sorted(run["joins"], key=lambda join: join["kind"] != "dart"):
         pressed = f", press it toward {join['pressed_to']}" if join.get("pressed_to") else ""
         if join["kind"] == "dart":
             yield f"{name}: close the dart at {join['at']}{pressed}, before anything is sewn along the edge."
@@ -95,8 +115,12 @@ def _finished(run: Mapping[str, Any]) -> Iterator[str]:
 def _faced(run: Mapping[str, Any], name: str, finish: Mapping[str, Any]) -> Iterator[str]:
     facings = run["facings"]
     if facings:
-        names = " and ".join(dict.fromkeys(one["name"] for one in facings))
-        yield f"{name}: close the seams of {names}, neaten the inner edge, and lay it on, right sides together."
+        stiff = [one["name"] for one in facings if one["interlining"]]
+        if stiff:
+            yield f"{name}: lay the interlining on the wrong side of {' and '.join(stiff)}, or fuse it on."
+        seamed = [one["name"] for one in facings if "seam" in one["ends"]]
+        first = f"close the seams of {' and '.join(dict.fromkeys(seamed))}, neaten" if seamed else "neaten"
+        yield f"{name}: {first} the inner edge of the facing, and lay it on, right sides together."
     stitches = finish["stitches"]
     if stitches:
         each = ", ".join(f"{one['stitches']} of {one['length_mm']:.2f} mm" for one in stitches)

@@ -18,6 +18,7 @@ from .arranging import belongings, laid_on_each, moved
 from .drawing import Drawing
 from .drawn import BEFORE, MARK, MIDDLE, OUTLINE, START, Drawn, DrawnLine, DrawnText, chosen_lines
 from .left_out import left_out
+from .legend import WORDS
 from .lettering import one_line, text_extent, wrapped
 from .page_sizes import PageSize, page_size
 from .pdf import Pages, letters_missing
@@ -46,27 +47,7 @@ _WHITE, _CLEAR = "#FFFFFF", 0.4
 _FAINT = LineStyle(GREY, 0.1, (2.0, 2.0))
 _SOLID, _FINE = LineStyle(BLACK, 0.35), LineStyle(BLACK, 0.15)
 # What lines are for, in the words of the trade; others are called by their roles.
-_CALLED = {
-    OUTLINE: "outline as it was drawn",
-    MARK: "mark",
-    "cutting": "cutting line",
-    "stitching": "stitching line",
-    "true-line": "true line of the edge",
-    "grain": "grain line",
-    "fold": "fold",
-    "facing": "facing",
-    "lining": "lining",
-    "interlining": "interlining",
-    "template": "card to trace by",
-    "placement": "placement line",
-    "pleat": "pleat",
-    "patch": "patch",
-    "cord": "cord",
-    "notch": "notch",
-    "clip": "clip",
-    "wedge": "wedge to cut out",
-    "eyelet": "eyelet or other part",
-}
+_CALLED = {**WORDS, OUTLINE: "outline as it was drawn", MARK: "mark"}
 
 
 @dataclass(frozen=True)

@@ -70,3 +70,22 @@ def test_a_seam_with_scallops_at_both_ends_is_closed_once() -> None:
     assert [run["joins"][0]["other_end"] for run in report["runs"]][:2] == [top, hem]
     told = [step for step in order_of_work(report) if "close the seam" in step]
     assert [f"from {hem} to {top}" in told[0], f"at {side}" in told[1], len(told)] == [True, True, 2]
+
+
+def test_everything_that_is_cut_and_laid_on_is_named() -> None:
+    sheet = read_drawing(THREE.encode(), "skirt.svg")
+    sheet = redrawn(sheet, [scallop(sheet, "left:c3..c2", width=30, name="hem", finish="faced")])
+    sheet = redrawn(sheet, [facing(sheet, "hem", depth="40mm", interlining="net")])
+    sheet = read_drawing(with_runs(sheet, [], cut(sheet, "left", lining="15mm")), sheet.name)
+    runs = made_runs(sheet)
+    told = order_of_work(report_of(sheet, runs, (), recut(sheet, runs)))
+    (cutting,) = [step for step in told if step.startswith("Cut ")]
+    assert cutting.startswith(
+        "Cut left (cut 1), left lining (cut 1), hem facing (cut 1), the interlining of hem facing;"
+    )
+    order = [
+        place(told, words) for words in ("lay the interlining", "neaten the inner edge", "sew its lining together")
+    ]
+    assert order == sorted(order)
+    # One facing in one piece has no seam to close.
+    assert not any("close the seams" in step for step in told)
