@@ -27,6 +27,12 @@ FIELDS = {
 _PHRASES = (
     (re.compile(r"as in [a-z]+:\d+ or --number"), "as in --number"),
     (re.compile(r"move a hold or let one pass"), 'let corners pass ("At corners on the way"), or end at other places'),
+    (re.compile(r"--profile arc or half-circle"), "a round shape or the half circle"),
+    (re.compile(r"name a stretch of it, \S+:FROM\.\.TO"), "select a stretch of it"),
+    (re.compile(r"with --lap 15mm or in a job file with \{[^}]*\}"), 'in "Each side of a lap, beyond its centre line"'),
+    (re.compile(r"--corner hold"), 'a valley ("At corners on the way")'),
+    (re.compile(r"--touch valley"), 'the valley ("On the edge lies")'),
+    (re.compile(r"give that run --times (\d+)"), r"say so for that run on the command line (times \1)"),
     (re.compile(r"let a hold pass"), 'let corners pass ("At corners on the way")'),
 )
 

@@ -22,11 +22,16 @@ sys.path.insert(0, str(Path(__file__).parent))
 session: Any = importlib.import_module("draw_session")
 uno: Any = session.uno
 
-_ALERT, _DIALOGUE, _BUTTON, _LIST, _BOX, _NUMBER, _TEXT = (
+_ALERT, _DIALOGUE, _BUTTON, _LIST, _BOX, TEXT = (
     uno.getConstantByName(f"com.sun.star.accessibility.AccessibleRole.{name}")
-    for name in ("ALERT", "DIALOG", "PUSH_BUTTON", "LIST", "COMBO_BOX", "SPIN_BOX", "TEXT")
+    for name in ("ALERT", "DIALOG", "PUSH_BUTTON", "LIST", "COMBO_BOX", "TEXT")
 )
 _PATIENCE = 20.0
+MISTAKES = {
+    "Scallops...": ("Depth", "a third"),
+    "Eyelets...": ("In each: 1, every other: 2", "x"),
+    "Notches...": ("On an edge: equal parts", ""),
+}
 
 
 class Office:
@@ -93,7 +98,7 @@ def within(window: Any) -> Iterator[Any]:  # noqa: ANN401  # the host's own obje
 
 def fields(window: Any) -> list[list[str]]:  # noqa: ANN401  # the host's own objects
     """Kind, name and content of every field."""
-    kinds = {_BOX: "list", _NUMBER: "number", _TEXT: "text"}
+    kinds = {_BOX: "list", TEXT: "text"}
     return [
         [kinds[one.getAccessibleRole()], one.getAccessibleName(), content(one)]
         for one in within(window)
@@ -128,6 +133,10 @@ def choose(window: Any, name: str, item: str) -> None:  # noqa: ANN401  # the ho
     items.selectAccessibleChild(shown.index(item))
 
 
+def write(window: Any, name: str, text: str) -> None:  # noqa: ANN401  # the host's own objects
+    named(window, name, TEXT).setText(text)
+
+
 def main() -> None:
     """Scallops, eyelets and notches by the menu, each undone and done again; then a menu without a selection."""
     office = Office(sys.argv[1])
@@ -135,6 +144,7 @@ def main() -> None:
     found: dict[str, Any] = {"menu": office.menu(), "asked": {}, "said": {}, "steps": [sheet.shapes()]}
     hem = sheet.line("hem", False, [[(3000, 12000), (8000, 9000), (12000, 9000), (17000, 12000)]])
     found["steps"] = [sheet.shapes()]
+    written = {"Scallops...": {"Width, valley to valley": "1 1/2in", "Depth": "30"}}
     wishes: dict[str, dict[str, str]] = {
         "Scallops...": {},
         "Eyelets...": {},
@@ -147,6 +157,8 @@ def main() -> None:
         found["asked"][title] = [window.getAccessibleName(), fields(window)]
         for name, value in wish.items():
             choose(window, name, value)
+        for name, value in written.get(title, {}).items():
+            write(window, name, value)
         press(window, "OK")
         found["said"][title] = office.said()
         office.gone(command)
@@ -163,6 +175,14 @@ def main() -> None:
     window = office.window(asks=True)
     press(window, "Cancel")
     office.gone(command)
+    for title, (name, text) in MISTAKES.items():
+        sheet.select(hem)
+        command = office.chosen(title)
+        window = office.window(asks=True)
+        write(window, name, text)
+        press(window, "OK")
+        found["said"][name] = office.said()
+        office.gone(command)
     sheet.select()
     command = office.chosen("Eyelets...")
     found["said"]["nothing selected"] = office.said()

@@ -72,6 +72,8 @@ def screen() -> Iterator[str]:
     """The name of a new screen; the server itself finds a free number."""
     reader, writer = os.pipe()
     command = ["Xvfb", "-displayfd", str(writer), "-screen", "0", f"{WIDTH}x{HEIGHT}x24", "-nolisten", "tcp"]
+    # LibreOffice's first, short-lived process would take the screen with it when it leaves.
+    command.append("-noreset")
     server = subprocess.Popen(command, pass_fds=[writer], stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
     os.close(writer)
     try:

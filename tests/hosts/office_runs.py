@@ -80,12 +80,12 @@ def listening(profile: Path, *options: str, **variables: str) -> Iterator[str]:
             office.wait()
 
 
-def played(script: Path, *arguments: str | Path) -> dict[str, Any]:
+def played(script: Path, *arguments: str | Path, **variables: str) -> dict[str, Any]:
     """What a script beside the office found; the last argument is a folder that it may write to."""
     done = subprocess.run(
         [SYSTEM, script, *arguments],
         capture_output=True,
-        env=clean() | {"PYTHONDONTWRITEBYTECODE": "1", "TMPDIR": str(arguments[-1])},
+        env=clean() | {"PYTHONDONTWRITEBYTECODE": "1", "TMPDIR": str(arguments[-1])} | variables,
         timeout=120,
         check=False,
     )
@@ -142,9 +142,11 @@ def same_line(shape: dict[str, Any], curve: np.ndarray[Any, Any]) -> None:
     assert handles(points, flags) == pytest.approx(curve[:, 1:3].reshape(-1, 2), abs=GRID)
 
 
-def eyelets_by_command(folder: Path, shapes: str, width: str, words: list[str]) -> list[tuple[float, float]]:
-    """Where the command line sets eyelets on scallops of that width, in mm, by their order along the edge."""
-    by_command(folder, shapes, "--along", "hem", "--width", width)
+def eyelets_by_command(
+    folder: Path, shapes: str, width: str, words: list[str], depth: str = "40%"
+) -> list[tuple[float, float]]:
+    """Where the command line sets eyelets on such scallops, in mm, by their order along the edge."""
+    by_command(folder, shapes, "--along", "hem", "--width", width, "--depth", depth)
     command = ["eyelets", str(folder / "out.svg"), "--run", "hem", *words, "-o", str(folder / "both.svg")]
     ended = CliRunner().invoke(app, [*command, "--report", str(folder / "both.json")])
     assert ended.exit_code == 0, ended.output

@@ -457,6 +457,15 @@ def test_messages_call_fields_by_their_labels(folder: Path, drawing: Path) -> No
     assert 'give a greater share of ease (by the cloth under "What is eased")' in eased
     pleated = run(folder, "match", drawing, *select, "--take-up=knife").stderr.decode()
     assert 'mm, as in "How many pleats or darts" 3, or how deep they are with depth' in pleated
+    assert {"On the edge lies", "Each side of a lap, beyond its centre line"} <= labels
+    lap = run(folder, "sew", drawing, *FRONT, "--id=neck", "--join=lap", "--lap=0").stderr.decode()
+    assert 'of their lap, in "Each side of a lap, beyond its centre line". Nothing' in lap
+    whole = run(folder, "sew", drawing, "--id=front", "--id=neck").stderr.decode()
+    assert "which has no ends to join: select a stretch of it. Nothing" in whole
+    middle = run(folder, "scallop", drawing, "--id=front", "--touch=middle", "--corner=wrap").stderr.decode()
+    assert 'ask for a valley ("At corners on the way"), or for the valley ("On the edge lies").' in middle
+    wave = run(folder, "scallop", drawing, "--id=front", "--profile=wave", "--corner=wrap").stderr.decode()
+    assert 'take a round shape or the half circle, or a valley ("At corners on the way").' in wave
 
 
 def test_a_legend_that_is_there_is_made_anew_and_none_is_added(folder: Path, drawing: Path) -> None:

@@ -5,44 +5,54 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 
+import uno
+
 _ROW, _COLUMN, _MARGIN = 16, 220, 6
+# More than ever stands in a field.
+_ALL = 1000
 _LABEL, _FIELD, _UNIT = 94, 40, 70
-_LENGTH = re.compile(r"([\d.]+)(mm|cm|in|%)?")
+# Figures without a unit, fractions and decimal commas among them; anything else is left for the library to read.
+_FIGURES = re.compile(r"[\d\s.,/]+")
+_NOTHING = re.compile(r"[0\s.,]*")
 UNITS = (("mm", "mm"), ("cm", "cm"), ("in", "inches"))
 DEPTHS = (("%", "% of the width"), *UNITS)
 
 
 @dataclass
 class Number:
-    """A number of so many digits after the point, with a unit where there are any; 0 stands for: not given."""
+    """A number as it is typed, with a unit where there are any; 0 stands for: not given.
+
+    The host's own field for numbers drops what it does not know: of 1/2 it makes 12, of 22,5 nothing. So this is one
+    for text, which the library reads as it reads the command line.
+    """
 
     name: str
     label: str
     value: float
     units: tuple = ()
-    digits: int = 2
 
     def put(self, box: _Box, text: str | None) -> None:
         """Places the field, with what it held before where that is told."""
-        value, unit = self._filled(text)
-        wide = _FIELD if self.units else _FIELD + _UNIT
-        bounds = {"ValueMin": 0.0, "ValueMax": 5000.0, "DecimalAccuracy": self.digits}
-        box.add("NumericField", self.name, wide, Value=value, Spin=True, **bounds)
+        typed, unit = self._filled(text)
+        box.add("Edit", self.name, _FIELD if self.units else _FIELD + _UNIT + 2, Text=typed)
         if self.units:
             box.choice(f"{self.name} unit", self.units, unit, _UNIT, _FIELD + 2)
 
-    def _filled(self, text: str | None) -> tuple[float, str]:
-        """The number and the unit that stand there at first: those of last time, else the usual ones."""
-        found = _LENGTH.fullmatch(text or "0")
+    def _filled(self, text: str | None) -> tuple[str, str]:
+        """The figures and the unit that stand there at first: those of last time, else the usual ones."""
         usual = self.units[0][0] if self.units else ""
-        if text is None or found is None:
-            return self.value, usual
-        return float(found[1]), found[2] or usual
+        if text is None:
+            return f"{self.value:g}", usual
+        unit = next((unit for unit, _ in self.units if text.endswith(unit)), "")
+        figures = text[: len(text) - len(unit)].strip()
+        return (figures or "0", unit) if unit and _FIGURES.fullmatch(figures) else (text or "0", usual)
 
     def read(self, box: _Box) -> str:
-        """What it holds, as a text with its unit."""
-        value = f"{box.control(self.name).Value:g}"
-        return "" if value == "0" else value + (box.chosen(f"{self.name} unit", self.units) if self.units else "")
+        """What was typed, with the unit beside it unless another was typed too."""
+        text = box.typed(self.name)
+        if _NOTHING.fullmatch(text):
+            return ""
+        return text + box.chosen(f"{self.name} unit", self.units) if self.units and _FIGURES.fullmatch(text) else text
 
 
 @dataclass
@@ -75,7 +85,7 @@ class Text:
 
     def read(self, box: _Box) -> str:
         """What was typed."""
-        return box.control(self.name).Text.strip()
+        return box.typed(self.name)
 
 
 def asked(context: object, parent: object, title: str, columns: list, before: dict) -> dict:
@@ -106,6 +116,7 @@ class _Box:
         self._context = context
         self._model = self._make("com.sun.star.awt.UnoControlDialogModel", context)
         self._dialogue: object = None
+        self._texts: list = []
         rows = max(len(fields) for _, fields in columns)
         self._model.PositionX = self._model.PositionY = 60
         self._model.Title, self._model.Moveable, self._model.Closeable = title, True, True
@@ -126,6 +137,7 @@ class _Box:
 
     def add(self, kind: str, name: str, width: int, shift: int = 0, **properties: object) -> None:
         """A control in the row that is being filled."""
+        self._texts += [name] if kind == "Edit" else []
         self._at(name, kind, (self._x + shift, self._y, width, 12), **properties)
 
     def choice(self, name: str, options: tuple, word: str, width: int, shift: int) -> None:
@@ -139,17 +151,21 @@ class _Box:
 
     def chosen(self, name: str, options: tuple) -> str:
         """The word of the option that is chosen."""
-        return options[self.control(name).SelectedItems[0]][0]
+        return options[self._dialogue.getControl(name).getPeer().getSelectedItemPos()][0]
 
-    def control(self, name: str) -> object:
-        """The model of a control."""
-        return self._model.getByName(name)
+    def typed(self, name: str) -> str:
+        """What stands in a field on the screen; a screen reader's changes never come to the field's model."""
+        return self._dialogue.getControl(name).getPeer().getText().strip()
 
     def shown(self, parent: object) -> object:
         """The dialogue over its parent window, ready to be run."""
         dialogue = self._make("com.sun.star.awt.UnoControlDialog", self._context)
         dialogue.setModel(self._model)
         dialogue.createPeer(self._make("com.sun.star.awt.Toolkit", self._context), parent)
+        self._dialogue = dialogue
+        for name in self._texts:
+            # Else what is typed at once goes in front of what stands there.
+            dialogue.getControl(name).setSelection(uno.createUnoStruct("com.sun.star.awt.Selection", 0, _ALL))
         return dialogue
 
     def _at(self, name: str, kind: str, place: tuple, **properties: object) -> None:

@@ -25,7 +25,7 @@ SCALLOPS = [
         "Scallops",
         [
             Number("width", "Width, valley to valley", 30.0, UNITS),
-            Number("count", "Or how many (0: by width)", 0.0, digits=1),
+            Number("count", "Or how many (0: by width)", 0.0),
             Number("depth", "Depth", 40.0, DEPTHS),
             Choice(
                 "profile",
@@ -76,14 +76,14 @@ EYELETS = [
             Choice("where", "They go on", _WHERE),
             Number("eyelet", "Opening inside", 5.0, UNITS),
             Number("margin", "Cloth left round it", 6.0, UNITS),
-            Number("every", "In each: 1, every other: 2", 1.0, digits=0),
+            Number("every", "In each: 1, every other: 2", 1.0),
         ],
     ),
     (
         "Along the edge",
         [
             Number("spacing", "How far apart", 30.0, UNITS),
-            Number("count", "Or how many (0: by distance)", 0.0, digits=0),
+            Number("count", "Or how many (0: by distance)", 0.0),
             Number("ends", "From the ends (0: usual)", 0.0, UNITS),
             Number("inset", "In from the edge (0: usual)", 0.0, UNITS),
         ],
@@ -100,8 +100,8 @@ NOTCHES = [
                 "On scallops, at",
                 (("crests", "each crest"), ("valleys", "each valley")),
             ),
-            Number("every", "All: 1, every other: 2", 1.0, digits=0),
-            Number("parts", "On an edge: equal parts", 4.0, digits=0),
+            Number("every", "All: 1, every other: 2", 1.0),
+            Number("parts", "On an edge: equal parts", 4.0),
             Choice("kind", "Shape", (("snip", "snip"), ("v", "v, cut in"), ("triangle", "triangle, left standing"))),
             Number("length", "Length", 3.0, UNITS),
         ],
@@ -131,4 +131,4 @@ def notch_words(filled: dict) -> dict:
     words = {"kind": filled["kind"], "length": filled["length"]}
     if filled["where"] == "scallops":
         return {**words, "at": filled["at"], "every": filled["every"]}
-    return {**words, "at": f"parts:{filled['parts']}"}
+    return {**words, "at": f"parts:{filled['parts'] or 0}"}
