@@ -38,8 +38,11 @@ FRONT = """<svg xmlns="http://www.w3.org/2000/svg" xmlns:inkscape="http://www.in
 
 
 def widths(drawing: Path) -> list[str]:
-    """The widths asked for, of all runs in a saved drawing."""
-    kept = [group.recipe for group in read_groups(drawing.read_bytes()) if '"scallop"' in group.recipe]
+    """The widths asked for, of all runs in a saved drawing; none while the editor is still writing it."""
+    written = drawing.read_bytes()
+    if not written.rstrip().endswith(b"</svg>"):
+        return []
+    kept = [group.recipe for group in read_groups(written) if '"scallop"' in group.recipe]
     return [json.loads(recipe)["scallop"]["width"] for recipe in kept]
 
 
