@@ -1411,6 +1411,8 @@ def sheet(
             raise RequestError(f"{option} {one} would overwrite the drawing: give it another name")
     if pdf is not None and pdf.suffix.lower() != ".pdf":
         raise RequestError(f"--pdf {pdf}: the name of a PDF ends in .pdf")
+    if page and not any(one.suffix.lower() == ".pdf" for one in targets):
+        raise RequestError(f"--page {page} is for a PDF: give --pdf FILE too, or leave it out")
     drawing = read(file)
     for option, word in (("--cloth-lies", cloth_lies), ("--one-way", one_way), ("--shrinkage", shrinkage)):
         if word and not cloth_width:

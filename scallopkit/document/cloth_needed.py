@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -31,6 +31,8 @@ SHRINKAGE = "5%"
 # What is bought is rounded up to so much, mm; in words to the next of the second.
 _STEP, _SOLD = 10.0, 100.0
 LINING, INTERLINING = "lining", "interlining"
+# Wider cloth than this, mm, is a slip; common practice, no source.
+_WIDEST = 10_000.0
 
 
 @dataclass(frozen=True)
@@ -42,12 +44,14 @@ class ClothWords:
         lies: SINGLE or FOLDED; else whichever takes less.
         one_way: whether nothing may be turned upside down.
         shrinkage: a share; else SHRINKAGE.
+        name: what that is cut from which tells no cloth of its own.
     """
 
     width: tuple[str, ...] = ()
     lies: str = ""
     one_way: bool = False
     shrinkage: str = ""
+    name: str = ""
 
 
 @dataclass(frozen=True, eq=False)
@@ -102,8 +106,8 @@ class ClothNeeded:
 
     @property
     def lines(self) -> tuple[str, ...]:
-        """All of it in a line, and one for each thing that does not fit."""
-        return (self.told, *(f"{self.called}: {note}" for note in self.layout.unfit))
+        """All of it in a line, and one for each thing to be known, what does not fit first."""
+        return (self.told, *(f"{self.called}: {note}" for note in self.notes))
 
 
 def cloths_needed(
@@ -124,7 +128,7 @@ def cloths_needed(
     if words.lies:
         one_of(words.lies, LIES, "--cloth-lies")
     shrinkage = shrinkage_of(words.shrinkage or SHRINKAGE, "--shrinkage")
-    parts = list(_parts(drawing, runs, pieces, straps))
+    parts = [replace(part, cloth=part.cloth or words.name) for part in _parts(drawing, runs, pieces, straps)]
     names = list(dict.fromkeys(part.cloth for part in parts))
     widths = _widths(words.width, names)
     return tuple(
@@ -153,6 +157,8 @@ def _widths(texts: Sequence[str], names: Sequence[str]) -> dict[str, float]:
     for text in texts:
         name, equals, length = (part.strip() for part in text.rpartition("="))
         width = parse_length(length, f"--cloth-width {name + equals}".strip(), "positive")
+        if width > _WIDEST:
+            raise RequestError(f"--cloth-width {text}: no cloth is wider than {_WIDEST / 1000.0:g} m: give its width")
         if not equals:
             usual = width
         elif name in names:
@@ -165,8 +171,9 @@ def _widths(texts: Sequence[str], names: Sequence[str]) -> dict[str, float]:
 
 def _needed(name: str, parts: Sequence[_Part], width: float, words: ClothWords, shrinkage: float) -> ClothNeeded:
     shapes = [part.shape for part in parts if part.shape is not None]
-    # Where nothing is said it lies as it takes less, folded where both are alike: that is cut in half the time.
-    ways = [words.lies] if words.lies else [FOLDED, SINGLE]
+    # Where nothing is said it lies as it takes less; where both are alike pairs are cut folded, in half the time.
+    doubled = any(shape.number > 1 or shape.folds for shape in shapes)
+    ways = [words.lies] if words.lies else [FOLDED, SINGLE] if doubled else [SINGLE, FOLDED]
     layouts = [cloth_layout(shapes, Cloth(width, lies, words.one_way)) for lies in ways]
     best = min(layouts, key=lambda layout: (len(layout.unfit), round(layout.length, 1)))
     notes = (*best.unfit, *best.notes, *(part.note for part in parts if part.note))

@@ -117,8 +117,9 @@ def checked_without(names: Sequence[str], option: str) -> None:
         RequestError: one is neither work nor bought.
     """
     for name in names:
-        if name not in MINUTES and name not in PRICED:
-            raise RequestError(f"{option} {name}: it can be {', '.join(dict.fromkeys([*MINUTES, *PRICED]))}")
+        known = [one for one in dict.fromkeys([*MINUTES, *PRICED]) if one != "hour"]
+        if name not in known:
+            raise RequestError(f"{option} {name}: it can be {', '.join(known)}")
 
 
 def estimate(
@@ -149,10 +150,12 @@ def estimate(
     )
     hours = sum(line.total for line in work) / 60.0
     bought = {**counted, "hour": hours}
+    # Bindings that are laid on cloth are paid with it.
+    paid = {"binding"} if cloth is not None else set()
     cost = tuple(
         Line(name, bought[name], PRICED[name], prices[name], bought[name] * prices[name])
         for name in PRICED
-        if name in prices and bought.get(name)
+        if name in prices and bought.get(name) and name not in paid
     )
     listed = tuple((name, value, _unit(name)) for name, value in counted.items() if value)
     return Estimate(listed, work, cost, currency)
@@ -177,7 +180,8 @@ def quantities(report: Mapping[str, Any]) -> dict[str, float]:
         for facing in run["facings"]:
             out["facing"] += facing["count"]
             out["cloth"] += facing["count"] * facing["area_mm2"] / 1e6 * _halves(facing)
-            out["binding" if facing["kind"] == "band" else "tape"] += facing["length_mm"] / 1000.0
+            length = facing["count"] * facing["length_mm"] / 1000.0 * _halves(facing)
+            out["binding" if facing["kind"] == "band" else "tape"] += length
     for piece in report["pieces"]:
         number = _number(piece)
         out["piece"] += number

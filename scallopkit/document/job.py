@@ -768,6 +768,9 @@ def _cloth(toml: TomlTable) -> dict[str, Given]:
     if "shrinkage" in words:
         with _refused_at(toml, ("cloth", "shrinkage")):
             shrinkage_of(str(words["shrinkage"].value), "the shrinkage")
+    for name in ("lies", "one_way", "shrinkage"):
+        if name in words and "width" not in words:
+            refuse(toml, ("cloth", name), 'goes with a width: give width = "1400mm" too, or leave it out')
     return words
 
 

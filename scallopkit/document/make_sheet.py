@@ -79,7 +79,7 @@ def make_sheet(drawing: Drawing, report: Mapping[str, Any], wish: SheetWish) -> 
         *_cautions(report),
         _section("To cut", [*_cut_list(report), _cut_pieces(everything, report)]),
         _section("Scallops and other lines", list(_runs(report, wish.flats))),
-        _section("To buy", list(_to_buy(wish.estimates, bool(wish.cloths)))),
+        _section("To buy", list(_to_buy(wish.estimates, wish.cloths))),
         *([_section("Cloth to buy", list(_cloths(wish.cloths)))] if wish.cloths else []),
         _section("Order of work", [_numbered(order_of_work(report))]),
         _section("Checks", list(_checks(report, wish.findings))),
@@ -297,15 +297,16 @@ def _apart(s: Sequence[float]) -> str:
     return low if low == high else f"{low} to {high}"
 
 
-def _to_buy(estimates: Sequence[tuple[str, Estimate]], laid: bool) -> Iterator[str]:
+def _to_buy(estimates: Sequence[tuple[str, Estimate]], laid: Sequence[ClothNeeded]) -> Iterator[str]:
     for called, found in estimates:
         rows = [(_called(name), _amount(value), unit) for name, value, unit in found.quantities if name in _BOUGHT]
         yield _table(f"Quantities, as sewn{called and f': {called}'}", ("what", "how much", "unit"), rows)
     cloth = (
-        "Cloth is what is to be bought of it, as below, without linings and interlinings"
+        "Cloth is what is to be bought of it, as below, without linings and interlinings; bindings are cut from it"
         if laid
         else "Cloth is the area of the cut pieces, without the waste between them and without shrinkage"
     )
+    cloth += "; nothing of what does not fit on it is counted" * any(one.layout.unfit for one in laid)
     yield f'<p class="small">{cloth}; thread is lockstitch on 1 mm of cloth with 15 % over.</p>'
 
 

@@ -277,7 +277,7 @@ def _cloth_to_buy(
     from .cloth_needed import ClothWords, cloths_needed
 
     cloth = job.cloth
-    words = ClothWords((cloth.width,), cloth.lies, yes(cloth.one_way, "one_way"), cloth.shrinkage)
+    words = ClothWords((cloth.width,), cloth.lies, yes(cloth.one_way, "one_way"), cloth.shrinkage, cloth.name)
     return cloths_needed(drawing, runs, pieces, straps, words)
 
 

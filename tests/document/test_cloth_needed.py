@@ -15,7 +15,7 @@ from scallopkit.document.drawing import Drawing
 from scallopkit.document.reader import read_drawing
 from scallopkit.document.sheeting import sheet_of
 from scallopkit.document.workshop import cut, facing, recut, redrawn, refit, scallop, strap, strapped, with_runs
-from scallopkit.errors import NameUnknownError
+from scallopkit.errors import NameUnknownError, RequestError
 
 # A back on the fold with a scalloped hem, a front cut as a pair, and a patch that is never cut; grain lines upright.
 THREE = """<svg xmlns="http://www.w3.org/2000/svg" width="900mm" height="500mm" viewBox="0 0 900 500">
@@ -157,3 +157,12 @@ def test_the_cost_is_that_of_the_cloth_to_buy_without_its_lining(drawing: Drawin
     area = sum(one.to_buy * 1400.0 / 1e6 for name, one in bought.items() if name != "lining")
     assert row[-1] == f"{20.0 * area:.2f}"
     assert "without linings and interlinings" in page.decode()
+
+
+def test_what_tells_no_cloth_is_cut_from_the_usual_one(drawing: Drawing) -> None:
+    assert "" not in needed(drawing, "1400mm", name="linen")
+
+
+def test_no_cloth_is_so_wide(drawing: Drawing) -> None:
+    with pytest.raises(RequestError, match="no cloth is wider than 10 m"):
+        needed(drawing, "1000000m")

@@ -61,7 +61,8 @@ def test_quantities_by_hand() -> None:
     # The lacing's cord, and two cords of their own.
     assert found["cord"] == pytest.approx(1.5 + 1.6)
     assert found["seam"] == pytest.approx(2.0 + 0.5)
-    assert found["tape"] == pytest.approx(0.4)
+    # On the fold, so that there are two halves of it.
+    assert found["tape"] == pytest.approx(2 * 0.4)
     assert (found["facing"], found["lacing"], found["binding"]) == (1, 1, 0)
 
 

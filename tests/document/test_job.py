@@ -1290,6 +1290,12 @@ def test_the_length_of_cloth_to_buy_is_told_where_its_width_is(tmp_path: Path) -
     assert "buy" not in make_job(job_file).text
 
 
+@pytest.mark.parametrize("words", ["lies = 'folded'", "one_way = true", "shrinkage = '3%'"])
+def test_how_cloth_lies_needs_its_width(tmp_path: Path, words: str) -> None:
+    with pytest.raises(RequestError, match=r"line \d+, cloth\..*goes with a width"):
+        made(tmp_path, f"{MAKE}[cloth]\n{words}\n")
+
+
 def test_the_cloth_is_as_thick_as_told_unless_the_limits_tell(tmp_path: Path) -> None:
     for lines, expected in (
         ("", {}),

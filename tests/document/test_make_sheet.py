@@ -113,6 +113,9 @@ def test_the_same_drawing_gives_the_same_sheet(drawing: Drawing) -> None:
 def test_what_is_refused(drawing: Drawing) -> None:
     with pytest.raises(RequestError, match="--without sleeve"):
         sheet_of(drawing, without=["sleeve"])
+    # An hour is no thing that could be left out.
+    with pytest.raises(RequestError, match="--without hour"):
+        sheet_of(drawing, without=["hour"])
     with pytest.raises(RequestError, match="holds no run"):
         sheet_of(read_drawing(valance().encode(), "v.svg"))
 
