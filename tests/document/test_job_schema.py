@@ -207,6 +207,9 @@ def text_with(kind: str, name: str, key: Key) -> str:
         return f"{HEAD}[[run]]\n{end}[[match]]\n{sides}{line}"
     if kind in ("prices", "minutes"):
         return f"{HEAD}[sheet]\n[{kind}]\n{line}[[run]]\n{end}"
+    if kind == "cloth":
+        width = 'width = "1400mm"\n' if name in ("lies", "one_way", "shrinkage") else ""
+        return f"{HEAD}[cloth]\n{width}{line}[[run]]\n{end}"
     if TABLES["job"].get(kind) is not None:
         return f"{HEAD}[{kind}]\n{line}[[run]]\n{end}"
     header = f"[[run.{kind}]]" if TABLES["run"][kind].takes is Takes.TABLES else f"[run.{kind}]"
