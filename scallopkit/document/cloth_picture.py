@@ -27,10 +27,11 @@ _SIDES = (-0.5, 0.5)
 _SHAPE, _HALF_USED, _CLOTH, _INK, _SOFT = "#ffffff", "#e4e4e4", "#f3eee2", "#111111", "#777777"
 
 
-def cloth_picture(layout: ClothLayout, called: str) -> str:
+def cloth_picture(layout: ClothLayout, called: str) -> tuple[str, list[str]]:
     """The cloth with its cut end at the left, a fold or a selvage below, and the shapes with their names.
 
-    Shapes without room for their names are numbered; `numbered` lists these.
+    Returns:
+        The picture as SVG, and what the numbers on it stand for, as "1: tie": the names that found no room.
     """
     width, length = layout.cloth.laid_width, layout.length
     large = max(width, length)
@@ -53,15 +54,8 @@ def cloth_picture(layout: ClothLayout, called: str) -> str:
         out += _written(label)
     out += _edges(layout, size, line)
     out += _measured(length, width, size, line)
-    return "".join([*out, "</svg>"])
-
-
-def numbered(layout: ClothLayout) -> list[str]:
-    """What the numbers on the picture stand for, as "1: tie": the names that found no room."""
-    large = max(layout.cloth.laid_width, layout.length)
-    labels = _labels(layout, np.array([[0.0, 1.0, 0.0], [-1.0, 0.0, 0.0]]), large)
     pairs = [(label.lines[0], shape.name) for shape, label in zip(layout.placed, labels, strict=True) if label.number]
-    return [f"{number}: {name}" for number, name in dict.fromkeys(pairs)]
+    return "".join([*out, "</svg>"]), [f"{number}: {name}" for number, name in dict.fromkeys(pairs)]
 
 
 @dataclass(frozen=True, eq=False)

@@ -12,7 +12,7 @@ import numpy as np
 
 from ..geometry import cubics
 from .cloth_needed import ClothNeeded
-from .cloth_picture import cloth_picture, numbered
+from .cloth_picture import cloth_picture
 from .drawing import Drawing
 from .drawn import MARK, START, Drawn, DrawnLine, DrawnText, drawn
 from .estimate import Estimate
@@ -326,9 +326,10 @@ def _cloths(cloths: Sequence[ClothNeeded]) -> Iterator[str]:
     )
     for one in cloths:
         if one.layout.placed:
-            numbers = "; ".join(numbered(one.layout))
-            told = f"{one.called}, {one.layout.cloth.lies}, not to scale" + (f". {numbers}" if numbers else "")
-            picture = cloth_picture(one.layout, one.called)
+            picture, numbers = cloth_picture(one.layout, one.called)
+            told = ". ".join(
+                [f"{one.called}, {one.layout.cloth.lies}, not to scale", *(["; ".join(numbers)] if numbers else [])]
+            )
             yield f"<figure>{picture}<figcaption>{escape(told)}.</figcaption></figure>"
         if one.notes:
             yield f"<p>{escape(one.called)}:</p><ul>{''.join(f'<li>{escape(note)}.</li>' for note in one.notes)}</ul>"
