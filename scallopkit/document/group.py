@@ -19,7 +19,7 @@ from .ink import Ink
 from .kept import kept_pieces
 from .lines import stitching_text
 from .markup import INKSCAPE, SVG
-from .numbers import path_text
+from .numbers import lines_texts, path_text
 from .recipe import to_text
 from .runs import Run
 from .sheet import parts_at, to_sheet
@@ -101,12 +101,11 @@ def _clips(pen: Pen) -> list[etree._Element]:
     rows = [*clips, *wedges]
     ends = np.array([points[1] for _, points, _ in rows]).reshape(-1, 2)
     parts, turns = parts_at(pen.run, ends, np.array([s for _, _, s in rows]))
-    out = []
-    for (role, points, _), part, turn in zip(rows, parts.tolist(), turns.tolist(), strict=True):
-        if pen.run.laid.parts[part].copy_of is None:
-            drawn = apply(compose(pen.from_mm, to_sheet(pen.run.laid, part, turn)), lines(points))
-            out.append(pen.path(role, path_text(drawn, pen.places), part))
-    return out
+    places = list(zip(parts.tolist(), turns.tolist(), strict=True))
+    maps = {place: compose(pen.from_mm, to_sheet(pen.run.laid, *place)) for place in set(places)}
+    drawn = [k for k, (part, _) in enumerate(places) if pen.run.laid.parts[part].copy_of is None]
+    texts = lines_texts([apply(maps[places[k]], rows[k][1]) for k in drawn], pen.places)
+    return [pen.path(rows[k][0], text, places[k][0]) for k, text in zip(drawn, texts, strict=True)]
 
 
 def _true_lines(pen: Pen) -> list[etree._Element]:

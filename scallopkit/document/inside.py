@@ -11,7 +11,6 @@ import numpy as np
 
 from ..geometry import cubics
 from ..geometry.cubics import Array
-from ..geometry.length import measure
 from ..geometry.winding import winding
 from .lettering import text_extent
 from .styles import LEADING
@@ -119,8 +118,10 @@ def _chord(curve: Array, place: Array, along: Array) -> tuple[float, float]:
 
 
 def _dotted(curve: Array) -> Array:
-    m = measure(curve)
-    return m.places(np.linspace(0.0, m.length, max(2, math.ceil(m.length / _STEP) + 1)))[0]
+    # Three times its longest control leg is the greatest speed of a segment.
+    legs = cubics.norm(np.diff(curve, axis=1))
+    segment, t = cubics.in_steps(np.ceil(3.0 * legs.max(axis=1) / _STEP))
+    return np.concatenate([cubics.point(curve, segment, t), curve[-1:, 3]])
 
 
 def _upright(angle: float) -> float:

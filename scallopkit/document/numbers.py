@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import math
 import re
+from collections.abc import Sequence
+from itertools import islice
 
 import numpy as np
 
@@ -13,6 +15,7 @@ from ..geometry.cubics import Array, Bools
 # The step of written coordinates: a tenth of the 1e-4 mm that are promised, so that sums of a few stay within it.
 STEP_MM = 1e-5
 
+_NOT_FINITE = "the result holds a coordinate that is not a number, so it was not written"
 _TRAILING = re.compile(r"\.?0+(?![\d.])")
 _MINUS_NOUGHT = re.compile(r"-0(?![\d.])")
 
@@ -23,7 +26,9 @@ def decimal(value: float, places: int) -> str:
     Raises:
         OutputError: the value is not finite.
     """
-    return decimals(np.array([value]), places)[0]
+    if not math.isfinite(value):
+        raise OutputError(_NOT_FINITE)
+    return _trimmed(f"{value:.{places}f}", places)
 
 
 def decimals(values: Array, places: int) -> list[str]:
@@ -34,11 +39,15 @@ def decimals(values: Array, places: int) -> list[str]:
     """
     flat = np.asarray(values, dtype=float).ravel()
     if not np.isfinite(flat).all():
-        raise OutputError("the result holds a coordinate that is not a number, so it was not written")
-    text = " ".join([f"%.{places}f"] * len(flat)) % tuple(flat.tolist())
+        raise OutputError(_NOT_FINITE)
+    return _trimmed(" ".join([f"%.{places}f"] * len(flat)) % tuple(flat.tolist()), places).split()
+
+
+def _trimmed(text: str, places: int) -> str:
+    """Written numbers without trailing zeros and without a minus before zero."""
     if places > 0:
         text = _TRAILING.sub("", text)
-    return _MINUS_NOUGHT.sub("0", text).split()
+    return _MINUS_NOUGHT.sub("0", text)
 
 
 def rounded(length: float) -> float:
@@ -76,6 +85,13 @@ def path_text(curve: Array, places: int, closed: bool = False) -> str:
             parts.pop()
         parts.append("Z")
     return " ".join(parts)
+
+
+def lines_texts(lines: Sequence[Array], places: int) -> list[str]:
+    """The `d` texts of straight lines through points (k, 2) in user units, all numbers written in one go."""
+    words = decimals(np.concatenate([points.ravel() for points in lines]), places) if lines else []
+    pairs = (f"{x},{y}" for x, y in zip(words[::2], words[1::2], strict=True))
+    return [f"M {' L '.join(islice(pairs, len(points)))}" for points in lines]
 
 
 def _straight(curve: Array, tolerance: float) -> Bools:

@@ -10,6 +10,7 @@ which role is our own choice; a solid cutting line and a dashed stitching line a
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 from ..errors import NameUnknownError
 from .numbers import decimal
@@ -88,6 +89,7 @@ LEADING = 1.25
 _PLACES = 4
 
 
+@lru_cache(maxsize=256)
 def style_of(role: str, unit_mm: float) -> str:
     """The text of a `style` attribute for a role in a drawing whose user unit is `unit_mm` mm.
 

@@ -64,6 +64,17 @@ def second_derivative(curve: Array, segment: Ints, t: Array) -> Array:
     return np.asarray(6.0 * ((1.0 - u) * (p2 - 2.0 * p1 + p0) + u * (p3 - 2.0 * p2 + p1)))
 
 
+def powers(control: Array) -> tuple[Array, Array, Array, Array]:
+    """The coefficients (k, 2) of segments (k, 4, 2) as polynomials of t, lowest degree first.
+
+    They round by the size of the coordinates: move the segments near the origin first.
+    """
+    p0, p1, p2, p3 = control[:, 0], control[:, 1], control[:, 2], control[:, 3]
+    c1 = 3.0 * (p1 - p0)
+    c2 = 3.0 * (p2 - p1) - c1
+    return p0, c1, c2, p3 - p0 - c1 - c2
+
+
 def direction(curve: Array, segment: Ints, t: Array) -> Array:
     """Unit tangents (k, 2), in the walking direction.
 

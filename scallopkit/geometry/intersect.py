@@ -13,7 +13,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from .cubics import Array, Bools, Ints, cross, derivative, dot, norm, point, point_and_derivative, second_derivative
+from .cubics import Array, Bools, Ints, cross, derivative, dot, norm, point, point_and_derivative, powers, second_derivative
 
 _DEPTH = 22  # halvings, after which a piece of 100 mm is 2e-5 mm long: what is left there touches
 _STILL = 1e-14  # a step of Newton's method, in parameters, after which no other is taken
@@ -21,6 +21,7 @@ _SHARED = 24  # pairs of pieces left between two segments at one level that make
 _TOUCH = 1e-8  # mm; places nearer than this touch
 _SAME = 1e-6  # mm along both curves; crossings nearer than this are one
 _STRETCH = 0.1  # mm; curves that are flush for longer share a stretch (those of radius 100 mm that touch: 0.006 mm)
+_FEW = 2**12  # pairs of boxes that are sooner looked at each than sorted
 _BLOCK = 2**20  # candidate pairs of boxes looked at together
 
 
@@ -119,6 +120,10 @@ def _box_pairs(a: Array, b: Array) -> tuple[Ints, Ints]:
         return np.empty(0, dtype=np.intp), np.empty(0, dtype=np.intp)
     low_a, high_a = a.min(axis=1) - _TOUCH, a.max(axis=1) + _TOUCH
     low_b, high_b = b.min(axis=1), b.max(axis=1)
+    if len(a) * len(b) <= _FEW:
+        meets = ((low_a[:, None] <= high_b) & (low_b <= high_a[:, None])).all(axis=2)
+        i, j = meets.nonzero()
+        return i, j
     axis = int(np.argmax(high_a.max(axis=0) - low_a.min(axis=0)))
     forth = _starts_within(low_a[:, axis], high_a[:, axis], low_b[:, axis], "left")
     back = _starts_within(low_b[:, axis], high_b[:, axis], low_a[:, axis], "right")
@@ -159,6 +164,8 @@ def _meet(a: Array, b: Array, pairs: _Pairs, same_closed: bool | None) -> tuple[
     found: list[_Places] = []
     touches: list[_Places] = []
     overlap = False
+    if not len(pairs):
+        return _Places(pairs.i, pairs.a0, pairs.j, pairs.b0), False
     for _ in range(_DEPTH):
         if not len(pairs):
             break
@@ -238,23 +245,25 @@ def _cross_once(a: Array, b: Array) -> Bools:
 
 def _newton(a: Array, b: Array) -> tuple[Array, Array, Bools]:
     """Parameters on both pieces where they cross, and whether the crossing was found within both."""
-    rows = np.arange(len(a))
-    u, v = np.full(len(a), 0.5), np.full(len(a), 0.5)
+    count = len(a)
+    # Both as polynomials from the same nearby origin, one under the other, so that a step is one evaluation.
+    c0, c1, c2, c3 = powers(np.concatenate([a, b]) - np.concatenate([a[:, :1], a[:, :1]]))
+    twice, thrice = 2.0 * c2, 3.0 * c3
+    t = np.full((2 * count, 1), 0.5)
     for _ in range(8):
-        du, dv = _newton_step(a, rows, u, b, rows, v)
+        place, speed = c0 + t * (c1 + t * (c2 + t * c3)), c1 + t * (twice + t * thrice)
+        step = np.concatenate(_step(place[count:] - place[:count], speed[:count], speed[count:]))[:, None]
         # `np.clip` takes twice as long on so few.
-        u, v = np.minimum(np.maximum(u + du, -0.25), 1.25), np.minimum(np.maximum(v + dv, -0.25), 1.25)
-        if max(np.abs(du).max(), np.abs(dv).max()) <= _STILL:
+        t = np.minimum(np.maximum(t + step, -0.25), 1.25)
+        if np.abs(step).max() <= _STILL:
             break
-    u, v = np.clip(u, 0.0, 1.0), np.clip(v, 0.0, 1.0)
-    return u, v, _gap(a, rows, u, b, rows, v) <= _TOUCH
+    t = _clipped(t)
+    place = c0 + t * (c1 + t * (c2 + t * c3))
+    return t[:count, 0], t[count:, 0], norm(place[count:] - place[:count]) <= _TOUCH
 
 
-def _newton_step(a: Array, i: Ints, u: Array, b: Array, j: Ints, v: Array) -> tuple[Array, Array]:
-    """The step of Newton's method for a(u) = b(v); none where the tangents are parallel."""
-    here, along = point_and_derivative(a, i, u)
-    there, other = point_and_derivative(b, j, v)
-    gap = there - here
+def _step(gap: Array, along: Array, other: Array) -> tuple[Array, Array]:
+    """The step of Newton's method for a(u) = b(v) from the gap b - a; none where the tangents are parallel."""
     turn = cross(along, other)
     safe = np.where(turn != 0.0, turn, np.inf)
     return cross(gap, other) / safe, cross(gap, along) / safe
@@ -262,15 +271,26 @@ def _newton_step(a: Array, i: Ints, u: Array, b: Array, j: Ints, v: Array) -> tu
 
 def _polished(a: Array, b: Array, i: Ints, u: Array, j: Ints, v: Array) -> _Places:
     """The positions after two more steps on the whole segments, free of the rounding of the halvings."""
-    gap = _gap(a, i, u, b, j, v)
+    here, along = point_and_derivative(a, i, u)
+    there, other = point_and_derivative(b, j, v)
     for _ in range(2):
-        du, dv = _newton_step(a, i, u, b, j, v)
-        u1, v1 = np.clip(u + du, 0.0, 1.0), np.clip(v + dv, 0.0, 1.0)
+        du, dv = _step(there - here, along, other)
+        u1, v1 = _clipped(u + du), _clipped(v + dv)
+        here1, along1 = point_and_derivative(a, i, u1)
+        there1, other1 = point_and_derivative(b, j, v1)
         # Where a curve stands still a step may lead astray.
-        left_over = _gap(a, i, u1, b, j, v1)
-        better = left_over <= gap
-        u, v, gap = np.where(better, u1, u), np.where(better, v1, v), np.where(better, left_over, gap)
+        better = norm(there1 - here1) <= norm(there - here)
+        u, v = np.where(better, u1, u), np.where(better, v1, v)
+        if not better.any():
+            break
+        which = better[:, None]
+        here, along = np.where(which, here1, here), np.where(which, along1, along)
+        there, other = np.where(which, there1, there), np.where(which, other1, other)
     return _Places(i, u, j, v)
+
+
+def _clipped(t: Array) -> Array:
+    return np.asarray(np.minimum(np.maximum(t, 0.0), 1.0))
 
 
 def _gap(a: Array, i: Ints, u: Array, b: Array, j: Ints, v: Array) -> Array:

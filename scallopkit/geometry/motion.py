@@ -42,8 +42,11 @@ def compose(outer: Array, inner: Array) -> Array:
 
 def inverse(motion: Array) -> Array:
     """The map that undoes `motion`; a map that flattens the plane raises numpy's LinAlgError."""
-    linear = np.linalg.inv(motion[:, :2])
-    return np.concatenate([linear, (-linear @ motion[:, 2])[:, None]], axis=1)
+    (a, c, e), (b, d, f) = motion.tolist()
+    size = a * d - b * c
+    if size == 0.0:
+        raise np.linalg.LinAlgError("Singular matrix")
+    return affine(d / size, -b / size, -c / size, a / size, (c * f - d * e) / size, (b * e - a * f) / size)
 
 
 def apply(motion: Array, points: Array) -> Array:

@@ -15,7 +15,7 @@ from math import comb
 import numpy as np
 
 from ..errors import RequestError
-from .cubics import Array, Bools, Ints, dot, norm, point, point_and_derivative, second_derivative
+from .cubics import Array, Bools, Ints, dot, norm, point, powers
 
 _PAIRS = 2**18  # point-segment pairs at once: about 100 MB at the worst
 _GAIN = 1e-10  # mm; a piece that could bring a point no nearer than this is not looked at
@@ -93,8 +93,8 @@ def nearest(curve: Array, points: Array) -> Nearest:
 
 def _nearest_block(curve: Array, points: Array) -> tuple[Ints, Array]:
     """Segment and parameter of the nearest place to each of the points."""
-    best = _distance_to_samples(curve, points)
-    found = [_nearest_nodes(curve, points)]
+    best, nodes = _samples(curve, points)
+    found = [nodes]
     pieces = _first_pieces(curve, points, best)
     for depth in range(_DEPTH):
         pieces = _update_and_prune(pieces, best, found)
@@ -109,18 +109,13 @@ def _nearest_block(curve: Array, points: Array) -> tuple[Ints, Array]:
     return _best_of(curve, points, found)
 
 
-def _distance_to_samples(curve: Array, points: Array) -> Array:
-    """Squared distances (k,) to the nearest of all nodes and midpoints: first bounds from above."""
+def _samples(curve: Array, points: Array) -> tuple[Array, tuple[Ints, Ints, Array]]:
+    """Squared distances (k,) to the nearest of all nodes and midpoints, first bounds from above; the nearest nodes."""
     n = len(curve)
-    samples = np.concatenate([curve[:, 0], point(curve, np.arange(n), np.full(n, 0.5)), curve[-1:, 3]])
-    return np.asarray(_squared(points[:, None, :] - samples).min(axis=1))
-
-
-def _nearest_nodes(curve: Array, points: Array) -> tuple[Ints, Ints, Array]:
-    nodes = np.concatenate([curve[:, 0], curve[:, 3]])
-    which = _squared(points[:, None, :] - nodes).argmin(axis=1)
-    n = len(curve)
-    return np.arange(len(points)), which % n, (which >= n).astype(float)
+    middles = 0.125 * (curve[:, 0] + 3.0 * (curve[:, 1] + curve[:, 2]) + curve[:, 3])
+    squared = _squared(points[:, None, :] - np.concatenate([curve[:, 0], curve[:, 3], middles]))
+    which = squared[:, : 2 * n].argmin(axis=1)
+    return squared.min(axis=1), (np.arange(len(points)), which % n, (which >= n).astype(float))
 
 
 def _first_pieces(curve: Array, points: Array, best: Array) -> _Pieces:
@@ -147,24 +142,29 @@ def _update_and_prune(pieces: _Pieces, best: Array, found: list[tuple[Ints, Ints
 
 def _ups_and_downs(bernstein: Array) -> tuple[Bools, Ints]:
     """Whether the first difference that is not zero falls, and the number of changes of sign of the differences."""
-    sign = np.sign(np.diff(bernstein, axis=1))
-    # A zero takes the sign before it, so that it never counts as a change; leading zeros take the one after.
-    for column in range(1, 6):
-        sign[:, column] = np.where(sign[:, column] == 0.0, sign[:, column - 1], sign[:, column])
-    for column in range(4, -1, -1):
-        sign[:, column] = np.where(sign[:, column] == 0.0, sign[:, column + 1], sign[:, column])
-    return sign[:, 0] < 0.0, (np.diff(sign, axis=1) != 0.0).sum(axis=1)
+    sign = np.sign(bernstein[:, 1:] - bernstein[:, :-1])
+    if not sign.all():
+        # A zero takes the sign before it, so that it never counts as a change; leading zeros take the one after.
+        for column in range(1, 6):
+            sign[:, column] = np.where(sign[:, column] == 0.0, sign[:, column - 1], sign[:, column])
+        for column in range(4, -1, -1):
+            sign[:, column] = np.where(sign[:, column] == 0.0, sign[:, column + 1], sign[:, column])
+    return sign[:, 0] < 0.0, (sign[:, 1:] != sign[:, :-1]).sum(axis=1)
 
 
 def _refine(curve: Array, points: Array, pieces: _Pieces) -> tuple[Ints, Ints, Array]:
     """The least distance on pieces that hold one, by Newton inside a bracket that halves wherever Newton leaves it."""
     low, high = pieces.start, pieces.start + pieces.width
     t = 0.5 * (low + high)
-    for _ in range(64 if len(t) else 0):
-        place, speed = point_and_derivative(curve, pieces.segment, t)
-        gap = place - points[pieces.owner]
+    if not len(t):
+        return pieces.owner, pieces.segment, t
+    c0, c1, c2, c3 = powers(curve[pieces.segment] - points[pieces.owner][:, None, :])
+    twice, thrice, sixfold = 2.0 * c2, 3.0 * c3, 6.0 * c3
+    for _ in range(64):
+        u = t[:, None]
+        gap, speed = c0 + u * (c1 + u * (c2 + u * c3)), c1 + u * (twice + u * thrice)
         slope = dot(gap, speed)
-        bend = _squared(speed) + dot(gap, second_derivative(curve, pieces.segment, t))
+        bend = _squared(speed) + dot(gap, twice + u * sixfold)
         low, high = np.where(slope <= 0.0, t, low), np.where(slope >= 0.0, t, high)
         step = t - slope / np.where(bend > 0.0, bend, 1.0)
         inside = (bend > 0.0) & (step >= low) & (step <= high)

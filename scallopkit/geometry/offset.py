@@ -60,6 +60,9 @@ def offset(
     source = _source(curve, closed, accuracy)
     if distance == 0.0:
         return [source]
+    plain = None if closed else _plain(source, _Style(distance, closed, join, mitre_limit, accuracy))
+    if plain is not None:
+        return [plain]
     _check_simple(source, closed)
     source = cut_at_cusps(source)
     for nudge in _NUDGES:
@@ -121,6 +124,31 @@ def _source(curve: Array, closed: bool, accuracy: float) -> Array:
             source = np.concatenate([source, lines(np.stack([source[-1, 3], source[0, 0]]))])
         source[-1, 3] = source[0, 0]
     return np.asarray(source)
+
+
+def _plain(source: Array, style: _Style) -> Array | None:
+    """The parallel of an open curve that needs no cutting; None where it might.
+
+    Where no two tangents differ by more than a right angle, and the parallel runs forward everywhere, the squares to
+    the curve do not meet within the distance, and both ends are farther from all of the parallel but its own end.
+    """
+    chord = source[-1, 3] - source[0, 0]
+    if not _goes_along(source, chord):
+        return None
+    raw = parallel(source, style.distance, style.accuracy / 3.0)
+    if not len(raw.pieces) or (raw.segment[0], raw.t0[0], raw.segment[-1], raw.t1[-1]) != (0, 0.0, len(source) - 1, 1.0):
+        return None
+    before = np.arange(len(raw.pieces) - 1)
+    if (norm(raw.pieces[1:, 0] - raw.pieces[:-1, 3]) > 0.25 * style.accuracy).any():
+        return None
+    pieces = _snapped(raw.pieces, before, before + 1)
+    return pieces if _goes_along(pieces, chord) else None
+
+
+def _goes_along(curve: Array, way: Array) -> bool:
+    """Whether all directions of a curve lie within half a right angle of `way`."""
+    legs = np.diff(curve, axis=1)
+    return bool((legs @ way >= math.sqrt(0.5) * norm(legs) * norm(way)).all())
 
 
 def _attempt(source: Array, style: _Style) -> list[Array] | None:

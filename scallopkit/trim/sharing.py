@@ -145,6 +145,8 @@ def starts_line(share: Share) -> bool:
 
 def taken(curve: Array, cut_in: Cut, cut_out: Cut) -> Array:
     """An element's curve between two places on it; a cut without a point takes it from, or up to, its end."""
+    if cut_in.point is None and cut_out.point is None:
+        return curve
     start = (0, 0.0) if cut_in.point is None else (cut_in.segment, cut_in.t)
     stop = (len(curve) - 1, 1.0) if cut_out.point is None else (cut_out.segment, cut_out.t)
     part = cubics.stretch(curve, start, stop)
