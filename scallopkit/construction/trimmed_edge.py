@@ -524,7 +524,7 @@ def stitching(line: Trimmed, share: Share, run: LaidRun, origin: float) -> list[
         begins = float(row.s_start[i]) + turn * m.length
         if not is_link and begins - reached > _MEETS and not (out and _follows(out[-1].curve, forth, curve)):
             out.append(_plain(m.part(reached, begins)))
-        out.append(_plain(motion.apply(forth, curve)) if is_link else _bow(line.placed, i, curve, forth))
+        out.append(_carried(_plain(curve), forth) if is_link else _bow(line.placed, i, curve, forth))
         reached = end if is_link else float(row.s_end[i]) + turn * m.length
     if end - reached > _MEETS:
         out.append(_plain(m.part(reached, end)))
@@ -537,12 +537,11 @@ def _follows(before: Array, forth: Array, curve: Array) -> bool:
 
 def _bow(placed: Scallops, i: int, curve: Array, forth: Array) -> Bow:
     chord = placed.row.end[i] - placed.row.start[i]
-    along = forth[:, :2] @ (chord / np.hypot(*chord))
+    along = chord / math.hypot(*chord.tolist())
     radius = float(placed.radius[i])
     if math.isnan(radius):
-        return Bow(motion.apply(forth, curve), along)
-    centre = placed.crest[i] - radius * placed.axis[i]
-    return Bow(motion.apply(forth, curve), along, motion.apply(forth, centre), radius)
+        return _carried(Bow(curve, along), forth)
+    return _carried(Bow(curve, along, placed.crest[i] - radius * placed.axis[i], radius), forth)
 
 
 def _plain(curve: Array) -> Bow:
@@ -577,6 +576,8 @@ def _nearest(bows: Sequence[Bow], reach: float, first: bool) -> list[Bow]:
 
 
 def _carried(bow: Bow, by: Array) -> Bow:
+    if by is motion.IDENTITY:
+        return bow
     centre = None if bow.centre is None else motion.apply(by, bow.centre)
     return Bow(motion.apply(by, bow.curve), by[:, :2] @ bow.along, centre, bow.radius)
 

@@ -21,11 +21,10 @@ from ..construction.facing import FOLD, FREE, SEAM, Facing, shaped_facings
 from ..construction.facing_cut import FacingCut, facing_cut
 from ..construction.stitching import bare_stretches
 from ..construction.strip import Cloth, band_length, band_pieces, ease, strip_facing
-from ..construction.trimmed_edge import greatest_height, outside_of
 from ..errors import NameUnknownError, RequestError
 from ..geometry import cubics, motion
 from ..geometry.cubics import Array
-from ..geometry.length import measure
+from ..geometry.length import Measured, measure
 from ..geometry.nearest import nearest
 from ..pattern.grain import grain_of
 from ..pattern.joins import DART, LAP
@@ -448,14 +447,26 @@ def _turned_over(shape: Shape, grain: Array) -> Array | None:
 
 def _alike(shape: Shape, other: Shape) -> bool:
     """Whether a facing is its own mirror image."""
-    curve = np.concatenate(shape.net)
-    rings = [measure(ring) for ring in other.net]
-    points = np.concatenate([m.points(np.arange(0.0, m.length, _COMPARED)) for m in rings])
     feet, others = (np.array([notch.mean(axis=0) for notch in one.notches]).reshape(-1, 2) for one in (shape, other))
-    marks = all(float(cubics.norm(feet - foot).min()) < _ALIKE for foot in others)
+    if not all(float(cubics.norm(feet - foot).min()) < _ALIKE for foot in others):
+        return False
+    curve, images = np.concatenate(shape.net), [measure(ring) for ring in other.net]
+    if len(images) == 1 and _walked_alike(curve, images[0]):
+        return True
+    points = np.concatenate([m.points(np.arange(0.0, m.length, _COMPARED)) for m in images])
     # A few places tell most that are not.
     looks = (points[:: max(1, len(points) // _LOOKS)], points)
-    return marks and all(bool(nearest(curve, some).distance.max() < _ALIKE) for some in looks)
+    return all(bool(nearest(curve, some).distance.max() < _ALIKE) for some in looks)
+
+
+def _walked_alike(ring: Array, image: Measured) -> bool:
+    """Whether a closed line, walked the other way from where its mirror image starts, is at the same places as that."""
+    own = measure(ring, motion.IDENTITY)
+    if abs(own.length - image.length) > _ALIKE:
+        return False
+    start, s = nearest(ring, image.curve[:1, 0]), np.arange(0.0, own.length, _COMPARED)
+    back = own.lengths(start.segment, start.t) - s
+    return bool((cubics.norm(own.points(back) - image.points(s)) < _ALIKE).all())
 
 
 def _texts(name: str, pieces: Sequence[str], cut: str, wish: _Wish, told: Sequence[str]) -> list[tuple[str, ...]]:
@@ -482,7 +493,7 @@ def _shaped(drawing: Drawing, run: Run, placed: Scallops, finish: Finish, wish: 
         seam_at = _fold_name(run, facing.parts[-1])
         facing = replace(facing, ends=(FOLD, SEAM))
     along = None if wish.turn else flat_cut_of(run, finish, () if facing.ring else facing.parts)
-    cut = facing_cut(facing, finish.cut, _beyond(run), wish.seam, wish.inner, along)
+    cut = facing_cut(facing, finish.cut, run.greatest_height, wish.seam, wish.inner, along)
     points, s = _valleys_on(run, placed, facing.begin, facing.finish)
     pieces = tuple(dict.fromkeys(laid.parts[k].edge.piece.name for k in facing.parts))
     outer = [facing.edge[0, 0], facing.edge[-1, 3], facing.inner[-1, 3], facing.inner[0, 0]]
@@ -546,11 +557,6 @@ def _fold_name(run: Run, part: int) -> str:
         fold = laid.folds[1]
         return laid.line.end if fold is None else fold.name
     return laid.joints[part].name
-
-
-def _beyond(run: Run) -> float:
-    """How far crests lie outside the run's own line, mm; nothing where the scallops are cut into the cloth."""
-    return greatest_height(run.line, outside_of(run.laid, run.line))
 
 
 def _times_in_run(run: Run, facing: Facing) -> int:
@@ -676,7 +682,7 @@ def _depth_warnings(run: Run, placed: Scallops, wish: _Wish) -> list[Warn]:
 def _least_depth(run: Run, placed: Scallops) -> float:
     """The least depth of a facing that reaches far enough past its valleys, mm from the edge line."""
     # Of the scallops' depth, what lies outside the edge line already is no depth of the facing.
-    return float(placed.depth.max()) - _beyond(run) + _SHALLOW
+    return float(placed.depth.max()) - run.greatest_height + _SHALLOW
 
 
 # ---------------------------------------------------------------- strips and bands
@@ -698,7 +704,7 @@ def _strips_along(run: Run, placed: Scallops, finish: Finish, wish: _Wish, stret
     cloth = Cloth(wish.longest, wish.seam, (beyond[0], beyond[1]))
     strip = strip_facing(long, wish.depth, at[(at > _AT) & (at < long - _AT)].tolist(), cloth)
     _, s = _valleys_between(run, placed, begin, begin + long)
-    above = _beyond(run) + finish.cut.distance
+    above = run.greatest_height + finish.cut.distance
     stops, last = [0.0, *strip.joins, long], len(strip.joins)
     drafts = []
     for k, (a, b) in enumerate(pairwise(stops)):

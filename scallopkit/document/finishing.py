@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, replace
+from itertools import compress
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -134,7 +135,9 @@ def _before_its_ends(made: Clipping, laid: LaidRun) -> Clipping:
         if line is not None:
             square = cubics.left(line.along)
             beyond = square if (square @ forward > 0.0) == at_end else -square
-            wedges = tuple(w for w in wedges if bool(((w.mouth - line.point) @ beyond < _ON_FOLD).all()))
+            mouths = np.array([wedge.mouth for wedge in wedges]).reshape(-1, 2, 2)
+            farthest = ((mouths - line.point) @ beyond).max(axis=1)
+            wedges = tuple(compress(wedges, farthest < _ON_FOLD))
     return replace(made, wedges=wedges, taken_out=math.fsum(wedge.width for wedge in wedges))
 
 

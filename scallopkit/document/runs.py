@@ -159,6 +159,14 @@ class Run:
         return trimmed(self.scallops, self.course, self.stops)
 
     @cached_property
+    def greatest_height(self) -> float:
+        """How far crests lie outside the run's own line, mm; nothing where the scallops are cut into the cloth."""
+        # Loaded only where edges are faced.
+        from ..construction.trimmed_edge import greatest_height, outside_of
+
+        return greatest_height(self.line, outside_of(self.laid, self.line))
+
+    @cached_property
     def shares(self) -> tuple[Share, ...]:
         """What of the trimmed line lies on each part."""
         return shares(self.laid, self.line, self.origin)

@@ -81,18 +81,22 @@ def direction(curve: Array, segment: Ints, t: Array) -> Array:
     Where the derivative vanishes (a handle retracted into its node) the limit of the direction is given: from the
     second, else the third derivative. A segment that is a single point has the direction (1, 0).
     """
-    d = derivative(curve, segment, t)
-    size = np.hypot(d[:, 0], d[:, 1])
-    scale = np.ptp(curve[segment], axis=1).max(axis=1)
-    weak = size <= 1e-7 * scale
-    if weak.any():
-        w = np.flatnonzero(weak)
+    return along(curve, segment, t, derivative(curve, segment, t))
+
+
+def along(curve: Array, segment: Ints, t: Array, d: Array) -> Array:
+    """The same where the first derivatives `d` (k, 2) at these places are known already."""
+    size = norm(d)
+    # The box round all segments is no smaller than that of any, so most curves need no closer look.
+    if len(d) and size.min() <= 1e-7 * (curve.max() - curve.min()):
+        scale = np.ptp(curve[segment], axis=1).max(axis=1)
+        w = np.flatnonzero(size <= 1e-7 * scale)
+        d = d.copy()
         d[w] = _limit_direction(curve, segment[w], t[w], scale[w])
-        size = np.hypot(d[:, 0], d[:, 1])
-    safe = np.where(size > 0.0, size, 1.0)
-    d /= safe[:, None]
-    d[size == 0.0] = (1.0, 0.0)
-    return d
+        size = norm(d)
+        d[size == 0.0] = (1.0, 0.0)
+        size = np.where(size > 0.0, size, 1.0)
+    return np.asarray(d / size[:, None])
 
 
 def _limit_direction(curve: Array, segment: Ints, t: Array, scale: Array) -> Array:
@@ -139,15 +143,15 @@ def reverse(curve: Array) -> Array:
 
 def cut(curve: Array, segment: Ints, t0: Array, t1: Array) -> Array:
     """The parts from t0 to t1 of the named segments, (k, 4, 2), by blossoming (exact)."""
-    p0, p1, p2, p3 = _control(curve, segment)
+    control = curve[segment]
+    a, b = t0[:, None, None], t1[:, None, None]
 
-    def blossom(a: Array, b: Array, c: Array) -> Array:
-        a, b, c = a[:, None], b[:, None], c[:, None]
-        q0, q1, q2 = p0 + (p1 - p0) * a, p1 + (p2 - p1) * a, p2 + (p3 - p2) * a
-        r0, r1 = q0 + (q1 - q0) * b, q1 + (q2 - q1) * b
-        return np.asarray(r0 + (r1 - r0) * c)
+    def level(points: Array, at: Array) -> Array:
+        return np.asarray(points[:, :-1] + (points[:, 1:] - points[:, :-1]) * at)
 
-    return np.stack([blossom(t0, t0, t0), blossom(t0, t0, t1), blossom(t0, t1, t1), blossom(t1, t1, t1)], axis=1)
+    by_a = level(control, a)
+    by_aa, by_ab, by_bb = level(by_a, a), level(by_a, b), level(level(control, b), b)
+    return np.concatenate([level(by_aa, a), level(by_aa, b), level(by_ab, b), level(by_bb, b)], axis=1)
 
 
 def stretch(curve: Array, start: tuple[int, float], end: tuple[int, float]) -> Array:

@@ -13,7 +13,19 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from .cubics import Array, Bools, Ints, cross, derivative, dot, norm, point, point_and_derivative, powers, second_derivative
+from .cubics import (
+    Array,
+    Bools,
+    Ints,
+    cross,
+    derivative,
+    dot,
+    norm,
+    point,
+    point_and_derivative,
+    powers,
+    second_derivative,
+)
 
 _DEPTH = 22  # halvings, after which a piece of 100 mm is 2e-5 mm long: what is left there touches
 _STILL = 1e-14  # a step of Newton's method, in parameters, after which no other is taken

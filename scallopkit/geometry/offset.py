@@ -136,7 +136,12 @@ def _plain(source: Array, style: _Style) -> Array | None:
     if not _goes_along(source, chord):
         return None
     raw = parallel(source, style.distance, style.accuracy / 3.0)
-    if not len(raw.pieces) or (raw.segment[0], raw.t0[0], raw.segment[-1], raw.t1[-1]) != (0, 0.0, len(source) - 1, 1.0):
+    if not len(raw.pieces) or (raw.segment[0], raw.t0[0], raw.segment[-1], raw.t1[-1]) != (
+        0,
+        0.0,
+        len(source) - 1,
+        1.0,
+    ):
         return None
     before = np.arange(len(raw.pieces) - 1)
     if (norm(raw.pieces[1:, 0] - raw.pieces[:-1, 3]) > 0.25 * style.accuracy).any():

@@ -14,7 +14,20 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from .cubics import Array, Bools, Ints, cross, cut, derivative, direction, dot, left, norm, point, second_derivative
+from .cubics import (
+    Array,
+    Bools,
+    Ints,
+    along,
+    cross,
+    cut,
+    derivative,
+    dot,
+    left,
+    norm,
+    point_and_derivative,
+    second_derivative,
+)
 
 _DEPTH = 30  # halvings, reached at cusps only, where the pieces shrink with their square
 _STEPS = np.linspace(0.0, 1.0, 9)
@@ -121,9 +134,9 @@ def _sampled(curve: Array, segment: Ints, a: Array, b: Array, distance: float) -
 def _frame(curve: Array, segment: Ints, t: Array, distance: float) -> _Frame:
     """Places on the parallel at parameters t (k, m)."""
     number, flat = np.repeat(segment, t.shape[1]), t.ravel()
-    tangent = direction(curve, number, flat)
-    place = point(curve, number, flat) + distance * left(tangent)
-    first = derivative(curve, number, flat)
+    place, first = point_and_derivative(curve, number, flat)
+    tangent = along(curve, number, flat, first)
+    place = place + distance * left(tangent)
     size = norm(first)
     legs = np.diff(curve, axis=1)
     scale = norm(legs).max(axis=1)[number]

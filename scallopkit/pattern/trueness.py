@@ -122,11 +122,11 @@ def firm_direction(curve: Array) -> Array:
     solid = curve[np.ptp(curve, axis=1).max(axis=1) > _ROUNDED]
     if not len(solid):
         solid = cubics.without_points(curve)
-    tangent = cubics.direction(solid, np.zeros(1, dtype=np.intp), np.zeros(1))[0]
+    tangent, _ = cubics.ends_direction(solid[:1])
     # Nodes are looked for among the first segments, which are longer than their chords.
     beyond = np.cumsum(cubics.norm(solid[:, 3] - solid[:, 0])) >= _FIRM
     if beyond[0]:
-        return np.asarray(tangent)
+        return tangent
     m = measure(solid[: int(beyond.argmax()) + 1] if beyond[-1] else solid)
     chord = m.points(np.array([_FIRM]))[0] - solid[0, 0]
     size = float(cubics.norm(chord))
