@@ -22,6 +22,7 @@ class Page:
     Attributes:
         width, height: of its MediaBox, mm.
         strokes: for each stroked path its points, handles of curves among them (k, 2).
+        dashes: for each stroked path its dashes (on, off, …; empty for solid), and how far into them it begins.
         windows: the rectangles (2, 2) that it was clipped to.
         words: each text with the place where it begins.
     """
@@ -29,6 +30,7 @@ class Page:
     width: float
     height: float
     strokes: list[Array] = field(default_factory=list)
+    dashes: list[tuple[Array, float]] = field(default_factory=list)
     windows: list[Array] = field(default_factory=list)
     words: list[tuple[str, Array]] = field(default_factory=list)
 
@@ -59,15 +61,16 @@ def _draw(out: Page, contents: Any, owner: Any, pdf: Any, matrix: Array, high: f
         moved = np.array(points).reshape(-1, 2) @ matrix[:2] + matrix[2]
         return np.stack([moved[:, 0], high - moved[:, 1]], axis=1) * MM
 
-    saved: list[Array] = []
+    saved: list[tuple[Array, tuple[Array, float]]] = []
+    dashes = np.zeros(0), 0.0
     path: list[list[float]] = []
     clips = False
     for operands, operator in ContentStream(contents, pdf).operations:
         v = [float(value) for value in operands] if operator in (b"cm", b"m", b"l", b"c", b"re") else []
         if operator == b"q":
-            saved.append(matrix)
+            saved.append((matrix, dashes))
         elif operator == b"Q":
-            matrix = saved.pop()
+            matrix, dashes = saved.pop()
         elif operator == b"cm":
             matrix = _within(matrix, v)
         elif operator in (b"m", b"l", b"c"):
@@ -75,12 +78,15 @@ def _draw(out: Page, contents: Any, owner: Any, pdf: Any, matrix: Array, high: f
         elif operator == b"re":
             x, y, w, h = v
             path.append([x, y, x + w, y, x + w, y + h, x, y + h, x, y])
+        elif operator == b"d":
+            dashes = np.array([float(value) for value in operands[0]]) * MM, float(operands[1]) * MM
         elif operator in (b"W", b"W*"):
             clips = True
         elif operator in (b"S", b"s", b"n"):
             points = place([value for part in path for value in np.array(part).reshape(-1, 2).tolist()])
             if operator != b"n":
                 out.strokes.append(points)
+                out.dashes.append(dashes)
             elif clips:
                 out.windows.append(np.stack([points.min(axis=0), points.max(axis=0)]))
             path, clips = [], False

@@ -10,11 +10,11 @@ from typing import Protocol
 import numpy as np
 
 from ..errors import RequestError, counted
-from ..geometry import cubics
 from ..geometry.cubics import Array
 from ..geometry.motion import apply
 from ..pattern.piece import Warn
 from .arranging import belongings, laid_on_each, moved
+from .clipping import Clipping, clipping
 from .drawing import Drawing
 from .drawn import BEFORE, MARK, MIDDLE, OUTLINE, START, Drawn, DrawnLine, DrawnText, chosen_lines
 from .left_out import left_out
@@ -111,8 +111,8 @@ class Sheets(Protocol):
     def unclipped(self) -> None:
         """Ends what `clipped` began."""
 
-    def curve(self, curve: Array, look: LineStyle, closed: bool = False) -> None:
-        """Draws a curve (n, 4, 2)."""
+    def curve(self, curve: Array, look: LineStyle, closed: bool = False, along: float = 0.0) -> None:
+        """Draws a curve (n, 4, 2) that begins `along` mm after the start of its line, from where dashes are counted."""
 
     def segments(self, lines: Sequence[tuple[float, float, float, float]], look: LineStyle) -> None:
         """Draws straight lines, each from x, y to x, y."""
@@ -178,12 +178,13 @@ def paper(
     lines = [replace(line, look=_look(line.look, wish)) for line in lines]
     _first_page(pages, drawing, wish, tiles, lines)
     called = wish.title or drawing.name
-    # Folds come last; each with its box, which every page asks for.
-    boxed = [(line, cubics.bounds(line.curve)) for line in sorted(lines, key=lambda line: line.role == "fold")]
+    # Folds come last.
+    folds_last = sorted(lines, key=lambda line: line.role == "fold")
+    clipped = clipping(folds_last, texts, [_box(text) for text in texts])
     for k, tile in enumerate(tiles.tiles):
         if step is not None:
             step(k, len(tiles.tiles), tile.name)
-        _page(pages, called, tiles, tile, k, boxed, texts)
+        _page(pages, called, tiles, tile, k, clipped)
     makers = (not wish.show or OUTLINE in wish.show) and OUTLINE not in wish.hide
     told = (*letters_missing(pages.unknown), *(left_out(drawing) if makers else ()))
     return Paper(pages.bytes(), tiles, told, arranged)
@@ -240,27 +241,20 @@ def _look(look: LineStyle, wish: PaperWish) -> LineStyle:
 # ---------------------------------------------------------------- the tiles
 
 
-def _page(
-    pages: Sheets,
-    called: str,
-    tiles: Tiling,
-    tile: Tile,
-    k: int,
-    lines: Sequence[tuple[DrawnLine, Array]],
-    texts: Sequence[DrawnText],
-) -> None:
+def _page(pages: Sheets, called: str, tiles: Tiling, tile: Tile, k: int, clipped: Clipping) -> None:
     """One tile with its marks and its foot."""
     pages.begin(tiles.page.width, tiles.page.height)
     shift = np.array([tiles.margin, tiles.margin]) - tile.corner
     pages.clipped(tiles.margin, tiles.margin, tile.width, tile.height)
     low, high = tile.corner, tile.corner + np.array([tile.width, tile.height])
-    for line, box in lines:
-        if (box[0] <= high + 1.0).all() and (box[1] >= low - 1.0).all():
-            if line.role == "fold":
-                # The outline runs along it too, and would fill the gaps of its dashes: nobody may cut there.
-                pages.curve(line.curve + shift, LineStyle(_WHITE, line.look.width_mm + _CLEAR))
-            pages.curve(line.curve + shift, line.look, line.closed)
-    for text in texts:
+    for line, stretches in clipped.lines(low, high):
+        if line.role == "fold":
+            # The outline runs along it too, and would fill the gaps of its dashes: nobody may cut there.
+            for part in stretches:
+                pages.curve(part.curve + shift, LineStyle(_WHITE, line.look.width_mm + _CLEAR))
+        for part in stretches:
+            pages.curve(part.curve + shift, line.look, part.closed, part.along)
+    for text in clipped.texts(low, high):
         for words, place in text.rows:
             x, y = place + shift
             pages.text(words, float(x), float(y), text.size, text.anchor, text.angle)

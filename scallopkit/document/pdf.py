@@ -65,9 +65,9 @@ class Pages:
         """Ends what `clipped` began."""
         self._canvas.restoreState()
 
-    def curve(self, curve: Array, look: LineStyle, closed: bool = False) -> None:
-        """Draws a curve (n, 4, 2)."""
-        self._look(look)
+    def curve(self, curve: Array, look: LineStyle, closed: bool = False, along: float = 0.0) -> None:
+        """Draws a curve (n, 4, 2) that begins `along` mm after the start of its line, from where dashes are counted."""
+        self._look(look, along)
         path = self._canvas.beginPath()
         points = [(x * POINT, self._y(y)) for x, y in curve.reshape(-1, 2).tolist()]
         path.moveTo(*points[0])
@@ -108,10 +108,12 @@ class Pages:
         self.unknown.add(letter)
         return "?"
 
-    def _look(self, look: LineStyle) -> None:
+    def _look(self, look: LineStyle, along: float = 0.0) -> None:
         self._canvas.setStrokeColor(colour_of(look.colour))
         self._canvas.setLineWidth(look.width_mm * POINT)
-        self._canvas.setDash(*([[part * POINT for part in look.dashes_mm]] if look.dashes_mm else []))
+        # The library writes the phase as it is told, and PDF has no exponents.
+        phase = round(look.phase_mm(along) * POINT, 4)
+        self._canvas.setDash([part * POINT for part in look.dashes_mm], phase or 0)
         self._canvas.setLineJoin(1)
 
     def _y(self, y: float) -> float:

@@ -31,6 +31,15 @@ class LineStyle:
     width_mm: float
     dashes_mm: tuple[float, ...] = ()
 
+    def phase_mm(self, along: float) -> float:
+        """How far into its dashes the line is `along` mm after its start, mm; 0 where it is solid.
+
+        An odd number of dashes comes again only after two rounds, since on and off change places in the second:
+        https://www.w3.org/TR/SVG2/painting.html#StrokeDashing
+        """
+        period = sum(self.dashes_mm) * (1 + len(self.dashes_mm) % 2)
+        return along % period if period > 0.0 else 0.0
+
 
 @dataclass(frozen=True)
 class TextStyle:

@@ -66,9 +66,9 @@ class SvgPages:
         """Ends what `clipped` began."""
         self._out.append("</g>")
 
-    def curve(self, curve: Array, look: LineStyle, closed: bool = False) -> None:
-        """Draws a curve (n, 4, 2)."""
-        self._out.append(f'<path d="{path_text(curve, _PLACES, closed)}" {_style(look)}/>')
+    def curve(self, curve: Array, look: LineStyle, closed: bool = False, along: float = 0.0) -> None:
+        """Draws a curve (n, 4, 2) that begins `along` mm after the start of its line, from where dashes are counted."""
+        self._out.append(f'<path d="{path_text(curve, _PLACES, closed)}" {_style(look, along)}/>')
 
     def segments(self, lines: Sequence[tuple[float, float, float, float]], look: LineStyle) -> None:
         """Draws straight lines, each from x, y to x, y."""
@@ -96,9 +96,11 @@ def _number(value: float) -> str:
     return decimal(value, _PLACES)
 
 
-def _style(look: LineStyle) -> str:
+def _style(look: LineStyle, along: float = 0.0) -> str:
     dashes = ",".join(_number(part) for part in look.dashes_mm) or "none"
+    phase = _number(look.phase_mm(along))
+    offset = f";stroke-dashoffset:{phase}" if phase != "0" else ""
     return (
         f'style="fill:none;stroke:{look.colour};stroke-width:{_number(look.width_mm)};stroke-dasharray:{dashes};'
-        'stroke-linejoin:round"'
+        f'stroke-linejoin:round{offset}"'
     )

@@ -18,6 +18,7 @@ from scallopkit.document.reader import read_drawing
 from scallopkit.document.workshop import cut, redrawn, scallop, with_runs
 from scallopkit.errors import NameUnknownError, RequestError
 from scallopkit.geometry import cubics
+from scallopkit.geometry.length import measure
 
 from ..pages import Page, read_pages
 
@@ -118,6 +119,58 @@ def test_tiles_put_together_are_the_drawing(sheet: Drawing, tiled: tuple[Paper, 
             assert there, f"no page shows {node}"
             for points in there:
                 assert cubics.norm(points - node).min() < NEAR
+
+
+def test_between_nodes_tiles_are_the_drawing_too(sheet: Drawing, tiled: tuple[Paper, list[Page]]) -> None:
+    made, pages = tiled
+    for tile, page in zip(made.tiling.tiles, pages[1:], strict=True):
+        shift = tile.corner - made.tiling.margin
+        # A curve is written as its first point and three for each segment.
+        curves = [points + shift for points in page.strokes if len(points) > 3 and len(points) % 3 == 1]
+        parts = [np.stack([points[k::3][: len(points) // 3] for k in range(4)], axis=1) for points in curves]
+        written = np.concatenate([np.full((1, 2), np.inf), *map(_along, parts)])
+        low, high = page.windows[0] + shift
+        for line in drawn_lines(sheet):
+            wanted = _along(line.curve)
+            for place in wanted[((wanted >= low) & (wanted <= high)).all(axis=1)]:
+                assert cubics.norm(written - place).min() < NEAR
+
+
+def _along(curve: np.ndarray) -> np.ndarray:
+    """Places on each segment of a curve, at the same shares of each."""
+    return cubics.point(curve, *cubics.in_steps(np.full(len(curve), 5.0)))
+
+
+def test_dashes_go_on_from_page_to_page(sheet: Drawing) -> None:
+    (stitching,) = [line for line in drawn_lines(sheet) if line.role == "stitching"]
+    nodes = stitching.curve[:, 0]
+    lengths = measure(stitching.curve).lengths(np.arange(len(nodes)), np.zeros(len(nodes)))
+    made = paper(sheet, PaperWish(page="A4", way="upright"))
+    begun = []
+    for tile, page in zip(made.tiling.tiles, read_pages(made.data)[1:], strict=True):
+        for points, (dashes, phase) in zip(page.strokes, page.dashes, strict=True):
+            if len(points) > 2 and len(dashes):
+                assert dashes == pytest.approx(stitching.look.dashes_mm, abs=1e-3)
+                off = cubics.norm(nodes - (points[0] + tile.corner - made.tiling.margin))
+                assert off.min() < NEAR
+                begun.append(float(lengths[np.argmin(off)]))
+                # They come again after 4.5 mm, and may lie no farther off than points may.
+                assert (phase - begun[-1] + 2.25) % 4.5 - 2.25 == pytest.approx(0.0, abs=NEAR)
+    assert len(begun) >= 3
+    assert sum(1 for length in begun if length > 4.5) >= 2
+
+
+def test_a_page_writes_no_more_of_a_line_than_it_shows() -> None:
+    drawing = read_drawing(SHEET.replace('width="840" height="600"', 'width="4000" height="4000"').encode(), "wide.svg")
+    drawing = redrawn(drawing, [scallop(drawing, "cloth", width=30, name="round")])
+    made = paper(drawing, PaperWish(page="A4"))
+    (stitching,) = [line for line in drawn_lines(drawing) if line.role == "stitching"]
+    longest = [max(len(points) for points in page.strokes) // 3 for page in read_pages(made.data)[1:]]
+    # Only pages that show where the line begins have it whole: four at the most, where they overlap.
+    assert 1 <= sum(1 for n in longest if n == len(stitching.curve)) <= 4
+    # No page shows more of it than twice its own width and height.
+    share = 2.0 * (210.0 + 297.0) / measure(stitching.curve).length
+    assert sum(1 for n in longest if n > share * len(stitching.curve)) <= 4
 
 
 def test_pages_overlap_by_as_much_as_asked(sheet: Drawing) -> None:

@@ -11,6 +11,7 @@ from scallopkit.document.drawn import drawn_lines
 from scallopkit.document.paper import PaperWish, paper
 from scallopkit.document.reader import read_drawing
 from scallopkit.document.svg_pages import SvgPages
+from scallopkit.document.workshop import redrawn, scallop
 
 SHEET = """<svg xmlns="http://www.w3.org/2000/svg" width="700mm" height="500mm" viewBox="0 0 1400 1000">
   <rect id="cloth" x="20" y="20" width="840" height="600" stroke="black"/>
@@ -39,6 +40,17 @@ def test_pages_lie_side_by_side_and_show_the_drawing_at_full_size() -> None:
                 wanted = line.curve - tile.corner + made.tiling.margin + np.array([left, 0.0])
                 found = [one for one in again if len(one.curve) == len(wanted)]
                 assert min(np.abs(one.curve - wanted).max() for one in found) < 1e-4
+
+
+def test_dashes_go_on_from_page_to_page() -> None:
+    drawing = read_drawing(SHEET.encode(), "sheet.svg")
+    drawing = redrawn(drawing, [scallop(drawing, "cloth:c0..c1", width=30, name="top")])
+    root = etree.fromstring(paper(drawing, PaperWish(page="A4", way="upright"), SvgPages()).data)
+    styles = [dict(part.split(":") for part in (path.get("style") or "").split(";")) for path in root.iter("{*}path")]
+    offsets = [float(style.get("stroke-dashoffset", "0")) for style in styles if style["stroke-dasharray"] == "3,1.5"]
+    assert 0.0 in offsets
+    assert any(0.0 < offset < 4.5 for offset in offsets)
+    assert all(0.0 <= offset <= 4.5 for offset in offsets)
 
 
 def test_words_of_any_kind_and_their_turn_come_along() -> None:
