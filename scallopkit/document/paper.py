@@ -14,13 +14,13 @@ from ..geometry.cubics import Array
 from ..geometry.motion import apply
 from ..pattern.piece import Warn
 from .arranging import belongings, laid_on_each, moved
-from .clipping import Clipping, clipping
 from .drawing import Drawing
 from .drawn import BEFORE, MARK, MIDDLE, OUTLINE, START, Drawn, DrawnLine, DrawnText, chosen_lines
 from .left_out import left_out
 from .legend import WORDS
 from .lettering import one_line, text_extent, wrapped
 from .page_sizes import PageSize, page_size
+from .page_view import PageView, page_view
 from .pdf import Pages, letters_missing
 from .styles import BLACK, GREY, LineStyle
 from .tiling import ROUND, Tile, Tiling, tiling
@@ -180,11 +180,11 @@ def paper(
     called = wish.title or drawing.name
     # Folds come last.
     folds_last = sorted(lines, key=lambda line: line.role == "fold")
-    clipped = clipping(folds_last, texts, [_box(text) for text in texts])
+    view = page_view(folds_last, texts, [_box(text) for text in texts])
     for k, tile in enumerate(tiles.tiles):
         if step is not None:
             step(k, len(tiles.tiles), tile.name)
-        _page(pages, called, tiles, tile, k, clipped)
+        _page(pages, called, tiles, tile, k, view)
     makers = (not wish.show or OUTLINE in wish.show) and OUTLINE not in wish.hide
     told = (*letters_missing(pages.unknown), *(left_out(drawing) if makers else ()))
     return Paper(pages.bytes(), tiles, told, arranged)
@@ -241,20 +241,20 @@ def _look(look: LineStyle, wish: PaperWish) -> LineStyle:
 # ---------------------------------------------------------------- the tiles
 
 
-def _page(pages: Sheets, called: str, tiles: Tiling, tile: Tile, k: int, clipped: Clipping) -> None:
+def _page(pages: Sheets, called: str, tiles: Tiling, tile: Tile, k: int, view: PageView) -> None:
     """One tile with its marks and its foot."""
     pages.begin(tiles.page.width, tiles.page.height)
     shift = np.array([tiles.margin, tiles.margin]) - tile.corner
     pages.clipped(tiles.margin, tiles.margin, tile.width, tile.height)
     low, high = tile.corner, tile.corner + np.array([tile.width, tile.height])
-    for line, stretches in clipped.lines(low, high):
+    for line, stretches in view.lines(low, high):
         if line.role == "fold":
             # The outline runs along it too, and would fill the gaps of its dashes: nobody may cut there.
             for part in stretches:
                 pages.curve(part.curve + shift, LineStyle(_WHITE, line.look.width_mm + _CLEAR))
         for part in stretches:
             pages.curve(part.curve + shift, line.look, part.closed, part.along)
-    for text in clipped.texts(low, high):
+    for text in view.texts(low, high):
         for words, place in text.rows:
             x, y = place + shift
             pages.text(words, float(x), float(y), text.size, text.anchor, text.angle)

@@ -7,8 +7,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from scallopkit.document.clipping import Stretch, clipping
 from scallopkit.document.drawn import START, DrawnLine, DrawnText
+from scallopkit.document.page_view import Stretch, page_view
 from scallopkit.document.styles import LineStyle
 from scallopkit.geometry import cubics
 from scallopkit.geometry.cubics import Array, Ints
@@ -28,7 +28,7 @@ def line(curve: Array, look: LineStyle = SOLID, closed: bool = False, role: str 
 
 def shown(one: DrawnLine, low: tuple[float, float], high: tuple[float, float]) -> list[Stretch]:
     """The stretches of a line in a window."""
-    found = clipping([one], [], []).lines(np.array(low), np.array(high))
+    found = page_view([one], [], []).lines(np.array(low), np.array(high))
     return found[0][1] if found else []
 
 
@@ -70,7 +70,7 @@ def test_within_the_window_the_whole_drawing_is_written_and_nothing_else(
     lines: list[DrawnLine], window: tuple[Array, Array]
 ) -> None:
     low, high = window
-    found = {id(one): stretches for one, stretches in clipping(lines, [], []).lines(low, high)}
+    found = {id(one): stretches for one, stretches in page_view(lines, [], []).lines(low, high)}
     for one in lines:
         written = np.concatenate([np.zeros((0, 4, 2)), *(part.curve for part in found.get(id(one), []))])
         # Each segment is one of the line's, in its order and no more often than there.
@@ -85,7 +85,7 @@ def test_within_the_window_the_whole_drawing_is_written_and_nothing_else(
 
 @given(drawn_lines(), windows())
 def test_dashes_go_on_as_if_the_line_had_been_drawn_whole(one: DrawnLine, window: tuple[Array, Array]) -> None:
-    for _, stretches in clipping([one], [], []).lines(*window):
+    for _, stretches in page_view([one], [], []).lines(*window):
         for part in stretches:
             before = length_before(one.curve, int(_numbers(one.curve, part)[0])) if one.look.dashes_mm else 0.0
             assert part.along == pytest.approx(before, abs=NEAR)
@@ -96,7 +96,7 @@ def test_where_stretches_end_nothing_is_seen(one: DrawnLine, window: tuple[Array
     """Neither their ends nor the joins that are missing there; but a line has its own ends."""
     low, high = (bound + sign * 0.5 * one.look.width_mm for bound, sign in zip(window, (-1.0, 1.0), strict=True))
     own = [] if one.closed else [one.curve[0, 0], one.curve[-1, 3]]
-    for _, stretches in clipping([one], [], []).lines(*window):
+    for _, stretches in page_view([one], [], []).lines(*window):
         for part in stretches:
             ends = [] if part.closed else [part.curve[0, 0], part.curve[-1, 3]]
             for end in ends:
@@ -140,12 +140,12 @@ def test_a_dashed_line_without_length_is_shown() -> None:
 
 def test_a_page_beside_the_drawing_shows_nothing() -> None:
     word = DrawnText("label", "", "", (("front", np.array([0.0, 0.0])),), 4.0, START)
-    made = clipping([line(circle(20.0))], [word], [np.array([[0.0, -3.0], [15.0, 1.0]])])
+    made = page_view([line(circle(20.0))], [word], [np.array([[0.0, -3.0], [15.0, 1.0]])])
     low, high = np.array([100.0, 0.0]), np.array([200.0, 100.0])
     assert made.lines(low, high) == []
     assert made.texts(low, high) == []
     assert made.texts(low - 90.0, high - 90.0) == [word]
-    nothing = clipping([], [], [])
+    nothing = page_view([], [], [])
     assert (nothing.lines(low, high), nothing.texts(low, high)) == ([], [])
 
 

@@ -36,8 +36,8 @@ class Stretch:
 
 
 @dataclass(frozen=True, eq=False)
-class Clipping:
-    """Lines and texts with the boxes in which they are seen; made by `clipping`."""
+class PageView:
+    """Lines and texts with the boxes in which they are seen; made by `page_view`."""
 
     _lines: tuple[DrawnLine, ...]
     _texts: tuple[DrawnText, ...]
@@ -76,7 +76,7 @@ class Clipping:
         ]
 
 
-def clipping(lines: Sequence[DrawnLine], texts: Sequence[DrawnText], text_boxes: Sequence[Array]) -> Clipping:
+def page_view(lines: Sequence[DrawnLine], texts: Sequence[DrawnText], text_boxes: Sequence[Array]) -> PageView:
     """Lines and texts, ready to be asked for what a page shows.
 
     Args:
@@ -96,7 +96,7 @@ def clipping(lines: Sequence[DrawnLine], texts: Sequence[DrawnText], text_boxes:
     # Nobody knows how far a font reaches beyond its usual letters.
     sizes = np.array([text.size for text in texts])
     around = np.array(text_boxes, dtype=float).reshape(-1, 2, 2) + sizes[:, None, None] * np.array([[-1.0], [1.0]])
-    return Clipping(tuple(lines), tuple(texts), owner, boxes, along, first, reach, around)
+    return PageView(tuple(lines), tuple(texts), owner, boxes, along, first, reach, around)
 
 
 def _lengths_before(line: DrawnLine) -> Array:
