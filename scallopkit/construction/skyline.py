@@ -10,7 +10,7 @@ Orthogonal packings in two dimensions, SIAM Journal on Computing 9, 1980, from m
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -103,38 +103,60 @@ def _stacked(
         lambda i: (not items[i].at_edge, -sizes[i][0], i),
     )
     orders = dict.fromkeys(tuple(sorted(range(len(items)), key=key)) for key in keys)
-    found = [(order, _in_order(order, items, profiles, width, gap)) for order in orders]
-    order, best = min(found, key=lambda one: round(one[1].length, 6))
+    strip = _Strip(items, profiles, width, gap)
+    order, best = min(((order, strip.laid(order)) for order in orders), key=lambda one: round(one[1].length, 6))
     # Few shapes are tried at all places in the order, more before and after all others.
     ends = len(items) if len(items) <= _FEW else 1
     for i in range(len(items)) if search and len(items) <= _MANY else ():
         for place in sorted({*range(ends), len(items) - 1}):
             others = [k for k in order if k != i]
             tried = (*others[:place], i, *others[place:])
-            stack = _in_order(tried, items, profiles, width, gap)
+            stack = strip.laid(tried, best.length - _SAME)
             if stack.length < best.length - _SAME:
                 order, best = tried, stack
     return best
 
 
-def _in_order(
-    order: Sequence[int], items: Sequence[Item], profiles: Sequence[Sequence[_Profile]], width: float, gap: float
-) -> Stack:
-    """The shapes laid in the order of their numbers."""
-    sky = np.zeros(math.ceil(width / COLUMN - _SAME))
-    motions: list[Array | None] = [None] * len(items)
-    length = 0.0
-    for i in order:
-        drops = [_dropped(sky, profile, width, items[i].at_edge) for profile in profiles[i]]
+@dataclass(frozen=True, eq=False)
+class _Layer:
+    """A strip with some shapes on it: how far its columns are taken, the maps of the shapes, and the length so far."""
+
+    sky: Array
+    motions: Mapping[int, Array]
+    length: float
+
+
+class _Strip:
+    """Lays shapes in any order; what orders begin with in common is laid once."""
+
+    def __init__(
+        self, items: Sequence[Item], profiles: Sequence[Sequence[_Profile]], width: float, gap: float
+    ) -> None:
+        self._items, self._profiles, self._width, self._gap = items, profiles, width, gap
+        self._known: dict[tuple[int, ...], _Layer] = {(): _Layer(np.zeros(math.ceil(width / COLUMN - _SAME)), {}, 0.0)}
+
+    def laid(self, order: tuple[int, ...], enough: float = math.inf) -> Stack:
+        """The shapes laid in the order of their numbers, given up where they come to `enough` mm or more."""
+        layer = self._known[()]
+        for k in range(len(order)):
+            begun = order[: k + 1]
+            if begun not in self._known:
+                self._known[begun] = self._with_one_more(layer, order[k])
+            layer = self._known[begun]
+            if layer.length >= enough:
+                break
+        return Stack(tuple(layer.motions.get(i) for i in range(len(self._items))), layer.length)
+
+    def _with_one_more(self, layer: _Layer, i: int) -> _Layer:
+        drops = [_dropped(layer.sky, profile, self._width, self._items[i].at_edge) for profile in self._profiles[i]]
         places = [(drop, k) for k, drop in enumerate(drops) if drop is not None]
         if not places:
-            continue
+            return layer
         (_, _, column, y), k = min(places)
-        profile = profiles[i][k]
-        motions[i] = motion.compose(motion.moved(column * COLUMN, y), profile.motion)
-        length = max(length, y + float(profile.size[1]))
-        _raise(sky, profile, column, y, gap)
-    return Stack(tuple(motions), length)
+        profile, sky = self._profiles[i][k], layer.sky.copy()
+        _raise(sky, profile, column, y, self._gap)
+        place = motion.compose(motion.moved(column * COLUMN, y), profile.motion)
+        return _Layer(sky, {**layer.motions, i: place}, max(layer.length, y + float(profile.size[1])))
 
 
 def _dropped(sky: Array, profile: _Profile, width: float, at_edge: bool) -> tuple[float, float, int, float] | None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
+from weakref import WeakKeyDictionary
 
 from ..pattern.joins import SEAM
 from ..trim.course import Span
@@ -17,6 +18,8 @@ if TYPE_CHECKING:
 
 # Alterations smaller than this, mm, are none.
 _NOTHING = 1e-6
+# Reports, tables and sheets tell the same of a run, and each alteration takes several fittings.
+_FOUND: WeakKeyDictionary[Run, tuple[Alteration, ...]] = WeakKeyDictionary()
 
 
 @dataclass(frozen=True)
@@ -42,6 +45,12 @@ def alterations(drawing: Drawing, run: Run) -> tuple[Alteration, ...]:
     A span is altered at the seams at its ends, evenly if there are two, else at a free end; folds, darts and marks
     stay. A span that is exact, or has nothing that may move, is left out.
     """
+    if run not in _FOUND:
+        _FOUND[run] = _found(drawing, run)
+    return _FOUND[run]
+
+
+def _found(drawing: Drawing, run: Run) -> tuple[Alteration, ...]:
     if run.fit is None or run.recipe.scallop is None:
         return ()
     fitted = run.fit

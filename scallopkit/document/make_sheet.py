@@ -157,8 +157,7 @@ def _cut_pieces(everything: Drawn, report: Mapping[str, Any]) -> str:
 
 def _picture(lines: Sequence[DrawnLine], texts: Sequence[DrawnText], label: str) -> str:
     """Lines and texts as they lie on the drawing, read out as one picture."""
-    boxes = [cubics.bounds(line.curve) for line in lines]
-    low, high = np.min([box[0] for box in boxes], axis=0) - _ROUND, np.max([box[1] for box in boxes], axis=0) + _ROUND
+    low, high = cubics.bounds(np.concatenate([line.curve for line in lines])) + np.array([[-_ROUND], [_ROUND]])
     x, y, width, height = (decimal(float(v), 1) for v in (*low, *(high - low)))
     out = [f'<svg viewBox="{x} {y} {width} {height}" role="img" aria-label="{label}">']
     for line in lines:

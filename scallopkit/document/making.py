@@ -31,7 +31,7 @@ from .sheet_places import off_page, with_places
 from .summary import caution_lines, run_tables
 from .tables import table
 from .wishes import yes
-from .workshop import in_phase, picture_of, read, refuse_loss, rematched, report_text, strapped, with_runs
+from .workshop import in_phase, json_text, picture_of, read, refuse_loss, rematched, strapped, with_runs
 
 if TYPE_CHECKING:
     from .cloth_needed import ClothNeeded
@@ -84,9 +84,9 @@ def make_job(path: Path, write: bool = True, terminal: bool = False, step: Step 
         refuse_loss(pattern.output, drawing, runs, pieces, straps, matches)
         files[pattern.output] = data
         rows.append(drawn_row(pattern.output, runs, len(pieces)))
-        if pattern.report is not None:
-            text = report_text(drawing, runs, pieces=pieces, straps=straps, matches=matches)
-            files[pattern.report] = text.encode()
+        report = report_of(drawing, runs, (), pieces, straps, matches) if pattern.report is not None else None
+        if pattern.report is not None and report is not None:
+            files[pattern.report] = json_text(report).encode()
             rows.append((pattern.report.name, "report: all figures"))
         pictures: dict[str, bytes] = {}
         for asked, run in zip(pattern.runs, runs[:asked_for], strict=True):
@@ -129,7 +129,8 @@ def make_job(path: Path, write: bool = True, terminal: bool = False, step: Step 
             from .making_outputs import made_beside
 
             written = read_drawing(data, pattern.output.name)
-            report = report_of(drawing, every, (), pieces, straps, matches)
+            if report is None or len(every) > len(runs):
+                report = report_of(drawing, every, (), pieces, straps, matches)
             beside = made_beside(job, pattern.outputs, written, report, every, findings, pictures, cloths, steps.next)
             files |= beside.files
             rows += beside.rows

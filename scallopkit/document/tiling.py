@@ -105,7 +105,7 @@ def tiling(
     Raises:
         RequestError: nothing is there to print, the page is too small, or there would be too many.
     """
-    extents = [cubics.bounds(curve) for curve in lines] + list(boxes)
+    extents = ([cubics.bounds(np.concatenate(lines))] if lines else []) + list(boxes)
     if not extents:
         raise RequestError("nothing of the drawing is left to print: choose other layers or pieces, or leave them out")
     low, high = np.min([box[0] for box in extents], axis=0) - ROUND, np.max([box[1] for box in extents], axis=0) + ROUND

@@ -1050,5 +1050,9 @@ def report_text(
     matches: Sequence[MadeMatch] = (),
 ) -> str:
     """The report as JSON text, other letters as numbers where it must pass through any screen."""
-    entry = report_of(drawing, in_phase(runs, matches), warnings, pieces, straps, matches)
+    return json_text(report_of(drawing, in_phase(runs, matches), warnings, pieces, straps, matches), ascii_only)
+
+
+def json_text(entry: Mapping[str, Any], ascii_only: bool = False) -> str:
+    """A report as JSON text."""
     return json.dumps(entry, indent=1, ensure_ascii=ascii_only, allow_nan=False) + "\n"
