@@ -129,9 +129,7 @@ class _Layer:
 class _Strip:
     """Lays shapes in any order; what orders begin with in common is laid once."""
 
-    def __init__(
-        self, items: Sequence[Item], profiles: Sequence[Sequence[_Profile]], width: float, gap: float
-    ) -> None:
+    def __init__(self, items: Sequence[Item], profiles: Sequence[Sequence[_Profile]], width: float, gap: float) -> None:
         self._items, self._profiles, self._width, self._gap = items, profiles, width, gap
         self._known: dict[tuple[int, ...], _Layer] = {(): _Layer(np.zeros(math.ceil(width / COLUMN - _SAME)), {}, 0.0)}
 

@@ -280,7 +280,8 @@ def _is_grain_of(drawing: Drawing, piece: Piece, line: Piece) -> bool:
 def _lines_of(drawing: Drawing, root: etree._Element, element: etree._Element) -> Iterator[DrawnLine]:
     onto = to_mm(drawing, root, element)
     size = stretches(onto)[0]
-    data = read_shape(kind_of(element), declared(element), root_viewport(root).units, _ACCURACY / max(size, 1e-12))
+    within = _ACCURACY / max(size, 1e-12)
+    data = read_shape(kind_of(element), declared(element), root_viewport(root).units, within, few=True)
     role = "placement" if element.get(BROKEN) is not None else element.get("data-role") or ""
     if data.problem:
         raise DrawingError(f"a {role} line of ours can't be read: {data.problem}")

@@ -62,8 +62,8 @@ class PathData:
     dropped: int = 0
 
 
-def read_path(d: str, accuracy: float) -> PathData:
-    """Read the text of a `d` attribute; arcs become cubics within `accuracy` user units.
+def read_path(d: str, accuracy: float, few: bool = False) -> PathData:
+    """Read the text of a `d` attribute; arcs become cubics within `accuracy` user units, with `few` no more than that.
 
     Never raises for the text's sake: a fault ends the reading and is told in `problem`, with the number of the
     character (from 1) and what stands there. Numbers beyond 1e9 are faults.
@@ -71,7 +71,7 @@ def read_path(d: str, accuracy: float) -> PathData:
     pen = _Pen()
     problem = _walk(d, pen)
     stopped = (pen.x, pen.y) if problem and pen.moved else None
-    subpaths, dropped = pen.subpaths(accuracy)
+    subpaths, dropped = pen.subpaths(accuracy, few)
     return PathData(subpaths, problem, stopped, dropped)
 
 
@@ -327,7 +327,7 @@ class _Pen:
             self.x, self.y = x, y
         self.control_of = ""
 
-    def subpaths(self, accuracy: float) -> tuple[tuple[SubPath, ...], int]:
+    def subpaths(self, accuracy: float, few: bool) -> tuple[tuple[SubPath, ...], int]:
         """All that was drawn, as cubics, and how many segments without length were left out."""
         curve = np.array(self.rows, dtype=float).reshape(-1, 4, 2)
         if self.line_rows:
@@ -336,7 +336,7 @@ class _Pen:
             curve[self.quadratic_rows] = quadratics(curve[self.quadratic_rows][:, [0, 1, 3]])
         count: Ints = np.ones(len(curve), dtype=np.intp)
         if self.arc_rows:
-            curve, count = self._with_arcs(curve, count, accuracy)
+            curve, count = self._with_arcs(curve, count, accuracy, few)
         dropped = int((count == 0).sum())
         out = []
         drawn = np.concatenate([[0], np.cumsum(count)])
@@ -351,11 +351,11 @@ class _Pen:
                 out.append(SubPath(kept, closed, before[nodes] % len(kept) if closed else before[nodes]))
         return tuple(out), dropped
 
-    def _with_arcs(self, curve: Array, count: Ints, accuracy: float) -> tuple[Array, Ints]:
+    def _with_arcs(self, curve: Array, count: Ints, accuracy: float, few: bool) -> tuple[Array, Ints]:
         rows = np.array(self.arc_rows, dtype=np.intp)
         v = np.array(self.arc_values).reshape(-1, 5)
         start, end = curve[rows, 0], curve[rows, 3]
-        arcs, parts = elliptical_arcs(start, v[:, :2], v[:, 2], v[:, 3] > 0.0, v[:, 4] > 0.0, end, accuracy)
+        arcs, parts = elliptical_arcs(start, v[:, :2], v[:, 2], v[:, 3] > 0.0, v[:, 4] > 0.0, end, accuracy, few)
         is_arc = np.zeros(len(curve), dtype=bool)
         is_arc[rows] = True
         count[rows] = parts

@@ -43,7 +43,9 @@ def roomiest(outline: Array, others: Sequence[Array] = ()) -> Array:
 
 def _grid(centre: Array, sides: Array, cell: float) -> Array:
     """The middles (k, 2) of cells of that size, or a little less, in a box."""
-    x, y = (side * ((np.arange(n) + 0.5) / n - 0.5) for side, n in zip(sides, np.ceil(sides / cell - 1e-9), strict=True))
+    x, y = (
+        side * ((np.arange(n) + 0.5) / n - 0.5) for side, n in zip(sides, np.ceil(sides / cell - 1e-9), strict=True)
+    )
     return np.asarray(centre + np.stack(np.meshgrid(x, y), axis=-1).reshape(-1, 2))
 
 

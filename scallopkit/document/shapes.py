@@ -21,25 +21,28 @@ from .units import svg_length
 _QUARTER = math.pi / 2.0
 
 
-def read_shape(kind: str, attributes: Mapping[str, str], viewport: Size, accuracy: float) -> PathData:
+def read_shape(
+    kind: str, attributes: Mapping[str, str], viewport: Size, accuracy: float, few: bool = False
+) -> PathData:
     """What an element draws, in user units; `kind` is its tag: path, rect, circle, ellipse, line, polyline, polygon.
 
-    Curves stay within `accuracy`; `viewport` is what shares in % are of.
+    Curves stay within `accuracy`; `viewport` is what shares in % are of. With `few` the accuracy alone says into how
+    many cubics arcs are cut: for what is only drawn again, not measured.
 
     Raises:
         DrawingError: a length cannot be read or is negative where it must not be.
     """
     if kind == "path":
-        return read_path(attributes.get("d", ""), accuracy)
+        return read_path(attributes.get("d", ""), accuracy, few)
     if kind in ("polyline", "polygon"):
         return _through_points(attributes.get("points", ""), kind == "polygon")
     lengths = _Lengths(attributes, viewport)
     if kind == "rect":
-        return _drawn(_rect(lengths, accuracy), True)
+        return _drawn(_rect(lengths, accuracy, few), True)
     if kind == "line":
         ends = [[lengths("x1"), lengths("y1")], [lengths("x2"), lengths("y2")]]
         return _drawn(lines(ends), False)
-    return _drawn(_ellipse(kind, lengths, accuracy), True)
+    return _drawn(_ellipse(kind, lengths, accuracy, few), True)
 
 
 class _Lengths:
@@ -95,7 +98,7 @@ def _through_points(text: str, closed: bool) -> PathData:
     return PathData(data.subpaths, problem, stopped, data.dropped)
 
 
-def _rect(lengths: _Lengths, accuracy: float) -> Array:
+def _rect(lengths: _Lengths, accuracy: float, few: bool) -> Array:
     x, y = lengths("x"), lengths("y")
     width, height = lengths.size("width") or 0.0, lengths.size("height") or 0.0
     rx, ry = lengths.size("rx"), lengths.size("ry")
@@ -115,7 +118,7 @@ def _rect(lengths: _Lengths, accuracy: float) -> Array:
     centres = [(right - rx, y + ry), (right - rx, bottom - ry), (x + rx, bottom - ry), (x + rx, y + ry)]
     parts = []
     for i in range(4):
-        corner = ellipse_arc(centres[i], (rx, ry), 0.0, (i - 1) * _QUARTER, _QUARTER, accuracy)
+        corner = ellipse_arc(centres[i], (rx, ry), 0.0, (i - 1) * _QUARTER, _QUARTER, accuracy, few)
         corner[0, 0], corner[-1, 3] = sides[i][1], sides[(i + 1) % 4][0]
         if sides[i][0] != sides[i][1]:
             parts.append(lines(sides[i]))
@@ -123,7 +126,7 @@ def _rect(lengths: _Lengths, accuracy: float) -> Array:
     return np.concatenate(parts)
 
 
-def _ellipse(kind: str, lengths: _Lengths, accuracy: float) -> Array:
+def _ellipse(kind: str, lengths: _Lengths, accuracy: float, few: bool) -> Array:
     cx, cy = lengths("cx"), lengths("cy")
     if kind == "circle":
         rx = ry = lengths.size("r") or 0.0
@@ -134,7 +137,7 @@ def _ellipse(kind: str, lengths: _Lengths, accuracy: float) -> Array:
         return np.empty((0, 4, 2))
     # The four quarter points are nodes, to the last bit.
     nodes = [(cx + rx, cy), (cx, cy + ry), (cx - rx, cy), (cx, cy - ry), (cx + rx, cy)]
-    quarters = [ellipse_arc((cx, cy), (rx, ry), 0.0, i * _QUARTER, _QUARTER, accuracy) for i in range(4)]
+    quarters = [ellipse_arc((cx, cy), (rx, ry), 0.0, i * _QUARTER, _QUARTER, accuracy, few) for i in range(4)]
     for quarter, start, end in zip(quarters, nodes, nodes[1:], strict=False):
         quarter[0, 0], quarter[-1, 3] = start, end
     return np.concatenate(quarters)

@@ -49,11 +49,19 @@ def elliptical_arc(
 
 
 def elliptical_arcs(
-    start: Array, radii: Array, rotation: Array, large: Bools, sweep: Bools, end: Array, accuracy: float
+    start: Array,
+    radii: Array,
+    rotation: Array,
+    large: Bools,
+    sweep: Bools,
+    end: Array,
+    accuracy: float,
+    few: bool = False,
 ) -> tuple[Array, Ints]:
     """Many arcs at once: the cubics of all of them in order, and how many (k,) belong to each.
 
-    Arguments are those of `elliptical_arc`, stacked: (k, 2) or (k,). Formulas: SVG 2, B.2.4 and B.2.5,
+    Arguments are those of `elliptical_arc`, stacked: (k, 2) or (k,); `few` as for `ellipse_arc`. Formulas: SVG 2,
+    B.2.4 and B.2.5,
     https://www.w3.org/TR/SVG2/implnote.html#ArcImplementationNotes
     """
     radii = np.abs(radii)
@@ -77,7 +85,7 @@ def elliptical_arcs(
     small = 2.0 * np.arctan2(reach, rise)
     turn = np.where(large, 2.0 * math.pi - small, small) * np.where(sweep, 1.0, -1.0)
 
-    count = np.where(gone, 0, np.where(straight, 1, _parts(radii.max(axis=1), turn, accuracy)))
+    count = np.where(gone, 0, np.where(straight, 1, _parts(radii.max(axis=1), turn, accuracy, few)))
     curve = _cubics(start, radii, rotation, first, turn, count)
     last = np.cumsum(count) - 1
     curve[last[~gone], 3] = end[~gone]
