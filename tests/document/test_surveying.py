@@ -148,7 +148,7 @@ SIDES = (
     )
     + "</g>"
 )
-EASE = ["marks of the same names at both ends", "the first is 4.0 mm (2.0 %) longer: ease, pleats or gathers"]
+EASE = ["marks of the same names at both ends", "the first is 4.0 mm (2.0 %) longer: ease"]
 
 
 @pytest.mark.parametrize("turn", ["", ' transform="rotate(30) translate(20 7)"'])

@@ -1,4 +1,4 @@
-"""Edges that are sewn together are found by their marks and lengths, and darts by their shape."""
+"""Edges that are sewn together are found by lengths, corners, shapes and marks, and darts by their shape."""
 
 from __future__ import annotations
 
@@ -23,6 +23,7 @@ Point = tuple[float, float]
 Drawn = tuple[str, Array, dict[str, Point]]
 MIRRORED = affine(-1.0, 0.0, 0.0, 1.0, 0.0, 0.0)
 LIKE = "like lengths (0.0 mm apart)"
+CORNERS = "the corners go together at both ends"
 BOTH = "marks of the same names at both ends"
 
 
@@ -34,6 +35,11 @@ def triangle(a: float, b: float, c: float) -> Array:
     """A triangle with sides of these lengths, in this order."""
     x = (a * a + c * c - b * b) / (2.0 * a)
     return polygon((0.0, 0.0), (a, 0.0), (x, math.sqrt(c * c - x * x)))
+
+
+def slanted(length: float, right: float, left: float) -> Array:
+    """A panel whose first side has square corners and no other side like it: as panels are that go on over a seam."""
+    return polygon((0.0, 0.0), (length, 0.0), (length, right), (0.0, left))
 
 
 def bodice(neck: float, shoulder: float, hem: float) -> Array:
@@ -74,6 +80,11 @@ def edges(found: tuple[ProposedJoin, ...]) -> list[tuple[str, str]]:
     return [(join.first, join.second) for join in found]
 
 
+def lengths(*drawn: Drawn) -> list[tuple[float, float]]:
+    """The lengths of the edges that are proposed, to 0.1 mm."""
+    return [(round(j.first_length, 1), round(j.second_length, 1)) for j in all_lead_back(laid(*drawn))]
+
+
 def all_lead_back(of: Pattern) -> tuple[ProposedJoin, ...]:
     """The proposals, once every name was found to lead to an edge of the length that was told."""
     found = proposed_joins(of)
@@ -95,7 +106,7 @@ def test_front_and_back_are_sewn_at_the_side_and_the_shoulder() -> None:
     assert (side.kind, side.reasons) == ("seam", (BOTH, LIKE))
     assert (shoulder.first, shoulder.second) == ("back:neck..shoulder", "front:neck..shoulder")
     assert (shoulder.first_length, shoulder.second_length) == pytest.approx((125.0, 121.0), rel=1e-9)
-    assert shoulder.reasons == (BOTH, "the first is 4.0 mm (3.3 %) longer: ease, pleats or gathers")
+    assert shoulder.reasons == (BOTH, "the first is 4.0 mm (3.3 %) longer: ease")
 
 
 @given(st.floats(0.0, 6.28), st.floats(-500.0, 500.0), st.floats(0.0, 6.28), st.floats(-500.0, 500.0), st.booleans())
@@ -121,7 +132,7 @@ def test_proposals_stand_in_the_order_of_the_pieces() -> None:
 
 def test_an_edge_belongs_to_one_seam_the_nearest_in_length() -> None:
     marks = {"a": (0.0, 0.0), "b": (100.0, 0.0)}
-    shapes = [triangle(100.0, 150.0, 90.0), triangle(103.0, 230.0, 200.0), triangle(101.0, 310.0, 330.0)]
+    shapes = [slanted(100.0, 150.0, 90.0), slanted(103.0, 230.0, 280.0), slanted(100.9, 310.0, 370.0)]
     drawn = [
         (name, curve, marks | {"b": (float(curve[0, 3, 0]), 0.0)})
         for name, curve in zip(("p", "q", "r"), shapes, strict=True)
@@ -152,28 +163,33 @@ def test_a_corner_set_into_another_is_sewn_along_both_its_edges() -> None:
     front = polygon((0, 206), (200, 206), (200, 0), (450, 0), (450, 555), (0, 555))
     found = all_lead_back(laid(yoke, ("front", front, {"a": (0.0, 206.0), "b": (200.0, 206.0), "c": (200.0, 0.0)})))
     assert edges(found) == [("yoke:c..b", "front:c..b"), ("yoke:b..a", "front:b..a")]
-    assert found[0].reasons == (BOTH, "the second is 6.0 mm (3.0 %) longer: ease, pleats or gathers")
+    assert found[0].reasons == (BOTH, "the second is 6.0 mm (3.0 %) longer: ease")
 
 
-@given(st.lists(st.floats(0.0, 6.28), min_size=3, max_size=3))
-@settings(max_examples=30, deadline=None)
-def test_of_equal_edges_the_first_pieces_have_them(turns: list[float]) -> None:
-    """Lengths that only rounding tells apart are equal, however the pieces lie."""
+@pytest.mark.parametrize(("off", "likely"), [(0.0, 0), (0.9, 0), (1.1, 1)])
+def test_of_equal_edges_none_is_taken(off: float, likely: int) -> None:
+    """Two partners for one edge whose lengths no chalk line tells apart; within 1 mm."""
     named = {"a": (0.0, 0.0), "b": (173.0, 0.0)}
-    drawn = [("p", triangle(173.0, 260.0, 150.0), named), ("q", triangle(173.0, 230.0, 200.0), named)]
-    ways = tuple(compose(moved(900.0 * i, 0.0), turned(angle)) for i, angle in enumerate(turns))
-    (only,) = proposed_joins(laid(*drawn, ("r", triangle(173.0, 310.0, 330.0), named), ways=ways))
-    assert (only.first, only.second) == ("p:a..b", "q:a..b")
+    shapes = [slanted(173.0, 260.0, 150.0), slanted(173.0, 230.0, 200.0), slanted(173.0 + off, 310.0, 450.0)]
+    drawn = [(name, curve, named) for name, curve in zip(("p", "q", "r"), shapes, strict=True)]
+    assert len(all_lead_back(laid(*drawn))) == likely
+    assert len(all_lead_back(laid(*drawn[:2]))) == 1
 
 
-@pytest.mark.parametrize(("off", "likely"), [(0.9, True), (1.1, False)])
-def test_edges_next_to_a_seam_must_agree_as_well_as_the_seam(off: float, likely: bool) -> None:
-    """Within 1 mm, since drawn seams agree no better; the armholes of a bodice rarely do."""
-    named = {"a": (0.0, 0.0), "b": (300.0, 0.0), "c": (300.0, 400.0)}
-    other = ("q", rectangle(300.0, 400.0 + off), named | {"c": (300.0, 400.0 + off)})
-    found = all_lead_back(laid(("p", rectangle(300.0, 400.0), named), other))
-    assert ("p:a..b", "q:a..b") in edges(found)
-    assert (("p:b..c", "q:b..c") in edges(found)) == likely
+def test_of_two_edges_next_to_each_other_one_is_the_seam_and_none_can_be_told() -> None:
+    """A side seam or a hem? Once one is sewn the other goes on over it. Only a name, a mark or a length says which."""
+    top, corner, end = (300.0, 0.0), (300.0, 400.0), (0.0, 400.0)
+    box = rectangle(300.0, 400.0)
+    unclear = {"a": top, "b": corner, "centre": end}
+    assert all_lead_back(laid(("p", box, unclear), ("q", rectangle(300.0, 400.9), unclear))) == ()
+    wider = {"a": (310.0, 0.0), "b": (310.0, 400.0), "centre": end}
+    assert lengths(("p", box, unclear), ("q", rectangle(310.0, 400.9), wider)) == [(400.0, 400.9)]
+    for named in (
+        {"a-side": top, "b-side": corner, "centre": end},
+        {"a": top, "hem-b": corner, "hem-centre": end},
+        {"a": top, "b": corner, "centre": end, "notch": (300.0, 130.0)},
+    ):
+        assert lengths(("p", box, named), ("q", box, named)) == [(400.0, 400.0)], named
 
 
 @pytest.mark.parametrize(
@@ -182,26 +198,26 @@ def test_edges_next_to_a_seam_must_agree_as_well_as_the_seam(off: float, likely:
 )
 def test_one_mark_needs_like_lengths(first: float, second: float, likely: bool) -> None:
     """Within 1 % of the longer, or 2 mm."""
-    one, other = triangle(first, first * 1.5, first * 0.9), triangle(second, second * 1.2, second * 0.7)
+    one, other = slanted(first, first * 1.5, first * 0.9), slanted(second, second * 1.2, second * 0.7)
     found = all_lead_back(laid(("p", one, {"m": (0.0, 0.0)}), ("q", other, {"m": (0.0, 0.0)})))
     assert bool(found) == likely
     if likely:
         assert edges(found) == [("p:m..c1", "q:m..c1")]
-        assert found[0].reasons == ('the mark "m" is on both', f"like lengths ({second - first:.1f} mm apart)")
+        like = f"like lengths ({second - first:.1f} mm apart)"
+        assert found[0].reasons == ('the mark "m" is on both', like, CORNERS)
 
 
-def test_pieces_face_up_are_sewn_right_sides_together() -> None:
-    """Of like edges that start at one mark, those with the cloth on opposite hands lie along each other."""
+def test_equal_edges_on_either_hand_of_one_mark_are_ambiguous() -> None:
+    """Half pieces are cut in pairs, so that the hand on which the cloth lies says nothing."""
     square = rectangle(200.0, 200.0)
-    found = all_lead_back(laid(("p", square, {"m": (0.0, 0.0)}), ("q", square, {"m": (0.0, 0.0)})))
-    assert edges(found) == [("p:m..c1", "q:m..c3")]
+    assert proposed_joins(laid(("p", square, {"m": (0.0, 0.0)}), ("q", square, {"m": (0.0, 0.0)}))) == ()
 
 
 def test_a_mark_on_the_way_does_not_part_an_edge_that_has_it_on_both() -> None:
     one, other = rectangle(300.0, 100.0), rectangle(300.5, 170.0)
     found = all_lead_back(laid(("p", one, {"side": (120.0, 0.0)}), ("q", other, {"side": (120.5, 0.0)})))
     assert edges(found) == [("p:c0..c1", "q:c0..c1")]
-    assert found[0].reasons == ('the mark "side" is on both', "like lengths (0.5 mm apart)")
+    assert found[0].reasons == ('the mark "side" is on both', "like lengths (0.5 mm apart)", CORNERS)
     turned_round = all_lead_back(laid(("p", one, {"side": (120.0, 0.0)}), ("q", other, {"side": (180.0, 0.0)})))
     assert edges(turned_round) == [("p:c0..c1", "q:c1..c0")]
 
@@ -259,18 +275,18 @@ def test_a_long_way_round_without_a_place_on_it_has_no_name_and_is_left_out() ->
 
 
 def test_marks_that_cannot_be_told_apart_or_written_are_left_aside() -> None:
-    one, other = triangle(100.0, 150.0, 90.0), triangle(100.0, 230.0, 200.0)
+    one, other = slanted(100.0, 150.0, 90.0), slanted(100.0, 230.0, 200.0)
     twice = pattern(
         piece("p", one),
         piece("q", apply(moved(900.0, 0.0), other)),
         marks=tuple(Mark("m", x, 0.0) for x in (0.0, 100.0, 900.0, 1000.0)),
     )
     dotted = laid(("p", one, {"a..b": (0.0, 0.0)}), ("q", other, {"a..b": (0.0, 0.0)}))
-    for of in (twice, dotted):
+    # Marks that name no place of one piece still say what lies there; of the others the length is all that is left.
+    for of, reasons in ((twice, (BOTH, LIKE)), (dotted, (f"{LIKE}, and no other edge is as near", CORNERS))):
         (found,) = all_lead_back(of)
-        # What is left is that the lengths are alone in the drawing.
         assert (found.first, found.second) == ("p:c0..c1", "q:c1..c0")
-        assert found.reasons == (f"{LIKE}, and no other edge is as near",)
+        assert found.reasons == reasons
 
 
 def test_names_with_colons_lead_back() -> None:
@@ -282,7 +298,7 @@ def test_names_with_colons_lead_back() -> None:
 
 
 def test_a_piece_goes_by_a_name_that_no_other_has() -> None:
-    one, other = triangle(100.0, 150.0, 90.0), apply(moved(900.0, 0.0), triangle(100.0, 230.0, 200.0))
+    one, other = slanted(100.0, 150.0, 90.0), apply(moved(900.0, 0.0), slanted(100.0, 230.0, 200.0))
     of = pattern(Piece("half", ("half", "p"), one, True), Piece("half", ("half", "q"), other, True))
     assert edges(all_lead_back(of)) == [("p:c0..c1", "q:c1..c0")]
     assert proposed_joins(pattern(piece("half", one), piece("half", other))) == ()
@@ -328,22 +344,30 @@ def test_every_name_leads_back_and_no_edge_is_used_twice(shapes: list[Array], da
 
 # --- lengths alone --------------------------------------------------------------------------------------------------
 
-ODD = triangle(100.0, 150.0, 90.0)
+ODD = slanted(100.0, 150.0, 90.0)
 
 
 @pytest.mark.parametrize(("length", "likely"), [(100.0, True), (100.45, True), (100.6, False), (99.4, False)])
 def test_lengths_alone_must_be_within_half_a_hundredth(length: float, likely: bool) -> None:
-    found = all_lead_back(laid(("p", ODD, {}), ("q", triangle(length, 230.0, 200.0), {})))
+    found = all_lead_back(laid(("p", ODD, {}), ("q", slanted(length, 230.0, 200.0), {})))
     assert edges(found) == ([("p:c0..c1", "q:c1..c0")] if likely else [])
 
 
 def test_lengths_alone_must_be_alone() -> None:
-    q: Drawn = ("q", triangle(100.0, 230.0, 200.0), {})
+    q: Drawn = ("q", slanted(100.0, 230.0, 200.0), {})
     r: Drawn = ("r", triangle(310.0, 270.0, 100.3), {})
     assert len(proposed_joins(laid(("p", ODD, {}), q, ("ring", circle(9.0), {})))) == 1
     # A third edge as near, on a third piece or on one of the two.
     assert proposed_joins(laid(("p", ODD, {}), q, r)) == ()
-    assert proposed_joins(laid(("p", ODD, {}), ("q", triangle(100.0, 100.2, 77.0), {}))) == ()
+    assert proposed_joins(laid(("p", ODD, {}), ("q", slanted(100.0, 100.2, 77.0), {}))) == ()
+
+
+def test_lengths_alone_need_corners_that_go_together() -> None:
+    """Within 30 degrees of a straight line as sewn; of a gore's point, where many meet, a mark must tell."""
+    for lean, likely in ((28.0, 1), (32.0, 0), (-28.0, 1), (-32.0, 0)):
+        over = 60.0 * math.tan(math.radians(lean))
+        leaning = polygon((0.0, 0.0), (100.0, 0.0), (100.0 + over, 60.0), (-20.0, 77.0))
+        assert len(proposed_joins(laid(("p", ODD, {}), ("q", leaning, {})))) == likely
 
 
 def test_equal_rectangles_are_ambiguous() -> None:
@@ -353,7 +377,7 @@ def test_equal_rectangles_are_ambiguous() -> None:
 
 def test_short_edges_are_alike_by_chance() -> None:
     for length, count in ((19.0, 0), (21.0, 1)):
-        one, other = triangle(length, 150.0, 145.0), triangle(length, 230.0, 225.0)
+        one, other = slanted(length, 150.0, 141.0), slanted(length, 230.0, 215.0)
         assert len(proposed_joins(laid(("p", one, {}), ("q", other, {})))) == count
 
 
@@ -361,7 +385,7 @@ def test_an_edge_with_a_mark_at_its_end_is_no_edge_between_corners() -> None:
     """A part that ends at a mark is not proposed by its length, but stands in the way of others."""
     box = ("q", rectangle(400.0, 77.0), {"m": (100.0, 0.0)})
     assert proposed_joins(laid(("p", ODD, {}), box)) == ()
-    assert proposed_joins(laid(("p", ODD, {}), ("r", triangle(100.0, 230.0, 200.0), {}), box)) == ()
+    assert proposed_joins(laid(("p", ODD, {}), ("r", slanted(100.0, 230.0, 200.0), {}), box)) == ()
 
 
 def test_nothing_is_proposed_within_one_piece_or_with_open_lines() -> None:
