@@ -28,7 +28,7 @@ _FITS = 0.02
 # What edges are called by the trade that are sewn to their like, and that are not. Hints only: a drawing in another
 # language is judged by its geometry.
 _SEWN = frozenset({"side", "shoulder", "seam", "inseam", "outseam"})
-_MIDDLE = frozenset({"fold", "centre", "center"})
+_MIDDLE = frozenset({"fold", "centre", "center", "middle"})
 _OPEN = _MIDDLE | {"hem"}
 
 # Grades, the best first. A pair that reaches none is no seam by its marks.
@@ -83,7 +83,18 @@ class Evidence:
     @cached_property
     def true_ends(self) -> int:
         """At how many ends the corners go together."""
-        return sum(_go_together(mine, its) for mine, its in self.ends)
+        return sum(_off_true(mine, its) <= _TRUE + _ROUNDING for mine, its in self.ends)
+
+    @property
+    def ways(self) -> tuple[Evidence, ...]:
+        """The ways in which the second side can be walked so that the corners go together at both ends."""
+        ways = (self, _along(self.first, self.second, not self.back))
+        return tuple(way for way in ways if way.true_ends == 2)
+
+    @property
+    def off_true(self) -> float:
+        """How far the corners at both ends are from going together, in radians, rounded."""
+        return round(sum(_off_true(mine, its) for mine, its in self.ends), 6)
 
     @cached_property
     def meetings(self) -> frozenset[Meeting]:
@@ -121,7 +132,7 @@ class Evidence:
         Two hollow edges (armholes, necklines) leave a hole where they are laid together. Two sides of one piece make a
         tube, like a sleeve, if they are walked in opposite directions and do not touch.
         """
-        if self.hint < 0 or max(self.first.bulge, self.second.bulge) < _HOLLOW:
+        if self.hint < 0 or are_hollow(self.first, self.second):
             return False
         if self.first.outline is not self.second.outline:
             return True
@@ -174,12 +185,17 @@ def weighed(a: Side, b: Side) -> Evidence:
     # of one piece, and all else being equal that is how they are said.
     face_up = a.outline.outside == b.outline.outside
     ways = [_along(a, b, back) for back in (face_up, not face_up)]
-    return max(ways, key=lambda way: (way.both_ends, way.count, way.true_ends))
+    return max(ways, key=lambda way: (way.both_ends, way.count, way.true_ends, -way.off_true))
 
 
 def alike(a: float, b: float) -> bool:
     """Whether two lengths in mm are as good as equal."""
     return abs(a - b) <= max(_LIKE_SHARE * max(a, b), _LIKE_MM) + _ROUNDING
+
+
+def are_hollow(a: Side, b: Side) -> bool:
+    """Whether both sides are hollow, like armholes and necklines."""
+    return max(a.bulge, b.bulge) < _HOLLOW
 
 
 def within_ease(a: float, b: float) -> bool:
@@ -205,12 +221,13 @@ def _along(a: Side, b: Side, back: bool) -> Evidence:
     return Evidence(a, b, back, from_marks, to_marks, inner)
 
 
-def _go_together(mine: Place, its: Place) -> bool:
+def _off_true(mine: Place, its: Place) -> float:
+    """How far the cloth on both sides of a seam's end is from a straight line, or from going all round, in radians."""
     if mine.corner is None or its.corner is None:
         # The seam ends within an edge, at a mark that was put there for it.
-        return True
+        return 0.0
     both = mine.inside + its.inside
-    return min(abs(both - math.pi), abs(both - math.tau)) <= _TRUE + _ROUNDING
+    return min(abs(both - math.pi), abs(both - math.tau))
 
 
 def _line_words(side: Side) -> set[str]:

@@ -13,7 +13,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
 
 from .edge_names import EdgeNames, points_of_darts
-from .evidence import Evidence, Meeting, Rank, alike, like, weighed, within_ease
+from .evidence import Corner, Evidence, Meeting, Rank, alike, are_hollow, like, weighed, within_ease
 from .piece import Pattern
 from .sides import Outline, Side, leg, read_outline, sides
 
@@ -170,15 +170,19 @@ class _Sewing:
                         self.take(evidence)
 
     def by_lengths(self, every: Iterable[Side]) -> None:
-        """Propose seams between edges that are alone in the drawing with their length, if their corners agree."""
+        """Propose seams between edges that are alone in the drawing with their length, if their corners agree.
+
+        Only between pieces without marks: where there are marks, they say what is sewn. Where the edges next to them
+        are alike too, either may be the seam over which the other goes on.
+        """
         ordered = _by_length(every)
+        beside = _by_corner(ordered)
         only = [_only_other(ordered, i) for i in range(len(ordered))]
         pairs = [(ordered[i], ordered[j]) for i, j in enumerate(only) if j is not None and j > i and only[j] == i]
-        found = [evidence for evidence in (weighed(a, b) for a, b in pairs) if evidence.true_ends == 2]
-        found = [evidence for evidence in found if evidence.is_possible and self.is_free(evidence)]
-        at_odds = _at_odds(found)
-        for evidence in found:
-            if evidence not in at_odds:
+        for a, b in pairs:
+            evidence = weighed(a, b)
+            ways = () if a.outline.is_marked or b.outline.is_marked or not evidence.is_possible else evidence.ways
+            if ways and all(self.is_free(way) and not _goes_on_like_it(way, beside) for way in ways):
                 self.propose(evidence, alone=True)
 
     def is_free(self, evidence: Evidence) -> bool:
@@ -264,6 +268,26 @@ def _only_other(ordered: list[Side], i: int) -> int | None:
             return None
         found = j
     return found
+
+
+def _by_corner(every: Iterable[Side]) -> dict[Corner, list[Side]]:
+    """The sides between corners that end at each corner."""
+    out: dict[Corner, list[Side]] = defaultdict(list)
+    for side in every:
+        if side.whole:
+            for place in (side.start, side.end):
+                out[side.outline.number, place.number].append(side)
+    return out
+
+
+def _goes_on_like_it(evidence: Evidence, beside: dict[Corner, list[Side]]) -> bool:
+    """Whether, at an end, the other edges of both pieces are alike too, and might be the seam as well."""
+    own = (evidence.first, evidence.second)
+    for meeting in evidence.meetings:
+        one, other = ([side for side in beside[corner] if side not in own] for corner in sorted(meeting))
+        if any(alike(a.length, b.length) and not are_hollow(a, b) for a in one for b in other):
+            return True
+    return False
 
 
 def _very_near(ordered: list[Side], i: int) -> Iterator[int]:

@@ -97,6 +97,11 @@ class Outline:
         """The numbers of the places that are corners."""
         return tuple(place.number for place in self.places if place.corner is not None)
 
+    @property
+    def is_marked(self) -> bool:
+        """Whether any mark lies on it."""
+        return any(place.said for place in self.places)
+
     @cached_property
     def darts(self) -> tuple[Dart, ...]:
         """The darts, by the corners at their points; two that share a mouth are teeth of the edge, and no darts."""

@@ -87,6 +87,12 @@ class Survey:
     joins: tuple[ProposedJoin, ...]
     warnings: tuple[Warn, ...]
 
+    @property
+    def lacks_seams(self) -> bool:
+        """Whether it holds pieces that could be sewn together, and no seam was found."""
+        several = sum(piece.closed for piece in self.pieces) > 1
+        return several and all(join.kind != "seam" for join in self.joins)
+
 
 def survey(pattern: Pattern) -> Survey:
     """Measures every piece of the pattern, and looks for edges that are sewn together."""
