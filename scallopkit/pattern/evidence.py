@@ -111,7 +111,7 @@ class Evidence:
         """The parts of outlines that it would take."""
         return self.first.parts | self.second.parts
 
-    @property
+    @cached_property
     def hint(self) -> int:
         """By the words that both ends of a side share: 1 of seams, -1 of edges that stay open, 0 of neither.
 
@@ -130,16 +130,15 @@ class Evidence:
         """Whether it can be a seam at all.
 
         Two hollow edges (armholes, necklines) leave a hole where they are laid together. Two sides of one piece make a
-        tube, like a sleeve, if they are walked in opposite directions and do not touch.
+        tube, like a sleeve, if they are walked in opposite directions.
         """
         if self.hint < 0 or are_hollow(self.first, self.second):
             return False
         if self.first.outline is not self.second.outline:
             return True
-        apart = {self.first.start, self.first.end}.isdisjoint({self.second.start, self.second.end})
-        return self.both_ends and self.alike and self.back and apart
+        return self.both_ends and self.alike and self.back
 
-    @property
+    @cached_property
     def rank(self) -> Rank | None:
         """How strong it is, the least the strongest; None if marks and lengths together do not speak for a seam."""
         grade = self._grade

@@ -15,6 +15,7 @@ from scallopkit.geometry.motion import affine, apply, compose, moved, turned
 from scallopkit.pattern.edge import find_edge
 from scallopkit.pattern.piece import Mark, Pattern, Piece
 from scallopkit.pattern.proposing import ProposedJoin, proposed_joins
+from scallopkit.pattern.sides import read_outline, sides
 
 from ..shapes import circle, pattern, piece, rectangle
 
@@ -192,6 +193,28 @@ def test_of_two_edges_next_to_each_other_one_is_the_seam_and_none_can_be_told() 
         assert lengths(("p", box, named), ("q", box, named)) == [(400.0, 400.0)], named
 
 
+def test_like_lengths_go_before_names_with_ease() -> None:
+    """A hem that bears names at both ends on both pieces, and a side that has only one of them but is as long."""
+    one, other = {"b": (300.0, 400.0), "centre": (0.0, 400.0)}, {"b": (310.0, 400.0), "centre": (0.0, 400.0)}
+    found = lengths(("p", slanted_top(300.0), one), ("q", slanted_top(310.0), other))
+    assert found == [(400.0, 400.0)]
+
+
+def slanted_top(width: float) -> Array:
+    """A panel 400 mm long at its right, and longer the wider it is at its left."""
+    return polygon((0.0, -width / 10.0), (width, 0.0), (width, 400.0), (0.0, 400.0))
+
+
+def test_a_seam_by_name_makes_no_cushion() -> None:
+    """Two equal pieces whose corners all bear names; one edge is called a side, and top and bottom go on over it."""
+    named = {"a-side": (300.0, 0.0), "b-side": (300.0, 400.0), "c": (0.0, 400.0), "d": (0.0, 0.0)}
+    box = rectangle(300.0, 400.0)
+    assert edges(all_lead_back(laid(("p", box, named), ("q", box, named)))) == [
+        ("p:a-side..b-side", "q:a-side..b-side"),
+        ("p:c..d", "q:c..d"),
+    ]
+
+
 @pytest.mark.parametrize(
     ("first", "second", "likely"),
     [(400.0, 403.9, True), (400.0, 404.2, False), (100.0, 101.9, True), (100.0, 102.1, False)],
@@ -357,6 +380,8 @@ def test_lengths_alone_must_be_alone() -> None:
     q: Drawn = ("q", slanted(100.0, 230.0, 200.0), {})
     r: Drawn = ("r", triangle(310.0, 270.0, 100.3), {})
     assert len(proposed_joins(laid(("p", ODD, {}), q, ("ring", circle(9.0), {})))) == 1
+    # Where there are marks, they say what is sewn.
+    assert proposed_joins(laid(("p", ODD, {"m": (40.0, 0.0)}), q)) == ()
     # A third edge as near, on a third piece or on one of the two.
     assert proposed_joins(laid(("p", ODD, {}), q, r)) == ()
     assert proposed_joins(laid(("p", ODD, {}), ("q", slanted(100.0, 100.2, 77.0), {}))) == ()
@@ -424,6 +449,33 @@ def test_a_dart_is_named_by_its_marks() -> None:
     assert (dart.first, dart.second) == ("skirt:in..tip", "skirt:out..tip")
 
 
+def test_a_dart_in_a_corner_parts_two_edges() -> None:
+    """Closed, it leaves a turn of 46 degrees, which is no edge that goes on."""
+    named = {"a": (0.0, 0.0), "b": (200.0, 0.0)}
+    # Its point lies as far from both ends of its mouth, and its mouth is 40 mm wide.
+    slope = math.radians(65.0)
+    mouth = (
+        np.array([200.0, 0.0]),
+        np.array([200.0, 0.0]) + 40.0 * np.array([math.cos(0.5 * slope), math.sin(0.5 * slope)]),
+    )
+    tip = 0.5 * (mouth[0] + mouth[1]) + 120.0 * np.array([-math.sin(0.5 * slope), math.cos(0.5 * slope)])
+    down = mouth[1] + 230.0 * np.array([math.cos(slope), math.sin(slope)])
+    curve = polygon((0.0, 0.0), *(tuple(map(float, at)) for at in (mouth[0], tip, mouth[1], down)), (0.0, 420.0))
+    found = all_lead_back(laid(("p", curve, named), ("q", slanted(200.0, 170.0, 90.0), named)))
+    assert sorted((join.kind, join.first) for join in found) == [("dart", "p:b..c2"), ("seam", "p:a..b")]
+
+
+@pytest.mark.parametrize("angle", [0.1, 0.2, 0.3])
+def test_a_straight_edge_with_its_dart_closed_is_straight(angle: float) -> None:
+    """One that was cut straight and then opened by a dart; whichever way it is drawn."""
+    opened = apply(turned(angle, (100.0, 120.0)), np.array([(100.0, 0.0), (260.0, 0.0), (260.0, 300.0)]))
+    curve = polygon((0.0, 0.0), (100.0, 0.0), (100.0, 120.0), *(tuple(map(float, at)) for at in opened), (0.0, 420.0))
+    for drawn in (curve, cubics.reverse(curve), apply(MIRRORED, curve)):
+        (across,) = [side for side in sides(read_outline(0, piece("p", drawn), ())) if side.darts]
+        assert across.length == pytest.approx(260.0)
+        assert across.bulge == pytest.approx(0.0, abs=1e-9)
+
+
 def test_legs_of_darts_are_no_seams() -> None:
     marks = {"tip": (110.0, 110.0), "out": (122.0, 0.0)}
     other = polygon((40, 0), (98, 0), (110, 110), (122, 0), (190, 0), (190, 340), (40, 340))
@@ -438,6 +490,14 @@ def test_legs_of_darts_are_no_seams() -> None:
         (waist(90.0, 60.0), "its mouth is wider than its legs are long: a neck"),
         (waist(5.0, 6.0), "a notch"),
         (waist(24.0, -110.0), "it points out of the piece"),
+        (
+            polygon((-99, 30), (-50, 0), (0, 110), (50, 0), (99, 30), (90, 400), (-90, 400)),
+            "a neckline, between two like halves",
+        ),
+        (
+            polygon((-99, 0), (-40, 0), (-20, 100), (0, 0), (20, 100), (40, 0), (110, 0), (110, 400), (-99, 400)),
+            "two teeth that share a point",
+        ),
         (
             polygon((0, 0), *((20 + 10 * k, -40 * (k % 2)) for k in range(9)), (140, 0), (140, 99), (0, 99)),
             "the teeth of an edge",

@@ -194,10 +194,9 @@ def test_a_sleeve_is_sewn_to_a_tube() -> None:
     unnamed = Cloth("sleeve", sleeve(0.0).curve)
     assert seams(laid((unnamed,))) == set()
     # Names that would twist it.
-    twisted = tuple(
-        (("wrist", "underarm")[at[0] < 0 and at[1] > 400] if name == "wrist" else name, at)
-        for name, at in sleeve(0.0).marks
-    )
+    # Names that would twist it: those at its left are the other way round.
+    other = {"wrist": "underarm", "underarm": "wrist"}
+    twisted = tuple((other.get(name, name) if at[0] < 0 else name, at) for name, at in sleeve(0.0).marks)
     assert seams(laid((Cloth("sleeve", sleeve(0.0).curve, twisted),))) == set()
 
 
@@ -247,10 +246,10 @@ def fan(inner: float, outer: float) -> Array:
 
 
 CIRCLE_SKIRT = tuple(
-    Cloth(name, fan(110, 700), (("waist-side", (110, 0)), ("low-side", (700, 0)), ("low", (0, 700)), ("top", (0, 110))))
+    Cloth(name, fan(110, 700), (("waist-end", (110, 0)), ("low-end", (700, 0)), ("low", (0, 700)), ("top", (0, 110))))
     for name in ("front", "back")
 )
-CIRCLE_SEAMS = told(("front:low-side..waist-side", "back:low-side..waist-side"), ("front:low..top", "back:low..top"))
+CIRCLE_SEAMS = told(("front:low-end..waist-end", "back:low-end..waist-end"), ("front:low..top", "back:low..top"))
 
 
 def test_a_circle_skirt_is_sewn_at_its_straight_sides() -> None:
