@@ -460,7 +460,7 @@ def test_a_dart_in_a_corner_parts_two_edges() -> None:
     )
     tip = 0.5 * (mouth[0] + mouth[1]) + 120.0 * np.array([-math.sin(0.5 * slope), math.cos(0.5 * slope)])
     down = mouth[1] + 230.0 * np.array([math.cos(slope), math.sin(slope)])
-    curve = polygon((0.0, 0.0), *(tuple(map(float, at)) for at in (mouth[0], tip, mouth[1], down)), (0.0, 420.0))
+    curve = polygon((0.0, 0.0), *((float(x), float(y)) for x, y in (mouth[0], tip, mouth[1], down)), (0.0, 420.0))
     found = all_lead_back(laid(("p", curve, named), ("q", slanted(200.0, 170.0, 90.0), named)))
     assert sorted((join.kind, join.first) for join in found) == [("dart", "p:b..c2"), ("seam", "p:a..b")]
 
@@ -469,7 +469,7 @@ def test_a_dart_in_a_corner_parts_two_edges() -> None:
 def test_a_straight_edge_with_its_dart_closed_is_straight(angle: float) -> None:
     """One that was cut straight and then opened by a dart; whichever way it is drawn."""
     opened = apply(turned(angle, (100.0, 120.0)), np.array([(100.0, 0.0), (260.0, 0.0), (260.0, 300.0)]))
-    curve = polygon((0.0, 0.0), (100.0, 0.0), (100.0, 120.0), *(tuple(map(float, at)) for at in opened), (0.0, 420.0))
+    curve = polygon((0.0, 0.0), (100.0, 0.0), (100.0, 120.0), *((float(x), float(y)) for x, y in opened), (0.0, 420.0))
     for drawn in (curve, cubics.reverse(curve), apply(MIRRORED, curve)):
         (across,) = [side for side in sides(read_outline(0, piece("p", drawn), ())) if side.darts]
         assert across.length == pytest.approx(260.0)
