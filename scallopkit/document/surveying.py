@@ -16,6 +16,12 @@ from .kept import run_groups
 from .report import warning_entry
 from .tables import table
 
+# Said where pieces could be sewn together, and no seam shows.
+NO_SEAMS = (
+    "no seams found: give the marks at both ends of two edges that are sewn together the same names; "
+    "edges to gather or pleat are not guessed"
+)
+
 
 def survey_entry(drawing: Drawing) -> dict[str, Any]:
     """Everything the survey found; coordinates in root user units, lengths in mm, angles in degrees."""
@@ -34,6 +40,10 @@ def survey_entry(drawing: Drawing) -> dict[str, Any]:
                 "first_mm": round(join.first_length, 6),
                 "second_mm": round(join.second_length, 6),
                 "reasons": list(join.reasons),
+                "first_parts": list(join.first_parts),
+                "second_parts": list(join.second_parts),
+                "first_darts": list(join.first_darts),
+                "second_darts": list(join.second_darts),
             }
             for join in found.joins
         ],
@@ -89,7 +99,14 @@ def survey_tables(drawing: Drawing, terminal: bool) -> str:
         for m in piece.marks
     ]
     joins = [
-        (j.kind, j.first, j.second, f"{j.first_length:.2f}", f"{j.second_length:.2f}", "; ".join(j.reasons))
+        (
+            j.kind,
+            " + ".join(j.first_parts),
+            " + ".join(j.second_parts),
+            f"{j.first_length:.2f}",
+            f"{j.second_length:.2f}",
+            "; ".join(j.reasons),
+        )
         for j in found.joins
     ]
     blocks: list[tuple[tuple[str, ...], Sequence[tuple[str, ...]]]] = [
@@ -101,6 +118,7 @@ def survey_tables(drawing: Drawing, terminal: bool) -> str:
         (("run in the drawing",), [(group.name,) for group in run_groups(drawing.source)]),
     ]
     parts += [table(head, rows, terminal=terminal) for head, rows in blocks if rows]
+    parts += [NO_SEAMS] * found.lacks_seams
     parts += [f"warning ({w.code}): {w.message}" for w in found.warnings]
     return ("\n\n" if terminal else "\n").join(parts)
 

@@ -13,6 +13,7 @@ from ..document.ink import Ink
 from ..document.layer import replace_groups
 from ..document.recipe import NOTES, note_to_text
 from ..document.roomy import roomiest
+from ..document.surveying import NO_SEAMS
 from ..document.units import parse_length
 from ..geometry import cubics
 from ..geometry.cubics import Array
@@ -86,9 +87,10 @@ def _lines(drawing: Drawing, found: Survey) -> list[str]:
         kind = "closed" if piece.closed else "open"
         lines.append(f"{piece.name}: {kind}, {piece.width:.1f} by {piece.height:.1f} mm{between}")
     lines += [
-        f"perhaps a {join.kind}: {join.first}, {join.first_length:.1f} mm, with {join.second}, "
-        f"{join.second_length:.1f} mm"
+        f"perhaps a {join.kind}: {' + '.join(join.first_parts)}, {join.first_length:.1f} mm, "
+        f"with {' + '.join(join.second_parts)}, {join.second_length:.1f} mm"
         for join in found.joins
     ]
+    lines += [NO_SEAMS] * found.lacks_seams
     lines += [f"left aside: {one.what}, {one.why}" for one in drawing.pattern.skipped]
     return [*lines, *warning_lines(found.warnings)]

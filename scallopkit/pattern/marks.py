@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from ..geometry import cubics
 from ..geometry.nearest import nearest
 from .corners import corners
 from .piece import Mark, Pattern, Piece, Warn
@@ -45,6 +46,13 @@ def snap(piece: Piece, marks: tuple[Mark, ...], reach: float = REACH) -> tuple[S
                 segment, t, corner = node, at, name
         out.append(SnappedMark(mark.name, segment, t, float(found.distance[i]), corner))
     return tuple(out)
+
+
+def nearby(piece: Piece, marks: tuple[Mark, ...]) -> tuple[Mark, ...]:
+    """The marks that could belong to the piece, by the box around it: all that do, and few others."""
+    low, high = cubics.bounds(piece.curve)
+    (x0, y0), (x1, y1) = (low - REACH).tolist(), (high + REACH).tolist()
+    return tuple(mark for mark in marks if x0 <= mark.x <= x1 and y0 <= mark.y <= y1)
 
 
 def _firm_places(piece: Piece) -> dict[str, tuple[int, float]]:

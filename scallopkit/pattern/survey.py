@@ -11,9 +11,9 @@ from ..geometry import cubics
 from ..geometry.length import Measured, measure
 from ..geometry.nearest import nearest
 from .corners import corners
-from .marks import REACH, SnappedMark, snap, stray_marks
+from .marks import REACH, SnappedMark, nearby, snap, stray_marks
 from .piece import Pattern, Piece, Warn
-from .proposing import ProposedJoin, nearby, proposed_joins
+from .proposing import ProposedJoin, proposed_joins
 
 # Of the whole outline: what is longer is the longer way round.
 _SHORTER = 0.5
@@ -86,6 +86,12 @@ class Survey:
     pieces: tuple[SurveyedPiece, ...]
     joins: tuple[ProposedJoin, ...]
     warnings: tuple[Warn, ...]
+
+    @property
+    def lacks_seams(self) -> bool:
+        """Whether it holds pieces that could be sewn together, and no seam was found."""
+        several = sum(piece.closed for piece in self.pieces) > 1
+        return several and all(join.kind != "seam" for join in self.joins)
 
 
 def survey(pattern: Pattern) -> Survey:

@@ -148,7 +148,7 @@ SIDES = (
     )
     + "</g>"
 )
-EASE = ["marks of the same names at both ends", "the first is 4.0 mm (2.0 %) longer: ease, pleats or gathers"]
+EASE = ["marks of the same names at both ends", "the first is 4.0 mm (2.0 %) longer: ease"]
 
 
 @pytest.mark.parametrize("turn", ["", ' transform="rotate(30) translate(20 7)"'])
@@ -161,8 +161,45 @@ def test_joins_are_proposed_with_their_lengths_and_reasons(turn: str) -> None:
             "first_mm": 204.0,
             "second_mm": 200.0,
             "reasons": EASE,
+            "first_parts": ["back:arm..hem"],
+            "second_parts": ["front:arm..hem"],
+            "first_darts": [],
+            "second_darts": [],
         }
     ]
+
+
+# The front's side has a dart, its legs 60 mm long, between parts of 80 and 120 mm.
+DARTED = (
+    SIDES.split("<rect", 1)[0]
+    + '<rect id="back" x="10" y="20" width="120" height="200"/>'
+    + '<path id="front" d="M 310,20 H 450 V 230 H 310 V 110 L 369.162,105 L 310,100 Z"/>'
+    + '<g id="marks">'
+    + "".join(
+        f'<circle inkscape:label="{name}" cx="{x}" cy="{y}" r="0.5"/>'
+        for name, x, y in [("arm", 130, 20), ("hem", 130, 220), ("arm", 310, 20), ("hem", 310, 230)]
+    )
+    + "</g>"
+)
+
+
+def test_a_seam_with_a_dart_in_it_is_told_by_what_is_sewn() -> None:
+    dart, seam = sorted(entry(read(DARTED))["joins"], key=lambda join: join["kind"])
+    assert dart["kind"] == "dart"
+    assert (seam["first"], seam["second"]) == ("back:arm..hem", "front:arm..hem")
+    assert (seam["first_mm"], seam["second_mm"]) == (200.0, 200.0)
+    assert seam["second_parts"] == ["front:arm..c6", "front:c4..hem"]
+    assert (seam["first_darts"], seam["second_darts"]) == ([], ["c5"])
+    assert seam["reasons"][-1] == "the second with its dart closed"
+    rows = [line.split("\t") for line in survey_tables(read(DARTED), terminal=False).splitlines()]
+    assert ["seam", "back:arm..hem", "front:arm..c6 + front:c4..hem", "200.00", "200.00"] in [row[:5] for row in rows]
+
+
+def test_where_no_seam_is_found_what_helps_is_said() -> None:
+    two = BOX + '<rect id="other" x="10" y="320" width="300" height="170"/>'
+    assert survey_tables(read(two), terminal=False).splitlines()[-1].startswith("no seams found: give the marks")
+    for of in (BOX, LINE, SIDES):
+        assert "no seams found" not in survey_tables(read(of), terminal=False)
 
 
 def test_the_table_of_joins() -> None:
