@@ -60,9 +60,8 @@ def elliptical_arcs(
 ) -> tuple[Array, Ints]:
     """Many arcs at once: the cubics of all of them in order, and how many (k,) belong to each.
 
-    Arguments are those of `elliptical_arc`, stacked: (k, 2) or (k,); `few` as for `ellipse_arc`. Formulas: SVG 2,
-    B.2.4 and B.2.5,
-    https://www.w3.org/TR/SVG2/implnote.html#ArcImplementationNotes
+    Arguments are those of `elliptical_arc`, stacked: (k, 2) or (k,); `few` as for `ellipse_arc`. Formulas: SVG 2, B.2.4
+    and B.2.5, https://www.w3.org/TR/SVG2/implnote.html#ArcImplementationNotes
     """
     radii = np.abs(radii)
     cos, sin = np.cos(rotation), np.sin(rotation)
