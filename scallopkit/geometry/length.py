@@ -24,6 +24,8 @@ _NODES = 16
 # (the parts that close in on a cusp). Both leave the promised 1e-9 a margin of 100.
 _TAIL_OF_PART = 1e-11
 _TAIL_OF_WHOLE = 1e-13
+# Parts shorter than this share of the curve are the rounding of a length.
+_ROUNDING = 1e-12
 # Knots of the starting table a part: four make the first guess good to about 1e-3 of the part.
 _KNOTS = 4
 
@@ -175,7 +177,7 @@ class Measured:
         for turn in range(math.floor(s0 / self.length), math.ceil(s1 / self.length)):
             a, b = max(s0 - turn * self.length, 0.0), min(s1 - turn * self.length, self.length)
             # What is shorter is rounding, where an end of the part is the closing itself.
-            if b - a > 1e-12 * self.length:
+            if b - a > _ROUNDING * self.length:
                 pieces.append(self.carried(self._part(a, b), turn))
         return np.concatenate([*pieces, np.zeros((0, 4, 2))])
 
@@ -218,8 +220,17 @@ class Measured:
         return out
 
     def _part(self, s0: float, s1: float) -> Array:
-        segment, t = self.at(np.array([s0, s1]))
-        return cubics.stretch(self.curve, (int(segment[0]), float(t[0])), (int(segment[1]), float(t[1])))
+        (i, j), (a, b) = (both.tolist() for both in self.at(np.array([s0, s1])))
+        # A segment of mere rounding beside a node leads anywhere.
+        if i < j and self._short(i, 1.0 - a):
+            i, a = i + 1, 0.0
+        if i < j and self._short(j, b):
+            j, b = j - 1, 1.0
+        return cubics.stretch(self.curve, (i, a), (j, b))
+
+    def _short(self, segment: int, share: float) -> bool:
+        """Whether so much of a segment's parameter is no more than rounding."""
+        return share * float(np.ptp(self.curve[segment], axis=0).max()) <= _ROUNDING * self.length
 
     @cached_property
     def turning(self) -> tuple[Array, Array, float]:

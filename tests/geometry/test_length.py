@@ -174,6 +174,20 @@ def test_a_part_is_as_long_as_asked(curve: Array, ends: tuple[float, float]) -> 
         assert measure(m.part(a, b)).length == pytest.approx(b - a, rel=0.0, abs=2e-9 * m.length)
 
 
+@pytest.mark.parametrize("off", [-3e-13, 0.0, 3e-13])
+def test_a_part_up_to_a_node_has_no_segment_of_rounding(off: float) -> None:
+    """Lengths round: were a part of 1e-13 of a segment kept, its direction would be the coordinates' last digits."""
+    curve = lines([(33.1, 7.7), (137.3, 41.9), (201.7, -18.3)])
+    m = measure(curve)
+    node = math.hypot(104.2, 34.2) + off * m.length
+    before, after = m.part(0.0, node), m.part(node, m.length)
+    assert len(before) == len(after) == 1
+    assert cubics.ends_direction(before)[1] == pytest.approx(
+        np.array([104.2, 34.2]) / math.hypot(104.2, 34.2), abs=1e-9
+    )
+    assert cubics.ends_direction(after)[0] == pytest.approx(np.array([64.4, -60.2]) / math.hypot(64.4, 60.2), abs=1e-9)
+
+
 @pytest.mark.parametrize("scale", SCALES)
 def test_every_place_near_a_cusp(scale: float) -> None:
     """Close to the cusp the speed is nearly 0: a place there is known by its length, not by its parameter."""
