@@ -19,7 +19,7 @@ def fields() -> argparse.ArgumentParser:
     parser = effect.options("Full-size pages")
     effect.add_texts(parser, file_name="", page="A4", other="", way="any", hide="", title="", weight="role")
     effect.add_lengths(parser, margin=10.0, overlap=10.0)
-    effect.add_switches(parser, "black")
+    effect.add_switches(parser, "black", "arrange")
     return parser
 
 
@@ -34,6 +34,7 @@ def work(drawing: Drawing, chosen: Chosen, given: argparse.Namespace) -> effect.
         black=given.black,
         weight=given.weight,
         title=given.title,
+        arrange=given.arrange,
     )
     return paged(drawing, chosen, wish, given.file_name)
 

@@ -48,7 +48,8 @@ def paged(drawing: Drawing, chosen: Chosen, wish: PaperWish, target: str) -> Don
     tiles = made.tiling
     size = f"{tiles.page.width:g} x {tiles.page.height:g} mm"
     told = f"{path}: a first page to measure, and {len(tiles.tiles)} of {tiles.page.name}, {size}: {page_names(tiles)}"
-    return Done(drawing.source, [told, *warning_lines([*drawing.pattern.warnings, *made.warnings])])
+    arranged = [made.arranged] if made.arranged else []
+    return Done(drawing.source, [told, *arranged, *warning_lines([*drawing.pattern.warnings, *made.warnings])])
 
 
 def _write(pages: bytes, path: Path) -> None:

@@ -48,6 +48,22 @@ def test_the_editor_itself_makes_the_pdf(folder: Path, tmp_path: Path) -> None:
     assert corner < NEAR
 
 
+@pytest.mark.skipif(shutil.which("inkscape") is None, reason="Inkscape is not on this system")
+def test_pieces_are_moved_about_where_that_saves_pages(folder: Path, tmp_path: Path) -> None:
+    """Two pieces a metre apart share the page that either of them needs; where they are drawn they take two."""
+    drawing, target = tmp_path / "d.svg", tmp_path / "pages.pdf"
+    apart = """<svg xmlns="http://www.w3.org/2000/svg" width="1400mm" height="300mm" viewBox="0 0 1400 300">
+      <rect id="cuff" x="20" y="20" width="80" height="200" stroke="black"/>
+      <rect id="tab" x="1120" y="20" width="80" height="200" stroke="black"/></svg>"""
+    drawing.write_text(apart, encoding="utf-8")
+    given = (f"--file-name={target}", "--page=A4", "--way=upright")
+    for more, count, told in (((), 2, ""), (("--arrange=true",), 1, "the pieces are moved: 1 page instead of 2")):
+        done = pages(folder, drawing, *given, *more)
+        assert (done.returncode, done.stderr) == (0, b"")
+        assert len(read_pages(target.read_bytes())) - 1 == count
+        assert told in done.stdout.decode()
+
+
 @pytest.mark.parametrize(
     ("arguments", "told"),
     [
