@@ -82,8 +82,9 @@ def _labels(layout: ClothLayout, onto: Array, large: float) -> list[_Label]:
         at = roomiest(ring, others)
         found = _fitting(_texts(shape, layout.cloth.lies), ring, at, large)
         if found is None:
-            number = numbers.setdefault(shape.name, len(numbers) + 1)
-            out.append(_Label((str(number),), at, 0.0, _LEAST * large, number=True))
+            number = (str(numbers.setdefault(shape.name, len(numbers) + 1)),)
+            fitted = _fitting([number], ring, at, large)
+            out.append(_Label(number, at, 0.0, _LEAST * large if fitted is None else fitted[2], number=True))
         else:
             out.append(_Label(found[0], at, *found[1:]))
     return out
