@@ -1,4 +1,4 @@
-"""Match notches: on every seam of a run, at both pieces in the same sewn place; and a run's own, where cloth is cut."""
+"""Match notches: on seams at both pieces in the same sewn place, at the legs of darts, and a run's own."""
 
 from __future__ import annotations
 
@@ -16,6 +16,7 @@ from ..pattern.joins import SEAM
 from ..pattern.laying import LaidRun
 from ..trim.notches import SNIP, Notches, notch_length, square_out
 from .cut_piece import CutPiece
+from .trimmed_edge import DartLeg
 
 # How long a notch is, mm: 1/8 in (Oregon 4-H 320-12 family, docslib.org/doc/13006851), and never more than this share
 # of the allowance; common practice, no source.
@@ -33,7 +34,7 @@ class MatchMark:
     """One notch on a piece's cutting line.
 
     Attributes:
-        seam: the name of the joint whose seam it is on; empty for a notch of a run along its edge.
+        seam: the name of the joint whose seam, or dart, it is on; empty for a notch of a run along its edge.
         s: how far from that joint it lies along the seam, mm, the same at the other piece; or how far along the run.
         line: from the cutting line inwards (2, 2), on the sheet; of a V or triangle there and back to it (3, 2).
         sewn: the place on the stitching line (2,).
@@ -121,6 +122,21 @@ def run_marks(notches: Sequence[SewnNotch], cut: CutPiece, stitched: Mapping[str
             continue
         sewn = stitched.get(side.name, side.stitching)
         out.append(carried_out(notch, cutting, side.allowance, sewn, f'"{cut.piece.name}"'))
+    return out
+
+
+def dart_marks(legs: Sequence[DartLeg]) -> list[MatchMark]:
+    """The notches at which darts are folded: where their legs, drawn on straight, come to the cutting line.
+
+    Where a leg ends without an allowance its end is plain to see and gets none.
+    """
+    out = []
+    for leg in legs:
+        way = leg.sewn - leg.foot
+        allowance = float(cubics.norm(way))
+        if allowance > _NOTHING:
+            tip = leg.foot + way * (usual_length(allowance) / allowance)
+            out.append(MatchMark(leg.dart, 0.0, np.stack([leg.foot, tip]), leg.sewn, leg.foot))
     return out
 
 

@@ -71,6 +71,21 @@ class Cut:
 
 
 @dataclass(frozen=True, eq=False)
+class DartLeg:
+    """Where a leg of a dart comes to the stitching line, and drawn on straight to the cutting line, on the sheet.
+
+    Attributes:
+        dart: the name of the dart's joint.
+        sewn: its place (2,) on the stitching line.
+        foot: its place (2,) on the cutting line.
+    """
+
+    dart: str
+    sewn: Array
+    foot: Array
+
+
+@dataclass(frozen=True, eq=False)
 class EdgeCut:
     """The trimmed edge of one piece, from one end or seam to the next, closed darts opened again with their caps.
 
@@ -78,11 +93,13 @@ class EdgeCut:
         parts: numbers of the run's parts it covers.
         stitching: its stitching line (n, 4, 2) on the sheet, walked in the run's direction.
         cutting: its cutting line, walked likewise; it runs on past seams and folds.
+        legs: of its darts, two each.
     """
 
     parts: tuple[int, ...]
     stitching: Array
     cutting: Array
+    legs: tuple[DartLeg, ...] = ()
 
 
 @dataclass(frozen=True, eq=False)
@@ -159,8 +176,23 @@ def edge_cuts(
         cutting = known.get(group)
         if cutting is None:
             cutting = flat_cut(run, line, shares, origin, cut, reach, group, beside, stitched)
-        out.append(EdgeCut(group, _opened(run, group, sewn, pressed), _opened(run, group, cutting, pressed)))
+        out.append(_edge_cut(run, group, sewn, cutting, pressed))
     return out
+
+
+def _edge_cut(run: LaidRun, group: tuple[int, ...], sewn: Array, cutting: Array, pressed: Mapping[int, int]) -> EdgeCut:
+    """Both lines of a group with its darts opened again."""
+    lines = _opened(run, group, sewn, pressed), _opened(run, group, cutting, pressed)
+    return EdgeCut(group, *lines, _legs(run, group, sewn, cutting))
+
+
+def _legs(run: LaidRun, group: tuple[int, ...], sewn: Array, cutting: Array) -> tuple[DartLeg, ...]:
+    out: list[DartLeg] = []
+    parts = zip(opened_parts(run, group, sewn), opened_parts(run, group, cutting), strict=True)
+    for k, (before, after) in zip(group[:-1], pairwise(parts), strict=True):
+        name = run.joints[k].name
+        out += [DartLeg(name, *(part[-1, 3] for part in before)), DartLeg(name, *(part[0, 0] for part in after))]
+    return tuple(out)
 
 
 def flat_cut(
@@ -254,7 +286,7 @@ def parallel_cut(
     closed = float(np.hypot(*(sewn[-1, 3] - sewn[0, 0]))) <= _MEETS
     cutting = _cut_along([_plain(sewn)], allowance, outside, outside, closed)
     cutting = cutting if closed else _drawn_on(cutting, reach)
-    return EdgeCut(group, _opened(run, group, sewn, pressed), _opened(run, group, cutting, pressed))
+    return _edge_cut(run, group, sewn, cutting, pressed)
 
 
 def _drawn_on(curve: Array, reach: float) -> Array:

@@ -13,7 +13,7 @@ from lxml import etree
 from ..construction.cap import pressed_by_default
 from ..construction.cut_piece import CutPiece, Treated, cut_piece, outside_the_cut
 from ..construction.cutting import AFTER, BEFORE, CORNERS, MITRED, ROUNDED, TURNED, Corner
-from ..construction.match_marks import MatchMark, SewnNotch, match_marks, run_marks
+from ..construction.match_marks import MatchMark, SewnNotch, dart_marks, match_marks, run_marks
 from ..construction.trimmed_edge import EdgeCut, drawn_along, seam_cut
 from ..errors import NameUnknownError, RequestError, counted
 from ..geometry import cubics
@@ -134,6 +134,7 @@ def made_piece(drawing: Drawing, words: PieceWords, runs: Sequence[Run]) -> Made
     folded = [Treated(f"the fold of {piece.name}", curve) for curve in folds]
     sides = _sides(pattern, words, piece)
     seams = [_dart_seam(pattern, piece, name) for name in words.dart]
+    darted = [_darted(seam, allowance) for seam in seams]
     edges = [
         (run, cut)
         for run in on_it
@@ -144,8 +145,9 @@ def made_piece(drawing: Drawing, words: PieceWords, runs: Sequence[Run]) -> Made
         *(_trimmed(run, cut) for run, cut in edges),
         *folded,
         *sides,
-        *(_darted(seam, allowance) for seam in seams),
+        *(one for one, _ in darted),
     ]
+    legs = [leg for cut in (*(cut for _, cut in edges), *(cut for _, cut in darted)) for leg in cut.legs]
     usual, at_corners = Corner(one_of(words.corners, USUAL_CORNERS, "--corners")), _corners(words, piece)
     cut = cut_piece(piece, treated, allowance, at_corners, usual)
     number = whole_number(words.number, "--number") or 0
@@ -175,7 +177,7 @@ def made_piece(drawing: Drawing, words: PieceWords, runs: Sequence[Run]) -> Made
         PieceRecipe(words),
         cut,
         tuple(folds),
-        (*match_marks([run.laid for run in on_it], cut), *marks),
+        (*match_marks([run.laid for run in on_it], cut), *dart_marks(legs), *marks),
         tuple(line for line in lines if line),
         at,
         (
@@ -404,10 +406,10 @@ def _dart_seam(pattern: Pattern, piece: Piece, name: str) -> _DartSeam:
     return _DartSeam(f"{names[0]}..{names[3]}", drawn, run, pressed_by_default(run, 0))
 
 
-def _darted(seam: _DartSeam, allowance: float) -> Treated:
+def _darted(seam: _DartSeam, allowance: float) -> tuple[Treated, EdgeCut]:
     """A seam with a dart in it as it is cut."""
     cut = seam_cut(seam.laid, allowance, REACH, {0: seam.pressed})
-    return Treated(seam.name, seam.drawn, allowance, cut.stitching, cut.cutting)
+    return Treated(seam.name, seam.drawn, allowance, cut.stitching, cut.cutting), cut
 
 
 def _lined(seam: _DartSeam, allowance: float) -> Treated:

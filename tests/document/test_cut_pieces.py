@@ -38,7 +38,7 @@ from scallopkit.document.workshop import (
     with_runs,
 )
 from scallopkit.errors import NameUnknownError, RequestError, ScallopkitError
-from scallopkit.geometry.cubics import Array, flatten, lines
+from scallopkit.geometry.cubics import Array, cross, flatten, lines
 from scallopkit.geometry.length import measure
 
 from ..drawings import BOX, LINE, QUARTER, ROUND, UNITS, marks, page, path, read
@@ -472,7 +472,7 @@ def test_a_waistcoat_is_cut_whole(waistcoat_cut: tuple[MadePiece, ...], waistcoa
 
 
 def test_the_notches_of_the_waistcoat_s_seams_match(waistcoat_cut: tuple[MadePiece, ...]) -> None:
-    back, front_ = ({(mark.seam, mark.s) for mark in made.marks} for made in waistcoat_cut)
+    back, front_ = ({(mark.seam, mark.s) for mark in made.marks if mark.s > 0.0} for made in waistcoat_cut)
     assert len(back) == 4
     for seam, s in back:
         assert any(seam == other and abs(s - t) < 1e-6 for other, t in front_)
@@ -487,6 +487,39 @@ def test_a_hem_s_dart_is_cut_through_its_cap(waistcoat_cut: tuple[MadePiece, ...
         assert region(made).contains(mouth)
         # A pencil's width below the legs' ends there is cloth too.
         assert region(made).contains(shapely.LineString(legs[[0, 2]]).buffer(2.0))
+
+
+def test_a_hem_s_dart_is_notched_where_its_legs_come_to_the_cut(waistcoat_cut: tuple[MadePiece, ...]) -> None:
+    """Both notches stand on the cutting line in line with their legs, and lie on each other once it is closed."""
+    for made in waistcoat_cut:
+        before, apex, after = made.piece.curve[1:4, 0]
+        marks = [mark for mark in made.marks if "dart-in" in mark.seam]
+        feet = np.array([mark.foot for mark in marks])
+        assert len(feet) == 2
+        for end in (before, after):
+            mark = min(marks, key=lambda mark: float(np.hypot(*(mark.foot - end))))
+            assert shapely.Point(mark.foot).distance(region(made).exterior) < 1e-6
+            # No farther from the leg's line than hand-drawn legs are unlike, which is shared between both.
+            leg = (end - apex) / np.hypot(*(end - apex))
+            assert abs(cross(leg, mark.foot - apex)) < 0.05
+            assert np.hypot(*(mark.line[1] - mark.line[0])) == pytest.approx(3.0, abs=1e-6)
+        assert np.hypot(*(feet[0] - apex)) == pytest.approx(np.hypot(*(feet[1] - apex)), abs=0.05)
+
+
+@pytest.mark.parametrize("opening", [0.08, 0.25, 0.4])
+def test_a_dart_in_a_seam_is_notched_at_both_legs(opening: float) -> None:
+    made = one(read(dart_in_seam(opening)), dart="c3", allowance=15)
+    upper, lower = made.marks
+    assert upper.seam == lower.seam
+    # The seam is upright at 310 once the dart is closed, and cut 15 mm beyond.
+    assert upper.foot == pytest.approx((325.0, 150.0), abs=1e-6)
+    assert turned(lower.foot, -opening) == pytest.approx((325.0, 150.0), abs=1e-6)
+    assert upper.line[1] == pytest.approx((322.0, 150.0), abs=1e-6)
+
+
+def test_a_dart_at_an_edge_without_allowance_has_no_notch() -> None:
+    """Its legs end at the cut, as plain to see as a notch, and a snip would go into the cloth."""
+    assert one(read(dart_in_seam()), dart="c3", allowance=0).marks == ()
 
 
 APEX = np.array([230.0, 150.0])
