@@ -74,6 +74,14 @@ class Sheet:
         for shape in shapes:
             chosen.add(shape)
         self.doc.CurrentController.select(chosen)
+        # Asked from outside while it is busy, the office may tell of new shapes that they have no size and no name yet.
+        end = time.monotonic() + 5.0
+        while shapes and time.monotonic() < end:
+            found = self.doc.CurrentController.getSelection()
+            there = [found.getByIndex(k).Size for k in range(found.Count)] if found is not None else []
+            if len(there) == len(shapes) and all(size.Width + size.Height > 0 for size in there):
+                break
+            time.sleep(0.05)
 
     def shapes(self) -> list[dict[str, Any]]:
         """All shapes of the page, groups with what is in them."""
