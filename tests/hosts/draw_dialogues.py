@@ -13,7 +13,7 @@ import sys
 import threading
 import time
 import traceback
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import suppress
 from pathlib import Path
 from typing import Any
@@ -188,6 +188,11 @@ def main() -> None:
     found["said"]["nothing selected"] = office.said()
     office.gone(command)
     found["steps"].append(sheet.shapes())
+    end(sheet, found)
+
+
+def end(sheet: Any, found: dict[str, Any]) -> None:  # noqa: ANN401  # the host's own objects
+    """Prints what was found and ends the office."""
     sys.stdout.write(json.dumps(found))
     sys.stdout.flush()
     sheet.doc.close(True)
@@ -197,11 +202,16 @@ def main() -> None:
     os._exit(0)
 
 
-if __name__ == "__main__":
+def run(work: Callable[[], None]) -> None:
+    """Does the work, which ends this program; a fault is told."""
     try:
-        main()
+        work()
     except Exception:
         traceback.print_exc()
     sys.stderr.flush()
     # A dialogue that is still open would be waited for.
     os._exit(1)
+
+
+if __name__ == "__main__":
+    run(main)

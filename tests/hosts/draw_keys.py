@@ -6,14 +6,10 @@ Arguments: the name of the pipe on which the office listens, and a folder. Print
 from __future__ import annotations
 
 import importlib
-import json
-import os
 import subprocess
 import sys
 import time
-import traceback
 from collections.abc import Callable
-from contextlib import suppress
 from pathlib import Path
 from typing import Any
 
@@ -81,20 +77,8 @@ def main() -> None:
     found["said"] = office.said()
     office.gone(command)
     found["shapes"] = sheet.shapes()
-    sys.stdout.write(json.dumps(found))
-    sys.stdout.flush()
-    sheet.doc.close(True)
-    # The office ends while it is asked to, so what it lent can't be given back.
-    with suppress(Exception):
-        sheet.desktop.terminate()
-    os._exit(0)
+    dialogues.end(sheet, found)
 
 
 if __name__ == "__main__":
-    try:
-        main()
-    except Exception:
-        traceback.print_exc()
-    sys.stderr.flush()
-    # A dialogue that is still open would be waited for.
-    os._exit(1)
+    dialogues.run(main)
