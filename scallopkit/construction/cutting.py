@@ -506,6 +506,9 @@ def _stepped(a: _Line, b: _Line, spot: _Spot) -> _Join:
     one, other = _meeting(a.curve, through, spot.point), _meeting(b.curve, through, spot.point)
     met = _meeting(a.curve, b.curve, spot.point)
     if one is None or other is None:
+        # A scallop may begin in line with its neighbour's edge, and its cutting line lie all to one side of the corner.
+        if met is not None and _is_near(a, b, met, spot):
+            return _Join(met.a, met.b)
         raise _unmet(a, b, spot)
     width = max(cubics.norm(m.point - spot.point) for m in (one, other))
     if met is not None and cubics.norm(met.point - spot.point) <= 2.0 * width:

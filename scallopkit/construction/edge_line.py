@@ -31,7 +31,7 @@ def edge_line(line: Trimmed, share: Share, begin: float, end: float, lower: floa
     chain: list[Array] = []
     covered = begin if share.begin.point is None else None
     for element, curve in share_curves(line, share):
-        placed = m.carried(_lowered(line, element, curve, lower), element // line.elements)
+        placed = m.carried(lowered(line, element, curve, lower), element // line.elements)
         lead = line.lead is not None and not chain and starts_line(share)
         since, until = _stands(line, element) if not lead else (begin, float(line.placed.row.s_start[0]))
         if covered is not None and since > covered + _MEETS and not _goes_on(chain, placed):
@@ -43,8 +43,11 @@ def edge_line(line: Trimmed, share: Share, begin: float, end: float, lower: floa
     return _connected(chain)
 
 
-def _lowered(line: Trimmed, element: int, curve: Array, lower: float) -> Array:
-    """A scallop's curve with all its heights over its base line made less in the same ratio."""
+def lowered(line: Trimmed, element: int, curve: Array, lower: float) -> Array:
+    """A scallop's curve with all its heights over its base line made less in the same ratio, its crest by `lower` mm.
+
+    Of an element that leads from one scallop to the next nothing is changed.
+    """
     i, is_link = divmod(element % line.elements, 2)
     if is_link or lower == 0.0:
         return curve

@@ -30,6 +30,7 @@ from ..trim.scallops import Scallops
 from ..trim.sharing import Share, Trimmed, share_curves
 from .cap import TOWARD_START, dart_cap
 from .chain import between, on_line, points_at
+from .edge_line import lowered
 
 # How the cloth is cut beyond the stitching line of a trimmed edge.
 STRAIGHT, SCALLOPED, ON_LINE = "straight", "scalloped", "on-line"
@@ -540,10 +541,10 @@ def greatest_height(line: Trimmed, outside: int) -> float:
 # ---------------------------------------------------------------- stitching lines, in the run's flat frame
 
 
-def stitching(line: Trimmed, share: Share, run: LaidRun, origin: float) -> list[Bow]:
+def stitching(line: Trimmed, share: Share, run: LaidRun, origin: float, lower: float = 0.0) -> list[Bow]:
     """The stitching line of one part without gaps, in the frame in which the part lies flat.
 
-    Where a gap leaves the edge bare, the run's own line is stitched.
+    Where a gap leaves the edge bare, the run's own line is stitched. The scallops are made `lower` mm lower.
     """
     m, row = line.course.measured, line.placed.row
     part = run.parts[share.part]
@@ -556,7 +557,12 @@ def stitching(line: Trimmed, share: Share, run: LaidRun, origin: float) -> list[
         begins = float(row.s_start[i]) + turn * m.length
         if not is_link and begins - reached > _MEETS and not (out and _follows(out[-1].curve, forth, curve)):
             out.append(_plain(m.part(reached, begins)))
-        out.append(_carried(_plain(curve), forth) if is_link else _bow(line.placed, i, curve, forth))
+        if is_link:
+            out.append(_carried(_plain(curve), forth))
+        elif lower:
+            out.append(_carried(_plain(lowered(line, element, curve, lower)), forth))
+        else:
+            out.append(_bow(line.placed, i, curve, forth))
         reached = end if is_link else float(row.s_end[i]) + turn * m.length
     if end - reached > _MEETS:
         out.append(_plain(m.part(reached, end)))

@@ -21,6 +21,7 @@ from ..construction.facing import FOLD, FREE, SEAM, Facing, shaped_facings
 from ..construction.facing_cut import FacingCut, facing_cut
 from ..construction.stitching import bare_stretches
 from ..construction.strip import Cloth, band_length, band_pieces, ease, strip_facing
+from ..construction.trimmed_edge import STRAIGHT
 from ..errors import NameUnknownError, RequestError
 from ..geometry import cubics, motion
 from ..geometry.cubics import Array
@@ -492,8 +493,9 @@ def _shaped(drawing: Drawing, run: Run, placed: Scallops, finish: Finish, wish: 
     if folded == 0 and facing.ends == (FOLD, FOLD):
         seam_at = _fold_name(run, facing.parts[-1])
         facing = replace(facing, ends=(FOLD, SEAM))
-    along = None if wish.turn else flat_cut_of(run, finish, () if facing.ring else facing.parts)
-    cut = facing_cut(facing, finish.cut, run.greatest_height, wish.seam, wish.inner, along)
+    along = flat_cut_of(run, finish, () if facing.ring else facing.parts, wish.turn)
+    height = finish.cut.distance + (run.greatest_height if finish.cut.kind == STRAIGHT else 0.0)
+    cut = facing_cut(facing, height, wish.seam, wish.inner, along)
     points, s = _valleys_on(run, placed, facing.begin, facing.finish)
     pieces = tuple(dict.fromkeys(laid.parts[k].edge.piece.name for k in facing.parts))
     outer = [facing.edge[0, 0], facing.edge[-1, 3], facing.inner[-1, 3], facing.inner[0, 0]]

@@ -23,6 +23,7 @@ from ..construction.trimmed_edge import (
     flat_cut,
     outside_of,
 )
+from ..construction.trimmed_edge import stitching as stitching_line
 from ..errors import RequestError, counted
 from ..geometry import cubics
 from ..geometry.cubics import Array
@@ -167,8 +168,14 @@ def edge_cuts_of(run: Run, beside: tuple[bool, bool]) -> tuple[EdgeCut, ...]:
     return tuple(edge_cuts(run.laid, run.line, run.shares, run.origin, cut, REACH, darts, beside, known))
 
 
-def flat_cut_of(run: Run, finish: Finish, parts: tuple[int, ...]) -> Array:
-    """The cutting line of a run beyond some of its parts, where the first of them lies flat; none means a ring."""
+def flat_cut_of(run: Run, finish: Finish, parts: tuple[int, ...], lower: float = 0.0) -> Array:
+    """The cutting line of a run beyond some of its parts, where the first of them lies flat; none means a ring.
+
+    The scallops are made `lower` mm lower.
+    """
+    if lower:
+        stitched = [stitching_line(run.line, share, run.laid, run.origin, lower) for share in run.shares]
+        return flat_cut(run.laid, run.line, run.shares, run.origin, finish.cut, REACH, parts, (False, False), stitched)
     if parts not in run.flat_cuts:
         run.flat_cuts[parts] = flat_cut(run.laid, run.line, run.shares, run.origin, finish.cut, REACH, parts)
     return run.flat_cuts[parts]

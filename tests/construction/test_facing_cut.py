@@ -10,7 +10,16 @@ from shapely.geometry import Polygon
 
 from scallopkit.construction.facing import Facing, shaped_facings
 from scallopkit.construction.facing_cut import FacingCut, facing_cut
-from scallopkit.construction.trimmed_edge import SCALLOPED, STRAIGHT, Cut, edge_cuts, greatest_height, outside_of
+from scallopkit.construction.trimmed_edge import (
+    SCALLOPED,
+    STRAIGHT,
+    Cut,
+    edge_cuts,
+    flat_cut,
+    greatest_height,
+    outside_of,
+    stitching,
+)
 from scallopkit.demo_waistcoat import HEM, HEM_JOINS, waistcoat
 from scallopkit.document.reader import read_drawing
 from scallopkit.document.runs import Run
@@ -25,13 +34,17 @@ SEAM, INNER = 15.0, 8.0
 
 
 def made(
-    run: Run, cut: Cut, depth: float = 40.0, merged: tuple[int, ...] = (), inner: float = INNER
+    run: Run, cut: Cut, depth: float = 40.0, inner: float = INNER, turn: float = 0.0
 ) -> list[tuple[Facing, FacingCut]]:
-    found, _ = shaped_facings(run.laid, run.line, run.shares, run.origin, depth, merged)
-    return [
-        (one, facing_cut(one, cut, greatest_height(run.line, outside_of(run.laid, run.line)), SEAM, inner))
-        for one in found
-    ]
+    found, _ = shaped_facings(run.laid, run.line, run.shares, run.origin, depth, turn=turn)
+    stitched = [stitching(run.line, share, run.laid, run.origin, turn) for share in run.shares]
+    height = cut.distance + (greatest_height(run.line, outside_of(run.laid, run.line)) if cut.kind == STRAIGHT else 0.0)
+    out = []
+    for one in found:
+        parts = () if one.ring else one.parts
+        along = flat_cut(run.laid, run.line, run.shares, run.origin, cut, 40.0, parts, stitched=stitched)
+        out.append((one, facing_cut(one, height, SEAM, inner, along)))
+    return out
 
 
 def area(cut: FacingCut) -> float:
@@ -95,9 +108,38 @@ def test_a_facing_with_the_garments_seams_is_cut_as_the_garment_is(cut: Cut) -> 
     for (facing, made_cut), garment in zip(made(run, cut), own, strict=True):
         to_sheet = motion.inverse(run.laid.parts[facing.parts[0]].motion)
         points = motion.apply(to_sheet, cubics.flatten(made_cut.edge, 0.01))
-        # Beside the seam, where the hem dips, the garment's allowance goes by its neighbour's scallops, not by its own.
-        away = nearest(garment.cutting, points).distance
-        ends = garment.stitching[[0, -1], [0, 3]]
-        inside = np.min([np.hypot(*(points - end).T) for end in ends], axis=0) > 25.0
-        assert away[inside].max() < PARALLEL
-        assert away.max() < 0.6
+        assert nearest(garment.cutting, points).distance.max() < PARALLEL
+
+
+def test_the_turn_of_cloth_changes_no_more_of_the_cut_than_the_turn() -> None:
+    """The allowances at a facing's own seams stay in line with the seam whatever the turn.
+
+    No place of the cutting line moves by more than the turn does, but where the line meets the seam's allowance aslant.
+    """
+    drawing = read_drawing(waistcoat().encode(), "waistcoat.svg")
+    run = scallop(drawing, [HEM[1], HEM[2]], join=[HEM_JOINS[1]], width=22, depth="35%")
+    plain = made(run, Cut(SCALLOPED, 6.0))
+    for turn in (0.01, 0.5):
+        for (_, before), (_, after) in zip(plain, made(run, Cut(SCALLOPED, 6.0), turn=turn), strict=True):
+            points = cubics.flatten(after.curves[0], 0.01)
+            assert 0.5 * turn < nearest(before.curves[0], points).distance.max() < 1.5 * turn + PARALLEL
+
+
+@pytest.mark.parametrize("turn", [0.0, 0.01, 0.5])
+def test_facings_end_alike_at_their_seam_whatever_the_turn_of_cloth(turn: float) -> None:
+    """A neckline over a shoulder that slants: along the seam both facings are cut as far beyond the stitching line."""
+    text = (
+        '<path id="front" d="M 20,120 C 60,120 90,80 100,30 L 190,60 V 300 H 20 Z"/>'
+        '<path id="back" d="M 600,60 C 560,62 528,52 510,30 L 420,60 V 300 H 600 Z"/>'
+    )
+    run = scallop(read(text), ["front:c0..c1", "back:c1..c0"], join=["seam"], width=18, depth="30%", side="outward")
+    reaches = []
+    for (facing, cut), at_end in zip(made(run, Cut(SCALLOPED, 6.0), turn=turn), (True, False), strict=True):
+        stitch = facing.edge[-1, 3] if at_end else facing.edge[0, 0]
+        seam = facing.end if at_end else facing.start
+        along = cubics.ends_direction(seam)[0]
+        place, t = cubics.meets_line(cut.curves[0], stitch, cubics.left(along))
+        beyond = (stitch - cubics.point(cut.curves[0], place, t)) @ along
+        reaches.append(float(beyond[beyond > 0.0].min()))
+    assert 5.0 < reaches[0] < 15.0
+    assert reaches[0] == pytest.approx(reaches[1], abs=PARALLEL)
