@@ -98,6 +98,11 @@ class Wedge:
     s: float
     scallop: int
 
+    @property
+    def middle(self) -> Array:
+        """The middle of its mouth (2,), which tells of what piece's raw edge it is taken."""
+        return np.asarray(self.mouth.mean(axis=0))
+
 
 @dataclass(frozen=True, eq=False)
 class Tight:

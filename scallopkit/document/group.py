@@ -96,11 +96,11 @@ def _clips(pen: Pen) -> list[etree._Element]:
     made = pen.run.finish.clipping if pen.run.finish is not None else None
     if made is None:
         return []
-    clips = [("clip", np.stack([clip.start, clip.point]), clip.s) for clip in made.clips]
-    wedges = [("wedge", np.stack([w.mouth[0], w.tip, w.mouth[1]]), w.s) for w in made.wedges]
-    rows = [*clips, *wedges]
-    ends = np.array([points[1] for _, points, _ in rows]).reshape(-1, 2)
-    parts, turns = parts_at(pen.run, ends, np.array([s for _, _, s in rows]))
+    rows = [("clip", np.stack([clip.start, clip.point])) for clip in made.clips]
+    rows += [("wedge", np.stack([wedge.mouth[0], wedge.tip, wedge.mouth[1]])) for wedge in made.wedges]
+    sides = np.array([*(clip.point for clip in made.clips), *(wedge.middle for wedge in made.wedges)]).reshape(-1, 2)
+    s = np.array([*(clip.s for clip in made.clips), *(wedge.s for wedge in made.wedges)])
+    parts, turns = parts_at(pen.run, sides, s)
     places = list(zip(parts.tolist(), turns.tolist(), strict=True))
     maps = {place: compose(pen.from_mm, to_sheet(pen.run.laid, *place)) for place in set(places)}
     drawn = [k for k, (part, _) in enumerate(places) if pen.run.laid.parts[part].copy_of is None]

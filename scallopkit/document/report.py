@@ -256,12 +256,13 @@ def pieces_of(run: Run) -> list[list[str]]:
     return out
 
 
-def _places(drawing: Drawing, run: Run, points: Array, s: Array) -> list[dict[str, Any]]:
+def _places(drawing: Drawing, run: Run, points: Array, s: Array, beside: Array | None = None) -> list[dict[str, Any]]:
     """Points of the flat frame in root user units on their pieces, with their lengths along the run.
 
-    What lies on the other half of a folded piece is drawn, and listed, on the one half only.
+    What lies on the other half of a folded piece is drawn, and listed, on the one half only. Of which piece a point is
+    told by itself, or by the place given for it in `beside`.
     """
-    parts, places = placed_on_sheet(run, points, s)
+    parts, places = placed_on_sheet(run, points, s, beside)
     user = apply(inverse(drawing.to_mm), places)
     along = run.along_run(s)
     laid = run.laid.parts
@@ -318,11 +319,12 @@ def _clips(drawing: Drawing, run: Run) -> list[dict[str, Any]]:
 
 
 def _wedges(drawing: Drawing, run: Run) -> list[dict[str, Any]]:
-    """The wedges that are drawn, each by its tip."""
+    """The wedges that are drawn, each by its tip, on the piece whose raw edge its mouth lies on."""
     made = run.finish.clipping if run.finish is not None else None
     wedges = made.wedges if made is not None else ()
-    points, s = np.array([wedge.tip for wedge in wedges]).reshape(-1, 2), np.array([wedge.s for wedge in wedges])
-    places, kept = _places(drawing, run, points, s), drawn_numbers(run, points, s)
+    tips, middles = (np.array(ends).reshape(-1, 2) for ends in ([w.tip for w in wedges], [w.middle for w in wedges]))
+    s = np.array([wedge.s for wedge in wedges])
+    places, kept = _places(drawing, run, tips, s, middles), drawn_numbers(run, middles, s)
     return [
         {**place, "width_mm": rounded(wedges[i].width), "scallop": wedges[i].scallop + 1}
         for place, i in zip(places, kept, strict=True)

@@ -93,11 +93,14 @@ def _settled(run: Run, point: Array, along: float, part: int, turn: int, reach: 
     return part, turn
 
 
-def placed_on_sheet(run: Run, points: Array, s: Array) -> tuple[Ints, Array]:
-    """The parts on which points of the flat frame lie, and the points (k, 2) on the sheet."""
+def placed_on_sheet(run: Run, points: Array, s: Array, beside: Array | None = None) -> tuple[Ints, Array]:
+    """The parts on which points of the flat frame lie, and the points (k, 2) on the sheet.
+
+    Each is of the part that it lies on itself, or that its place in `beside` (k, 2) lies on.
+    """
     if not run.laid.joints:
         return np.zeros(len(points), dtype=np.intp), points
-    parts, turns = parts_at(run, points, s)
+    parts, turns = parts_at(run, points if beside is None else beside, s)
     out = points.copy()
     for part, turn in sorted(set(zip(parts.tolist(), turns.tolist(), strict=True))):
         here = (parts == part) & (turns == turn)

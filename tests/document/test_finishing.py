@@ -357,3 +357,29 @@ def test_no_wedge_reaches_into_the_allowance_beside_the_edge() -> None:
     mouths = np.concatenate([wedge.mouth for wedge in run.finish.clipping.wedges])
     assert len(mouths) > 20
     assert nearest(made.cut.cutting.curve, mouths).distance.max() < 0.05
+
+
+def test_a_wedge_at_a_seam_is_drawn_on_the_piece_whose_raw_edge_it_is_taken_of() -> None:
+    """A neckline over slanted shoulders: beside the seam the raw edge of a scallop goes on on the other piece.
+
+    The middle of each mouth lies on the cutting line of the piece that it is drawn on. One that reaches over the seam
+    is straight where that line is not, which takes a small share of a mm.
+    """
+    text = (
+        '<path id="front" d="M 20,100 V 480 H 230 V 70 H 190 L 110,40 C 110,80 80,100 20,100 Z"/>'
+        '<path id="back" d="M 560,60 V 480 H 340 V 72 H 385 L 468,40 C 480,55 520,60 560,60 Z"/>'
+    )
+    drawing = read(text, unit=1.0)
+    edges = ["front:c0..c5", "back:c5..c0"]
+    run = scallop(drawing, edges, join=["seam"], width=20, depth="30%", side="outward", finish="faced", name="neck")
+    drawing = redrawn(drawing, [run])
+    rings = {made.name: made.cut.cutting.curve for made in cut(drawing)}
+    wedges = re.findall(r'<\w*:?path [^>]*data-role="wedge"[^>]*>', drawing.source.decode())
+    assert len(wedges) > 20
+    for wedge in wedges:
+        piece, d = (re.search(rf' {key}="([^"]*)"', wedge) for key in ("data-piece", "d"))
+        assert piece is not None
+        assert d is not None
+        corners = np.array(re.findall(r"(-?[\d.]+),(-?[\d.]+)", d[1]), dtype=float)
+        middle = 0.5 * (corners[0] + corners[-1])
+        assert nearest(rings[piece[1]], middle[None]).distance[0] < 0.4
