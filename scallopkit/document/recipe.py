@@ -205,6 +205,9 @@ class StrapWords:
     wearer: str = ""
 
 
+# The finish of an edge that is cut on its line and not sewn.
+RAW = "raw"
+
 # The second row of a lacing where the run's own piece is cut twice.
 MIRROR = "mirror"
 

@@ -36,8 +36,9 @@ from ..trim.sharing import Trimmed
 from .drawing import Drawing
 from .facings import BAND
 from .finding import Finding
-from .finishing import BOUND, FACED, RAW, Finish
+from .finishing import BOUND, FACED, Finish
 from .numbers import decimal, places_for
+from .recipe import RAW
 from .runs import Run
 from .sheet import placed_on_sheet, to_sheet
 from .units import parse_angle, parse_length, parse_share
