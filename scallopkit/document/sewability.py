@@ -157,7 +157,7 @@ def _finding(drawing: Drawing, run: Run, found: Judged, figure: _Figure) -> Find
     if found.x is not None and found.y is not None:
         at = place_words(drawing, found.piece or "", found.x, found.y)
         where = at if where == "run" else f"{where}, {at}"
-    return Finding(run.name, found.rule.code, where, found.value, found.limit, found.rule.unit, found.ok, found.text)
+    return Finding.of_rule(run.name, where, found)
 
 
 def place_words(drawing: Drawing, piece: str, x: float, y: float) -> str:

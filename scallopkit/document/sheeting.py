@@ -13,7 +13,7 @@ from .drawing import Drawing
 from .drawn import Drawn
 from .estimate import MINUTES, PRICED, Estimate, checked_without, estimate, rates_of
 from .examining import examine
-from .finding import Finding
+from .finding import Finding, broken_words
 from .flat_picture import flat_picture
 from .make_sheet import SheetWish, make_sheet
 from .page_sizes import SHEET_PAGES
@@ -135,7 +135,7 @@ def sheet_from(
         less = estimate(report, words.minutes, words.prices, words.currency, words.without, bought)
         estimates = [("as drawn", first), (f"without {' and '.join(words.without)}", less)]
     flats = {run.name: (pictures or {}).get(run.name) or flat_picture(run) for run in runs if run.laid.joints}
-    found = [f"{one.run}: {one.message}" for one in findings if not one.ok]
+    found = [f"{one.run}: {'; '.join(broken_words(one))}" for one in findings if not one.ok]
     told = found or ["Everything is as promised, within its limits."]
     wish = SheetWish(words.title, flats, estimates, told, cloths, everything)
     lines = [
