@@ -100,14 +100,14 @@ def _rows(findings: Sequence[Finding], states: Mapping[bool, str], terminal: boo
 
 def _broken(findings: Sequence[Finding], terminal: bool) -> str:
     broken = [finding for finding in findings if not finding.ok]
-    return _lines([f"{one.run}: {words}" for one in broken for words in broken_words(one)], terminal)
+    return told_lines([f"{one.run}: {words}" for one in broken for words in broken_words(one)], terminal)
 
 
 def _kept(findings: Sequence[Finding], terminal: bool) -> str:
     """The limit of each rule of sewing that is kept everywhere, its reason and where it comes from, once a rule."""
     broken = {finding.what for finding in findings if not finding.ok}
     rules = {finding.what: finding for finding in findings if finding.source and finding.what not in broken}
-    return _lines([_limit_line(finding) for finding in rules.values()], terminal)
+    return told_lines([_limit_line(finding) for finding in rules.values()], terminal)
 
 
 def _limit_line(finding: Finding) -> str:
@@ -115,8 +115,8 @@ def _limit_line(finding: Finding) -> str:
     return f"{finding.what}: {limit}, because {finding.reason}; source of the limit: {finding.source}"
 
 
-def _lines(texts: Sequence[str], terminal: bool) -> str:
-    """A text a line; on a terminal wrapped, so that no word is parted."""
+def told_lines(texts: Sequence[str], terminal: bool) -> str:
+    """Texts as lines; on a terminal wrapped, so that no word is parted."""
     if not terminal:
         return "\n".join(texts)
     return "\n".join(

@@ -454,6 +454,24 @@ def legend_from_text(text: str) -> bool:
     return bool(json.loads(text)["legend"])
 
 
+def limits_to_text(limits: Mapping[str, str]) -> str:
+    """The limits that a job has set for the rules of sewing, as JSON."""
+    return _compact({"version": VERSION, "limits": dict(limits)})
+
+
+def limits_from_text(text: str) -> dict[str, str]:
+    """The limits that a job has set, as said before; their codes and values are not looked at.
+
+    Raises:
+        DrawingError: they were changed so that they can't be read.
+    """
+    try:
+        limits = json.loads(text)["limits"]
+        return {code: str(value) for code, value in limits.items()}
+    except (ValueError, KeyError, TypeError, AttributeError, RecursionError):
+        raise DrawingError("the limits in the drawing are damaged; make the job again") from None
+
+
 def _holds(text: str, key: str) -> bool:
     try:
         kept = json.loads(text)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Any
 
 from ..errors import RequestError
@@ -12,7 +12,7 @@ from .cloth_needed import ClothNeeded, ClothWords, cloths_needed
 from .drawing import Drawing
 from .drawn import Drawn
 from .estimate import MINUTES, PRICED, Estimate, checked_without, estimate, rates_of
-from .examining import examine
+from .examining import examine, job_limits, limits_line
 from .finding import Finding, broken_words
 from .flat_picture import flat_picture
 from .make_sheet import SheetWish, make_sheet
@@ -79,7 +79,7 @@ def sheet_of(
     without: Sequence[str] = (),
     cloths: ClothWords | None = None,
 ) -> MadeSheet:
-    """The make sheet of a drawing.
+    """The make sheet of a drawing, checked against the limits of the job that made it.
 
     Args:
         drawing: the drawing, with runs in it.
@@ -101,9 +101,12 @@ def sheet_of(
     pieces, straps = recut(drawing, runs), strapped(drawing, runs)
     report = report_of(drawing, runs, (), pieces, straps, matches)
     needed = cloths_needed(drawing, runs, pieces, straps, cloths) if cloths is not None else ()
-    findings = examine(drawing.source, drawing.name, {})
+    limits = job_limits(drawing)
+    findings = examine(drawing.source, drawing.name, limits)
     words = SheetWords(title, rates, costs, currency, without)
-    return sheet_from(drawing, report, runs, findings, words, cloths=needed)
+    made = sheet_from(drawing, report, runs, findings, words, cloths=needed)
+    line = limits_line(limits, {})
+    return replace(made, told=f"{made.told}\n{line}") if line else made
 
 
 def sheet_from(
