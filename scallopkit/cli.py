@@ -1211,8 +1211,8 @@ def check(
         typer.Option(
             "--limit",
             metavar="CODE=VALUE",
-            help="Another limit for a rule of sewing, as turn-radius=5mm; thickness=0.5mm for the cloth's. "
-            "May be repeated.",
+            help="Another limit for a rule of sewing, as turn-radius=5mm; thickness=0.5mm for the cloth's; it goes "
+            "before those of the job that made the drawing. May be repeated.",
         ),
     ] = [],  # noqa: B006  # typer's way to say: none given
     every: Annotated[
@@ -1224,12 +1224,15 @@ def check(
 
     Example: scallopkit check blouse-scalloped.svg
     """
-    from .document.examining import examine, limit_words
-    from .document.finding import check_entry, check_summary, check_tables
+    from .document.examining import examine, job_limits, limit_words, limits_line
+    from .document.finding import check_entry, check_summary, check_tables, told_lines
     from .document.workshop import read
 
-    findings = examine(read(file).source, file.name, limit_words(limit))
+    drawing, given = read(file), limit_words(limit)
+    kept = job_limits(drawing)
+    findings = examine(drawing.source, file.name, kept | given)
     _write_report(check_entry(findings), report, file)
+    _say(told_lines([limits_line(kept, given)], _terminal(report)), report)
     tables = check_tables if every else check_summary
     _say(tables(findings, terminal=_terminal(report)), report)
     if not all(finding.ok for finding in findings):

@@ -140,7 +140,7 @@ TABLE = [
         ["b.svg"],
     ),
     ("facing r.svg --kind strip --depth 6cm -o b.svg", ["hem facing: strip, 300.0 mm long"], ["b.svg"]),
-    ("scallop a.svg --width 30 --finish raw", ["finish raw: cut on the stitching line"], ["a-scalloped.svg"]),
+    ("scallop a.svg --width 30 --finish raw", ["finish raw: cut on the line"], ["a-scalloped.svg"]),
     ("make j.toml --check", ["j.toml can be made; nothing was written"], []),
     ("make --schema s.json", ["wrote s.json"], ["s.json"]),
     ("scallop a.svg --width 30 --flat f.png", ["wrote a-scalloped.svg and f.png"], ["a-scalloped.svg", "f.png"]),
@@ -357,6 +357,44 @@ def test_runs_are_added_and_replaced(run: Runner) -> None:
     assert [group.name for group in read_groups(Path("r.svg").read_bytes())] == ["hem", "the legend", "second"]
     run("scallop r.svg --width 50mm --in-place")
     assert [group.name for group in read_groups(Path("r.svg").read_bytes())] == ["hem", "the legend", "second"]
+
+
+def test_a_check_holds_the_limits_of_the_job(run: Runner) -> None:
+    job = f"{Path('j.toml').read_text()}[run.finish]\nfinish = 'faced'\n"
+    Path("j.toml").write_text(job)
+    Path("l.toml").write_text(f"{job}[limits]\nturn-radius = '20mm'\nlong-stitch = '1mm'\n")
+    assert run("make l.toml").status == 1
+    ended = run("check j.svg")
+    assert ended.status == 1
+    told = "limits as the drawing's job has set them: "
+    assert ended.out.startswith(f"{told}turn-radius 20mm, long-stitch 1mm\n")
+    assert "source of the limit of turn-radius: your own; the usual limit is at least 6 mm" in ended.out
+    ended = run("check j.svg --limit turn-radius=5mm --report -")
+    assert ended.status == 1
+    assert ended.err.startswith(f"{told}long-stitch 1mm\n")
+    assert [one["what"] for one in json.loads(ended.out)["findings"] if not one["ok"]] == ["long-stitch"]
+    ended = run("check j.svg --limit turn-radius=5mm --limit long-stitch=3mm")
+    assert ended.status == 0
+    assert "limits as" not in ended.out
+    sheet = run("sheet j.svg")
+    assert sheet.status == 0
+    assert f"{told}turn-radius 20mm, long-stitch 1mm\n" in sheet.out
+    # Those of a job that has none are the usual ones.
+    assert run("make j.toml").status == 0
+    assert "limits as" not in run("check j.svg").out
+
+
+def test_damaged_limits_are_told_in_a_sentence_and_nothing_is_written(run: Runner) -> None:
+    Path("l.toml").write_text(f"{Path('j.toml').read_text()}[limits]\nturn-radius = '20mm'\n")
+    run("make l.toml")
+    Path("j.svg").write_bytes(Path("j.svg").read_bytes().replace(b"20mm", b"wide"))
+    before = listing()
+    for line in ("check j.svg --report c.json", "sheet j.svg"):
+        ended = run(line)
+        assert ended.status == 2
+        assert ended.err.count("\n") == 1
+        assert "the limits that j.svg keeps of its job can't be read: run `make` again" in ended.err
+    assert listing() == before
 
 
 def test_the_legend_can_be_left_out(run: Runner) -> None:
@@ -681,7 +719,12 @@ def test_a_broken_rule_is_told_by_its_row_and_a_sentence(run: Runner) -> None:
     every = json.loads(Path("c.json").read_text())["findings"]
     assert f"other: {len(every)} findings, " in ended.out
     assert {"whole", "gap", "turn-room"} & {finding["what"] for finding in every} == {"whole", "turn-room"}
-    assert len(run("check b.svg --all").out.splitlines()) == len(every) + 1
+    # All of them are listed, and below them the limit of each rule that is kept, with its reason and its source.
+    rules = [finding for finding in every if finding["source"]]
+    lines = run("check b.svg --all").out.splitlines()
+    assert len(lines) == len(every) + 1 + len(rules)
+    assert [line.split(": ", 1)[0] for line in lines[-len(rules) :]] == [finding["what"] for finding in rules]
+    assert all("; source of the limit: " in line for line in lines[-len(rules) :])
 
 
 def test_a_figure_near_its_limit_is_told(run: Runner) -> None:

@@ -70,6 +70,13 @@ class Judged:
     x: float | None = None
     y: float | None = None
 
+    @property
+    def source(self) -> str:
+        """Where the limit comes from; of one that was set, also what the usual one is and where that comes from."""
+        if self.limit == self.rule.limit:
+            return self.rule.source
+        return f"your own; the usual limit is {bound(self.rule, self.rule.limit)}: {self.rule.source}"
+
 
 def _rule(
     code: str, what: str, unit: str, limit: float, reason: str, cure: str, source: str = _PRACTICE, most: bool = False
@@ -339,12 +346,17 @@ def shown(value: float, unit: str, places: int = _FEW_PLACES) -> str:
     return number + {MM: " mm", DEGREES: " degrees", PERCENT: "%", NUMBER: ""}[unit]
 
 
+def bound(rule: Rule, limit: float, places: int = _FEW_PLACES) -> str:
+    """A limit of a rule as it is read, with its unit: at least or at most so much."""
+    return f"at {'least' if rule.at_least else 'most'} {shown(limit, rule.unit, places)}"
+
+
 def _sentence(rule: Rule, value: float, limit: float, ok: bool, cure: str, counted: str) -> str:
     places = _places(value, limit, ok)
     how = f" ({counted})" if counted else ""
     found = f"{rule.what} is {shown(value, rule.unit, places)}{how}"
-    bound = f"the limit is at {'least' if rule.at_least else 'most'} {shown(limit, rule.unit, places)}"
-    return f"{found}; {bound}" if ok else f"{found}; {bound}, because {rule.reason}: {cure}"
+    held = f"the limit is {bound(rule, limit, places)}"
+    return f"{found}; {held}" if ok else f"{found}; {held}, because {rule.reason}: {cure}"
 
 
 def _places(value: float, limit: float, ok: bool) -> int:

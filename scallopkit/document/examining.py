@@ -7,12 +7,12 @@ from dataclasses import replace
 
 import numpy as np
 
-from ..errors import RequestError, ScallopkitError
+from ..errors import DrawingError, RequestError, ScallopkitError
 from .checking import check
 from .cut_checks import cut_findings
 from .drawing import Drawing
 from .finding import Finding
-from .kept import kept_matches, kept_pieces, kept_straps, run_groups
+from .kept import LIMITS, kept_limits, kept_matches, kept_pieces, kept_straps, run_groups
 from .reader import read_drawing
 from .row_checks import row_findings
 from .runs import Run
@@ -53,6 +53,32 @@ def examine(
         out += sewability(drawing, run, set_limits)
     out += row_findings(drawing, runs, set_limits)
     return tuple(out)
+
+
+def job_limits(drawing: Drawing) -> dict[str, str]:
+    """The limits that a drawing keeps of the job that made it, as texts by their codes; nothing where none did.
+
+    Raises:
+        DrawingError: one of them can't be read.
+    """
+    try:
+        limits = kept_limits(drawing.source)
+        limits_of(limits)
+    except ScallopkitError:
+        cure = f"run `make` again, or delete the attribute {LIMITS} of the layer scallopkit"
+        raise DrawingError(f"the limits that {drawing.name} keeps of its job can't be read: {cure}") from None
+    return limits
+
+
+def limits_line(kept: Mapping[str, str], given: Mapping[str, str]) -> str:
+    """Which limits are those of the job that made a drawing; empty where none are.
+
+    Args:
+        kept: limits that the drawing keeps of its job.
+        given: limits that go before them.
+    """
+    told = ", ".join(f"{code} {text}" for code, text in kept.items() if code not in given)
+    return f"limits as the drawing's job has set them: {told}" if told else ""
 
 
 def _same(written: Drawing, before: Drawing) -> bool:

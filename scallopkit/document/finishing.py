@@ -34,14 +34,14 @@ from ..trim.course import Stop
 from ..trim.meeting import valleys_between
 from ..trim.sharing import Trimmed
 from .caps import pressed
-from .recipe import FinishWords
+from .recipe import RAW, FinishWords
 from .units import parse_length
 from .wishes import one_of
 
 if TYPE_CHECKING:
     from .runs import Run
 
-FACED, BOUND, STITCHED, RAW = "faced", "bound", "stitched", "raw"
+FACED, BOUND, STITCHED = "faced", "bound", "stitched"
 FINISHES = (FACED, BOUND, STITCHED, RAW)
 CUTS = (SCALLOPED, STRAIGHT)
 
@@ -56,6 +56,8 @@ _STITCH = 1.5
 REACH = 80.0
 # Half a wedge on a fold ends on it, mm.
 _ON_FOLD = 1e-6
+# What a line takes that is cut and not sewn.
+_UNSEWN = Stitching((), 0.0, 0.0)
 # A binding goes round a valley that is open by this angle or more with a mitre; a sharper one has to be stretched
 # open, which woven bindings hardly do; common practice, no source.
 _BINDABLE = math.radians(90.0)
@@ -70,7 +72,7 @@ class Finish:
         cut: how the cloth is cut beyond the stitching line.
         trimmed: the allowance when it is clipped, mm; 0 where there is none.
         clipping: clips and wedges; None where nothing is turned.
-        stitches: figures for the machine.
+        stitches: figures for the machine; no stitches where the edge stays raw.
         grading: to what each layer of the allowance is trimmed; empty where nothing is turned.
     """
 
@@ -98,9 +100,13 @@ def finish_of(
         RequestError: a word can't be read, or goes with another finish.
     """
     kind, piece = one_of(words.finish, FINISHES, "--finish"), laid.line.piece.name
-    stitches = stitching(line, _length(words.stitch, "--stitch") or _STITCH)
     if kind != FACED:
         _refuse_allowance(words, kind)
+    if kind == RAW:
+        _refuse_stitches(words)
+        return Finish(kind, Cut(ON_LINE), 0.0, None, _UNSEWN), ()
+    stitches = stitching(line, _length(words.stitch, "--stitch") or _STITCH)
+    if kind != FACED:
         warnings = _binding_warnings(line, piece) if kind == BOUND else ()
         return Finish(kind, Cut(ON_LINE), 0.0, None, stitches), warnings
     cut = cut_of(words.cut)
@@ -193,6 +199,12 @@ def _refuse_allowance(words: FinishWords, kind: str) -> None:
             raise RequestError(
                 f"--{option} goes with --finish faced: an edge that is {kind} is cut on its line; leave it out"
             )
+
+
+def _refuse_stitches(words: FinishWords) -> None:
+    """Refuses the length of a stitch where nothing is sewn."""
+    if words.stitch:
+        raise RequestError("--stitch goes with an edge that is sewn: one that is raw is only cut; leave it out")
 
 
 def _binding_warnings(line: Trimmed, piece: str) -> tuple[Warn, ...]:

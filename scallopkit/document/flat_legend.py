@@ -34,11 +34,17 @@ _LINES = {
     "patch": "patch",
     "notch": "notch",
 }
+_TO_CUT_ON = "line of the scallops, to cut on"
 _DRAWN_LONG = set(_LINES) - {"eyelet", "placement", "notch"}
 
 
-def draw_legend(paper: Paper) -> None:
-    """A rule of 100 mm, and what the lines and signs drawn so far mean, below everything."""
+def draw_legend(paper: Paper, raw: bool = False) -> None:
+    """A rule of 100 mm, and what the lines and signs drawn so far mean, below everything.
+
+    Args:
+        paper: what is drawn on.
+        raw: whether the scallops are cut on their line and not sewn.
+    """
     (left, _), (right, bottom) = paper.extent().tolist()
     size = paper.size
     y = bottom + 3.0 * size
@@ -47,7 +53,8 @@ def draw_legend(paper: Paper) -> None:
     paper.write(["100 mm at full size"], np.array([left + _RULE + 0.8 * size, y - 0.7 * size]), anchor="start")
     right = max(right, left + 40.0 * size)
     x, y = left, y + 2.5 * size
-    lines = [(role, _LINES[role]) for role in paper.roles if role in _LINES]
+    words = _LINES | ({"stitching": _TO_CUT_ON} if raw else {})
+    lines = [(role, words[role]) for role in paper.roles if role in words]
     for kind, text in [*lines, *((hold, _HOLDS[hold]) for hold in paper.signs)]:
         sample = (5.0 if kind in _DRAWN_LONG else 1.5) * size
         width = sample + 2.0 * size + text_extent([text], size)[0]

@@ -26,6 +26,7 @@ from .flat_paper import Paper
 from .flat_view import View, piece_name, view_of
 from .lettering import one_line, wrapped
 from .lines import stitching_text
+from .recipe import RAW
 from .runs import Run
 from .sheet import parts_at
 
@@ -61,7 +62,7 @@ def flat_picture(run: Run) -> bytes:
     name_joints(paper, view, bands)
     name_holds(paper, view, holds)
     write_title(paper, run)
-    draw_legend(paper)
+    draw_legend(paper, raw=run.finish is not None and run.finish.kind == RAW)
     return paper.svg(run.name)
 
 

@@ -16,7 +16,7 @@ from ..construction.lacing import PATHS, TYING
 from ..construction.matching import CLOTHS
 from ..construction.pleats import CENTRE, END, START
 from ..construction.repeats import HOLDS
-from ..construction.rules import DEGREES, MM, PERCENT, RULES, THICKNESS, Rule
+from ..construction.rules import DEGREES, MM, PERCENT, RULES, THICKNESS, Rule, bound
 from ..pattern.joins import KINDS
 from ..trim.eyelet_sizes import NAMED
 from ..trim.fastenings import PARTS
@@ -93,6 +93,12 @@ def _with_unit(rule: Rule) -> str | float:
     """A rule's limit as a job file has it."""
     units = {MM: "mm", DEGREES: "deg", PERCENT: "%"}
     return f"{rule.limit:g}{units[rule.unit]}" if rule.unit in units else rule.limit
+
+
+def _limit_told(rule: Rule) -> str:
+    """What a rule's limit is for: the usual one, its reason and where it comes from."""
+    what = f"{rule.what[0].upper()}{rule.what[1:]}: usually {bound(rule, rule.limit)}"
+    return f"{what}, because {rule.reason}. Source of the limit: {rule.source}."
 
 
 _ALLOWANCE = "The outline is drawn with this seam allowance on: work on the stitching lines inside it"
@@ -370,7 +376,7 @@ PIECE_KEYS: Mapping[str, Key] = {
 }
 
 LIMIT_KEYS: Mapping[str, Key] = {
-    **{code: _value(f"{rule.what[0].upper()}{rule.what[1:]}.", _with_unit(rule)) for code, rule in RULES.items()},
+    **{code: _value(_limit_told(rule), _with_unit(rule)) for code, rule in RULES.items()},
     THICKNESS: _value("How thick the cloth is.", "0.5mm"),
 }
 

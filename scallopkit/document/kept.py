@@ -1,10 +1,12 @@
-"""What a drawing keeps of our work: the recipes of its runs, pieces as they are cut, straps and matched edges."""
+"""What a drawing keeps of our work: recipes of runs, cut pieces, straps and matched edges, and its job's limits."""
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 from ..errors import NameUnknownError
 from .drawing import Drawing
-from .layer import RunGroup, read_groups
+from .layer import RunGroup, layer_attribute, read_groups, with_layer_attribute
 from .recipe import (
     MatchRecipe,
     PieceRecipe,
@@ -15,6 +17,8 @@ from .recipe import (
     is_piece,
     is_run,
     is_strap,
+    limits_from_text,
+    limits_to_text,
     match_from_text,
     piece_from_text,
     strap_from_text,
@@ -27,6 +31,8 @@ _STRAP = "strap "
 
 # How the group of the legend is called.
 LEGEND = "the legend"
+# The attribute of our layer that keeps the limits of the job that made the drawing.
+LIMITS = "data-limits"
 
 
 def group_name(piece: str) -> str:
@@ -93,6 +99,25 @@ def kept_matches(source: bytes) -> dict[str, MatchRecipe]:
     groups = [group for group in read_groups(source) if is_match(group.recipe)]
     found = [match_from_text(group.recipe, group.name) for group in groups]
     return {match_group_name(recipe.words.a, recipe.words.b): recipe for recipe in found}
+
+
+def kept_limits(source: bytes) -> dict[str, str]:
+    """The limits for the rules of sewing, by their codes, of the job that made a drawing; nothing where none did.
+
+    Raises:
+        DrawingError: the drawing, or what it keeps of them, can't be read.
+    """
+    text = layer_attribute(source, LIMITS)
+    return {} if text is None else limits_from_text(text)
+
+
+def with_limits(source: bytes, limits: Mapping[str, str]) -> bytes:
+    """A written drawing that keeps these limits of its job, and no others.
+
+    Raises:
+        DrawingError: the bytes are no drawing.
+    """
+    return with_layer_attribute(source, LIMITS, limits_to_text(limits) if limits else None)
 
 
 def kept_recipe(drawing: Drawing, run: str) -> Recipe:

@@ -27,6 +27,7 @@ from .markup import INKSCAPE, SVG, XML, Scope, attribute, markup
 NAME = "scallopkit"
 
 _START_TAG = re.compile(rb"""<[^\s"'/>]+(?:[^"'>]|"[^"]*"|'[^']*')*>""")
+_ATTRIBUTE = re.compile(rb"""\s+([^\s=]+)\s*=\s*(?:"[^"]*"|'[^']*')""")
 _END_TAG = re.compile(rb"</[^>]*>")
 _LINE_END = re.compile(rb"\r\n|\n|\r")
 _MARGIN = re.compile(rb"[ \t]*")
@@ -93,6 +94,42 @@ def replace_groups(source: bytes, groups: Mapping[str, etree._Element], remove: 
             "undo that in the editor, or delete the layer and make the runs again"
         )
     return document.edited(page.edits(groups, set(remove) - groups.keys()))
+
+
+def layer_attribute(source: bytes, name: str) -> str | None:
+    """An attribute of our layer, or None where the drawing has no layer of ours, or the layer no such attribute.
+
+    Raises:
+        DrawingError: the bytes are not a well-formed SVG document.
+    """
+    layer = _outline(_Text.read(source).utf8).layer
+    return None if layer is None else layer.attributes.get(name)
+
+
+def with_layer_attribute(source: bytes, name: str, value: str | None) -> bytes:
+    """The drawing with an attribute of our layer set, or without it; nothing else changes.
+
+    Args:
+        source: the drawing.
+        name: the attribute's name, without a prefix.
+        value: its value; None takes it away.
+
+    Raises:
+        DrawingError: the bytes are not a well-formed SVG document.
+    """
+    document = _Text.read(source)
+    layer = _outline(document.utf8).layer
+    if layer is None or layer.attributes.get(name) == value:
+        return source
+    tag = _START_TAG.match(document.utf8, layer.place.start)
+    if tag is None:
+        return source
+    new = b"" if value is None else attribute(name, value).encode()
+    for found in _ATTRIBUTE.finditer(document.utf8, tag.start(), tag.end()):
+        if found[1] == name.encode():
+            return document.edited([(found.start(), found.end(), new)])
+    end = tag.start() + len(tag[0].removesuffix(b">").removesuffix(b"/").rstrip())
+    return document.edited([(end, end, new)])
 
 
 @dataclass(frozen=True)
@@ -176,7 +213,12 @@ class _Group:
 class _Layer:
     place: _Place
     groups: tuple[_Group, ...]
-    moved: bool
+    attributes: Mapping[str, str]
+
+    @property
+    def moved(self) -> bool:
+        """Whether it is transformed as a whole."""
+        return bool(self.attributes.get("transform", "").strip())
 
 
 @dataclass(frozen=True)
@@ -195,7 +237,7 @@ class _Open:
     outer: Scope
     inner: Scope
     signs: int = 0
-    moved: bool = False
+    attributes: Mapping[str, str] = field(default_factory=dict)
     groups: list[_Group] = field(default_factory=list)
 
 
@@ -236,7 +278,7 @@ class _Walk:
             return
         if depth == 1:
             labels = [v for k, v in attributes.items() if _is(k, INKSCAPE, "label", inner)]
-            element.moved = bool(attributes.get("transform", "").strip())
+            element.attributes = attributes
             element.signs = bool(_OWN_ID.fullmatch(attributes.get("id", ""))) + (NAME in labels)
         elif depth > 1:
             if "data-run" not in attributes or "data-recipe" not in attributes:
@@ -255,7 +297,7 @@ class _Walk:
             self.root = place
         elif depth == 1:
             if self.layer is None and element.signs + bool(element.groups) >= 2:
-                self.layer = _Layer(place, tuple(element.groups), element.moved)
+                self.layer = _Layer(place, tuple(element.groups), element.attributes)
         elif self._group:
             _, name, recipe, kept_id = self._group
             self._kept[1].groups.append(_Group(name, recipe, kept_id, place))

@@ -12,16 +12,17 @@ from dataclasses import replace
 import numpy as np
 from lxml import etree
 
+from ..errors import DrawingError
 from ..geometry import cubics
 from ..geometry.cubics import Array
 from .beside import BESIDE, Item, free_places, taken_by_others
 from .drawing import Drawing
 from .ink import Ink
-from .kept import LEGEND
+from .kept import LEGEND, run_groups
 from .layer import RunGroup, read_groups, replace_groups
 from .lettering import text_extent
-from .markup import SVG
-from .recipe import is_legend, is_note, legend_from_text, legend_to_text
+from .markup import SEWN_FOR, SVG
+from .recipe import RAW, from_text, is_legend, is_note, legend_from_text, legend_to_text
 from .source import parse_xml
 from .styles import LEADING, LINES, text_style
 
@@ -45,6 +46,8 @@ WORDS = {
     "placement": "where something is laid or sewn on",
     "cord": "cord",
 }
+# What the line of scallops is where nothing is sewn along it.
+TO_CUT_ON = "line to cut on"
 # Sides that the test square may have, mm; the first that the page has room for.
 _SQUARES = (100.0, 50.0, 20.0)
 _ROLE = "label"
@@ -53,6 +56,24 @@ _KEPT_CLEAR = BESIDE | {"stitching", "cutting", "placement"}
 _MARGIN = 5.0
 # Sizes, mm: letters, from row to row, a sample's length, and what lies between it and its words.
 _LETTERS, _ROW, _SAMPLE, _BETWEEN = 3.5, 7.0, 24.0, 3.0
+
+
+def words_of(drawing: Drawing) -> dict[str, str]:
+    """What the lines of a drawing mean, by their roles: where all its runs stay raw, theirs are cut on, not sewn."""
+    raw = {group.name for group in run_groups(drawing.source) if _is_raw(group)}
+    paths = parse_xml(drawing.source, drawing.name).iter(f"{{{SVG}}}path")
+    sewn = [one for one in paths if one.get("data-role") == "stitching"]
+    only_cut = raw and all(one.get(SEWN_FOR) is None and one.get("data-run") in raw for one in sewn)
+    return WORDS | {"stitching": TO_CUT_ON} if only_cut else WORDS
+
+
+def _is_raw(group: RunGroup) -> bool:
+    try:
+        finish = from_text(group.recipe, group.name).finish
+    except DrawingError:
+        # A damaged recipe is told where the run is made again.
+        return False
+    return finish is not None and finish.finish == RAW
 
 
 def with_legend(drawing: Drawing, source: bytes, wanted: bool | None = None) -> bytes:
@@ -83,14 +104,15 @@ def _group(drawing: Drawing, groups: Sequence[RunGroup], wanted: bool) -> etree.
     out.set("data-run", LEGEND)
     out.set("data-recipe", legend_to_text(wanted))
     if wanted:
-        roles = _roles_in(drawing, groups)
+        words = words_of(drawing)
+        rows = [(role, words[role]) for role in _roles_in(drawing, groups)]
         taken = taken_by_others(drawing, [LEGEND], _KEPT_CLEAR)
         side, shift = _square_place(drawing, taken)
         taken.append((shift, shift + _square_size(side)))
-        size = _legend_size(roles)
+        size = _legend_size([told for _, told in rows])
         at = _free(drawing, taken, size)
         out.extend(_square(ink, side, shift))
-        out.extend(_rows(ink, roles, at))
+        out.extend(_rows(ink, rows, at))
     return out
 
 
@@ -151,16 +173,17 @@ def _square(ink: Ink, side: float, at: Array) -> Iterator[etree._Element]:
 # ---------------------------------------------------------------- the rows
 
 
-def _legend_size(roles: Sequence[str]) -> Array:
-    widest = text_extent([WORDS[role] for role in roles], _LETTERS)[0]
-    return np.array([_SAMPLE + _BETWEEN + widest, len(roles) * _ROW])
+def _legend_size(words: Sequence[str]) -> Array:
+    widest = text_extent(words, _LETTERS)[0]
+    return np.array([_SAMPLE + _BETWEEN + widest, len(words) * _ROW])
 
 
-def _rows(ink: Ink, roles: Sequence[str], at: Array) -> Iterator[etree._Element]:
-    for k, role in enumerate(roles):
+def _rows(ink: Ink, rows: Sequence[tuple[str, str]], at: Array) -> Iterator[etree._Element]:
+    """A sample of each role's line with its words."""
+    for k, (role, told) in enumerate(rows):
         left = at + np.array([0.0, (k + 0.5) * _ROW])
         yield _as_legend(_sample(ink, role, left))
-        yield _text(ink, WORDS[role], left + np.array([_SAMPLE + _BETWEEN, 0.35 * _LETTERS]))
+        yield _text(ink, told, left + np.array([_SAMPLE + _BETWEEN, 0.35 * _LETTERS]))
 
 
 def _sample(ink: Ink, role: str, left: Array) -> etree._Element:

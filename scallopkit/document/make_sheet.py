@@ -306,7 +306,9 @@ def _to_buy(estimates: Sequence[tuple[str, Estimate]], laid: Sequence[ClothNeede
         else "Cloth is the area of the cut pieces, without the waste between them and without shrinkage"
     )
     cloth += "; nothing of what does not fit on it is counted" * any(one.layout.unfit for one in laid)
-    yield f'<p class="small">{cloth}; thread is lockstitch on 1 mm of cloth with 15 % over.</p>'
+    sewn = any(name == "thread" for _, found in estimates for name, _, _ in found.quantities)
+    thread = "; thread is lockstitch on 1 mm of cloth with 15 % over" if sewn else ""
+    yield f'<p class="small">{cloth}{thread}.</p>'
 
 
 def _cloths(cloths: Sequence[ClothNeeded]) -> Iterator[str]:

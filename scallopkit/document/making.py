@@ -20,7 +20,7 @@ from .finding import check_tables
 from .flattening import name_of
 from .job import Job, JobMatch, JobPattern, JobPiece, JobRun, JobStrap, JobTable, explained, read_job
 from .job_schema import job_schema
-from .kept import group_name, kept_matches, kept_pieces, kept_recipes, kept_straps, match_group_name
+from .kept import group_name, kept_matches, kept_pieces, kept_recipes, kept_straps, match_group_name, with_limits
 from .legend import with_legend
 from .parts_met import parts_met
 from .reader import read_drawing
@@ -81,6 +81,7 @@ def make_job(path: Path, write: bool = True, terminal: bool = False, step: Step 
         pieces = _cut_on(job, pattern, drawing, runs, matches)
         straps = _straps_on(job, pattern, drawing, runs)
         data = with_legend(drawing, with_runs(drawing, runs, pieces, straps, matches), job.legend)
+        data = with_limits(data, job.limits)
         refuse_loss(pattern.output, drawing, runs, pieces, straps, matches)
         files[pattern.output] = data
         rows.append(drawn_row(pattern.output, runs, len(pieces)))

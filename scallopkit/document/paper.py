@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from typing import Protocol
@@ -17,7 +17,7 @@ from .arranging import belongings, laid_on_each, moved
 from .drawing import Drawing
 from .drawn import BEFORE, MARK, MIDDLE, OUTLINE, START, Drawn, DrawnLine, DrawnText, chosen_lines
 from .left_out import left_out
-from .legend import WORDS
+from .legend import words_of
 from .lettering import one_line, text_extent, wrapped
 from .page_sizes import PageSize, page_size
 from .page_view import PageView, page_view
@@ -46,8 +46,8 @@ _BAR, _GAP, _MARK = 50.0, 8.0, 4.0
 _WHITE, _CLEAR = "#FFFFFF", 0.4
 _FAINT = LineStyle(GREY, 0.1, (2.0, 2.0))
 _SOLID, _FINE = LineStyle(BLACK, 0.35), LineStyle(BLACK, 0.15)
-# What lines are for, in the words of the trade; others are called by their roles.
-_CALLED = {**WORDS, OUTLINE: "outline as it was drawn", MARK: "mark"}
+# What the maker's own lines are; ours are called as in the drawing's legend, and others by their roles.
+_CALLED = {OUTLINE: "outline as it was drawn", MARK: "mark"}
 
 
 @dataclass(frozen=True)
@@ -352,7 +352,7 @@ def _first_page(pages: Sheets, drawing: Drawing, wish: PaperWish, tiles: Tiling,
         used = _plan(pages, right, y, *beside, tiles, lines) + _GAP
     if beside[0] >= 40.0:
         bottom = below - _GAP if under_them and not stacked else top + tall
-        _legend(pages, right, y + used, beside[0], bottom, lines)
+        _legend(pages, right, y + used, beside[0], bottom, lines, words_of(drawing) | _CALLED)
     pages.end()
 
 
@@ -388,7 +388,15 @@ def _plan(
     return float(scale * whole[1])
 
 
-def _legend(pages: Sheets, x: float, y: float, room: float, bottom: float, lines: Sequence[DrawnLine]) -> None:
+def _legend(
+    pages: Sheets,
+    x: float,
+    y: float,
+    room: float,
+    bottom: float,
+    lines: Sequence[DrawnLine],
+    words: Mapping[str, str],
+) -> None:
     """What the lines that are there are for, as far as there is room."""
     looks: dict[str, LineStyle] = {}
     for line in lines:
@@ -402,7 +410,7 @@ def _legend(pages: Sheets, x: float, y: float, room: float, bottom: float, lines
             break
         sample = min(24.0, 0.35 * room)
         pages.segments([(x, at, x + sample, at)], look)
-        pages.text(_CALLED.get(role, role), x + sample + 3.0, at + 0.35 * _LETTERS, _LETTERS)
+        pages.text(words.get(role, role), x + sample + 3.0, at + 0.35 * _LETTERS, _LETTERS)
 
 
 def page_names(made: Tiling) -> str:

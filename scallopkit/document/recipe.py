@@ -205,6 +205,9 @@ class StrapWords:
     wearer: str = ""
 
 
+# The finish of an edge that is cut on its line and not sewn.
+RAW = "raw"
+
 # The second row of a lacing where the run's own piece is cut twice.
 MIRROR = "mirror"
 
@@ -449,6 +452,24 @@ def is_legend(text: str) -> bool:
 def legend_from_text(text: str) -> bool:
     """Whether a drawing is to have its legend, as said before."""
     return bool(json.loads(text)["legend"])
+
+
+def limits_to_text(limits: Mapping[str, str]) -> str:
+    """The limits that a job has set for the rules of sewing, as JSON."""
+    return _compact({"version": VERSION, "limits": dict(limits)})
+
+
+def limits_from_text(text: str) -> dict[str, str]:
+    """The limits that a job has set, as said before; their codes and values are not looked at.
+
+    Raises:
+        DrawingError: they were changed so that they can't be read.
+    """
+    try:
+        limits = json.loads(text)["limits"]
+        return {code: str(value) for code, value in limits.items()}
+    except (ValueError, KeyError, TypeError, AttributeError, RecursionError):
+        raise DrawingError("the limits in the drawing are damaged; make the job again") from None
 
 
 def _holds(text: str, key: str) -> bool:

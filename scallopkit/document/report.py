@@ -23,6 +23,7 @@ from .altering import Alteration, alterations, altered
 from .drawing import Drawing
 from .kept import kept_recipes
 from .numbers import rounded
+from .recipe import RAW
 from .runs import Ratio, Run
 from .sheet import placed_on_sheet
 from .sheet_places import Places, off_page, places_of
@@ -436,7 +437,8 @@ def _totals(run: Run) -> dict[str, Any]:
         for part in PARTS
     }
     clips = opened_out(run, [clip.s for clip in made.clips] if made is not None else [])
-    stitching = stitched_length(run.scallops) if run.scallops is not None else 0.0
+    raw = run.finish is not None and run.finish.kind == RAW
+    stitching = stitched_length(run.scallops) if run.scallops is not None and not raw else 0.0
     return {
         "scallops": count_of(run.count * run.copies),
         "stitching_mm": rounded(stitching * run.copies),

@@ -38,4 +38,4 @@ def _finding(drawing: Drawing, run: Run, beside: Run, pair: Pair, limits: Mappin
     found = judged(_CODE, apart, limits, counted=f'from "{beside.name}"')
     x, y = (float(v) for v in pair.at)
     where = f'"{beside.name}", {place_words(drawing, pair.piece, x, y)}'
-    return Finding(run.name, _CODE, where, apart, found.limit, found.rule.unit, found.ok, found.text)
+    return Finding.of_rule(run.name, where, found)

@@ -36,8 +36,9 @@ from ..trim.sharing import Trimmed
 from .drawing import Drawing
 from .facings import BAND
 from .finding import Finding
-from .finishing import BOUND, FACED, RAW, Finish
+from .finishing import BOUND, FACED, Finish
 from .numbers import decimal, places_for
+from .recipe import RAW
 from .runs import Run
 from .sheet import placed_on_sheet, to_sheet
 from .units import parse_angle, parse_length, parse_share
@@ -156,7 +157,7 @@ def _finding(drawing: Drawing, run: Run, found: Judged, figure: _Figure) -> Find
     if found.x is not None and found.y is not None:
         at = place_words(drawing, found.piece or "", found.x, found.y)
         where = at if where == "run" else f"{where}, {at}"
-    return Finding(run.name, found.rule.code, where, found.value, found.limit, found.rule.unit, found.ok, found.text)
+    return Finding.of_rule(run.name, where, found)
 
 
 def place_words(drawing: Drawing, piece: str, x: float, y: float) -> str:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Any
 
 from ..errors import RequestError
@@ -12,8 +12,8 @@ from .cloth_needed import ClothNeeded, ClothWords, cloths_needed
 from .drawing import Drawing
 from .drawn import Drawn
 from .estimate import MINUTES, PRICED, Estimate, checked_without, estimate, rates_of
-from .examining import examine
-from .finding import Finding
+from .examining import examine, job_limits, limits_line
+from .finding import Finding, broken_words
 from .flat_picture import flat_picture
 from .make_sheet import SheetWish, make_sheet
 from .page_sizes import SHEET_PAGES
@@ -79,7 +79,7 @@ def sheet_of(
     without: Sequence[str] = (),
     cloths: ClothWords | None = None,
 ) -> MadeSheet:
-    """The make sheet of a drawing.
+    """The make sheet of a drawing, checked against the limits of the job that made it.
 
     Args:
         drawing: the drawing, with runs in it.
@@ -101,9 +101,12 @@ def sheet_of(
     pieces, straps = recut(drawing, runs), strapped(drawing, runs)
     report = report_of(drawing, runs, (), pieces, straps, matches)
     needed = cloths_needed(drawing, runs, pieces, straps, cloths) if cloths is not None else ()
-    findings = examine(drawing.source, drawing.name, {})
+    limits = job_limits(drawing)
+    findings = examine(drawing.source, drawing.name, limits)
     words = SheetWords(title, rates, costs, currency, without)
-    return sheet_from(drawing, report, runs, findings, words, cloths=needed)
+    made = sheet_from(drawing, report, runs, findings, words, cloths=needed)
+    line = limits_line(limits, {})
+    return replace(made, told=f"{made.told}\n{line}") if line else made
 
 
 def sheet_from(
@@ -135,7 +138,7 @@ def sheet_from(
         less = estimate(report, words.minutes, words.prices, words.currency, words.without, bought)
         estimates = [("as drawn", first), (f"without {' and '.join(words.without)}", less)]
     flats = {run.name: (pictures or {}).get(run.name) or flat_picture(run) for run in runs if run.laid.joints}
-    found = [f"{one.run}: {one.message}" for one in findings if not one.ok]
+    found = [f"{one.run}: {'; '.join(broken_words(one))}" for one in findings if not one.ok]
     told = found or ["Everything is as promised, within its limits."]
     wish = SheetWish(words.title, flats, estimates, told, cloths, everything)
     lines = [

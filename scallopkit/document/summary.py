@@ -12,7 +12,7 @@ from .altering import alterations, altered
 from .drawing import Drawing
 from .flattening import bare_name
 from .kept import kept_recipes
-from .recipe import Recipe
+from .recipe import RAW, Recipe
 from .report import join_entry, joints_of
 from .runs import Run
 from .tables import table
@@ -157,7 +157,7 @@ def _beside_lines(run: Run) -> list[str]:
 
 
 def _finish_lines(run: Run, finish: Finish) -> list[str]:
-    lines = [f"finish {finish.kind}: cut on the stitching line"]
+    lines = [f"finish {finish.kind}: cut on the {'line' if finish.kind == RAW else 'stitching line'}"]
     if finish.clipping is not None:
         clips, wedges = len(finish.clipping.clips), len(finish.clipping.wedges)
         beyond = "the crests" if finish.cut.beyond_crests else "the stitching line"

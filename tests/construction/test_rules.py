@@ -69,6 +69,15 @@ def test_a_limit_that_is_set_takes_the_place_of_the_rules_own(rule: Rule) -> Non
 
 
 @EVERY
+def test_a_limit_tells_where_it_comes_from_and_one_that_was_set_what_is_usual(rule: Rule) -> None:
+    assert judged(rule.code, rule.limit, {}).source == rule.source
+    assert judged(rule.code, rule.limit, {rule.code: rule.limit}).source == rule.source
+    own = judged(rule.code, rule.limit, {rule.code: rule.limit + 5.0}).source
+    usual = f"at {'least' if rule.at_least else 'most'} {shown(rule.limit, rule.unit)}"
+    assert own == f"your own; the usual limit is {usual}: {rule.source}"
+
+
+@EVERY
 def test_what_is_said_holds_figure_limit_and_where_it_is_broken_reason_and_cure(rule: Rule) -> None:
     inward = 2.25 if rule.at_least else -2.25
     good, bad = (judged(rule.code, rule.limit + 5.0 + way, {rule.code: rule.limit + 5.0}) for way in (inward, -inward))

@@ -628,5 +628,18 @@ def test_the_summary_shows_what_is_broken_or_near_its_limit_and_nothing_else(ter
 def test_the_figures_for_programs() -> None:
     good, bad = check_entry(check(SINGLE, "a.svg")), check_entry(check(with_line(SEWN, 0), "a.svg"))
     assert (good["ok"], bad["ok"]) == (True, False)
-    assert list(good["findings"][0]) == ["run", "what", "where", "value", "limit", "unit", "ok", "message"]
+    assert list(good["findings"][0]) == [
+        "run",
+        "what",
+        "where",
+        "value",
+        "limit",
+        "unit",
+        "ok",
+        "message",
+        "reason",
+        "source",
+    ]
+    # What is measured on lines is a promise of ours and no rule of the trade.
+    assert {(one["reason"], one["source"]) for one in good["findings"]} == {("", "")}
     assert len(good["findings"]) == len(check(SINGLE, "a.svg"))

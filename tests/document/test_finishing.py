@@ -61,6 +61,32 @@ def test_every_finish_tells_how_it_is_cut_and_sewn(kind: str) -> None:
     assert roles == ({"stitching", "clip", "wedge"} if faced else {"stitching"})
 
 
+def test_a_raw_edge_takes_no_stitches() -> None:
+    run = scallop(read(LINE), width=30, finish="raw")
+    told = entry(run)
+    assert told["finish"]["stitches"] == []
+    assert told["totals"]["stitching_mm"] == 0.0
+    # It is cut all the same.
+    assert told["totals"]["scallops"] == 10
+    said = run_tables(read(LINE), run, terminal=False)
+    assert "finish raw: cut on the line" in said
+    assert "stitch" not in said
+
+
+@pytest.mark.parametrize("kind", [kind for kind in FINISHES if kind != "raw"])
+def test_every_other_edge_is_sewn_as_long_as_its_line(kind: str) -> None:
+    run = scallop(read(LINE), width=30, finish=kind)
+    (one,) = entry(run)["finish"]["stitches"]
+    # Ten scallops end to end.
+    assert entry(run)["totals"]["stitching_mm"] == pytest.approx(10.0 * one["line_mm"], abs=1e-6)
+    assert "stitches: " in run_tables(read(LINE), run, terminal=False)
+
+
+def test_a_raw_edge_has_no_stitch_to_be_set() -> None:
+    with pytest.raises(RequestError, match=r"--stitch goes with an edge that is sewn.*raw.*leave it out"):
+        scallop(read(LINE), width=30, finish="raw", stitch="2mm")
+
+
 @pytest.mark.parametrize("word", [{"cut": "scalloped"}, {"trim": 5}, {"stitch": 2}])
 def test_a_word_about_a_faced_edge_means_faced(word: Any) -> None:  # noqa: ANN401  # texts and numbers
     run = scallop(read(LINE), width=30, **word)

@@ -447,6 +447,14 @@ def test_each_hold_has_its_sign_and_each_sign_its_meaning(scene: Callable[[], Ru
         assert len(of_role(scene(), kind, legend=True)) == (kind in signs)
 
 
+@pytest.mark.parametrize(
+    ("finish", "words"), [("raw", "line of the scallops, to cut on"), ("bound", "stitching line of the scallops")]
+)
+def test_the_line_of_the_scallops_is_told_as_what_it_is(finish: str, words: str) -> None:
+    texts = ["".join(map(str, e.itertext())) for e in root_of(sewn(2, "seam", finish=finish)).iter(f"{{{SVG}}}text")]
+    assert [text for text in texts if "of the scallops" in text] == [words]
+
+
 def test_signs_of_holds_differ_without_colour() -> None:
     shapes = [
         (told(element, "d").count("L"), style_of(element)["fill"] == "#000000")

@@ -9,6 +9,7 @@ from typing import Any
 
 import pytest
 
+from scallopkit.construction.rules import RULES, Rule, shown
 from scallopkit.document.job import read_job
 from scallopkit.document.job_keys import TABLES, Key, Takes, as_toml
 from scallopkit.document.job_schema import job_schema
@@ -137,6 +138,14 @@ def test_the_schema_is_json_of_its_draft() -> None:
     # A list handed out twice is not shared: who changes one schema changes no other.
     job_schema()["$defs"].clear()
     assert job_schema() == SCHEMA
+
+
+@pytest.mark.parametrize("rule", RULES.values(), ids=str)
+def test_a_limit_tells_the_usual_one_its_reason_and_its_source(rule: Rule) -> None:
+    told = SCHEMA["$defs"]["limits"]["properties"][rule.code]["description"]
+    usual = f"usually at {'least' if rule.at_least else 'most'} {shown(rule.limit, rule.unit)}"
+    for words in (rule.what[1:], usual, rule.reason, rule.source):
+        assert words in told
 
 
 def test_the_schema_takes_a_good_job() -> None:

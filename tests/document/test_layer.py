@@ -9,7 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from lxml import etree
 
-from scallopkit.document.layer import read_groups, replace_groups
+from scallopkit.document.layer import layer_attribute, read_groups, replace_groups, with_layer_attribute
 from scallopkit.errors import DrawingError
 
 SVG = "http://www.w3.org/2000/svg"
@@ -150,6 +150,23 @@ def test_one_run_made_again_leaves_the_other_as_it_was(drawing: tuple[bytes, boo
     assert replace_groups(replace_groups(both, {}, ["b"]), {"b": group("b")}) == both
 
 
+@given(drawings(), WORDS, WORDS)
+@settings(max_examples=150, deadline=None)
+def test_an_attribute_of_the_layer_comes_and_goes(drawing: tuple[bytes, bool], value: str, other: str) -> None:
+    plain = replace_groups(drawing[0], {"a": group("a", label="é €")})
+    once = with_layer_attribute(plain, "data-kept", value)
+    assert insertion(plain, once)
+    assert layer_attribute(once, "data-kept") == value
+    assert with_layer_attribute(once, "data-kept", value) == once
+    twice = with_layer_attribute(once, "data-kept", other)
+    assert layer_attribute(twice, "data-kept") == other
+    assert layers(twice)[0].get("data-kept") == other
+    # Groups that are made again leave it alone, and going back gives the very file.
+    assert layer_attribute(replace_groups(twice, {"b": group("b")}, ["a"]), "data-kept") == other
+    assert with_layer_attribute(twice, "data-kept", value) == once
+    assert with_layer_attribute(once, "data-kept", None) == plain
+
+
 # --- single cases ------------------------------------------------------------------------------------------------
 
 PLAIN = f"""<?xml version="1.0"?>
@@ -220,6 +237,46 @@ def test_our_layer_shows_two_signs_of_three(attributes: str, inner: str, ours: b
     assert new == ([] if ours else [b"scallopkit-2" if taken else b"scallopkit"])
     assert result.count(b'data-run="hem"') == 1
     assert replace_groups(result, {"hem": group()}) == result
+
+
+@pytest.mark.parametrize(
+    ("tag", "kept", "expected"),
+    [
+        (
+            "<g id='scallopkit' inkscape:label='scallopkit' />",
+            None,
+            "<g id='scallopkit' inkscape:label='scallopkit'{} />",
+        ),
+        (
+            "<g id='scallopkit' inkscape:label='scallopkit'/>",
+            None,
+            "<g id='scallopkit' inkscape:label='scallopkit'{}/>",
+        ),
+        (
+            "<g data-kept = 'old > /'\n id='scallopkit' inkscape:label='scallopkit'></g>",
+            "old > /",
+            "<g{}\n id='scallopkit' inkscape:label='scallopkit'></g>",
+        ),
+        # What only looks like it, in the words of another attribute.
+        (
+            "<g title=' data-kept=\"x\" ' id='scallopkit' inkscape:label='scallopkit'></g>",
+            None,
+            "<g title=' data-kept=\"x\" ' id='scallopkit' inkscape:label='scallopkit'{}></g>",
+        ),
+    ],
+)
+def test_an_attribute_is_put_into_the_tag_as_it_stands(tag: str, kept: str | None, expected: str) -> None:
+    source = PLAIN.replace("</svg>", f"{tag}</svg>").encode()
+    assert layer_attribute(source, "data-kept") == kept
+    told = with_layer_attribute(source, "data-kept", "new")
+    assert told == source.replace(tag.encode(), expected.format(' data-kept="new"').encode())
+    without = with_layer_attribute(told, "data-kept", None)
+    assert without == source.replace(tag.encode(), expected.format("").encode())
+
+
+def test_a_drawing_without_our_layer_keeps_no_attribute_of_it() -> None:
+    assert with_layer_attribute(PLAIN.encode(), "data-kept", "new") == PLAIN.encode()
+    assert layer_attribute(PLAIN.encode(), "data-kept") is None
 
 
 def test_other_elements_with_our_id_make_the_layer_take_another() -> None:

@@ -18,7 +18,7 @@ from scallopkit.document.legend import WORDS, with_legend
 from scallopkit.document.path_data import read_path
 from scallopkit.document.reader import read_drawing
 from scallopkit.document.styles import LINES
-from scallopkit.document.workshop import facing, save, scallop, with_runs
+from scallopkit.document.workshop import eyelets, facing, lacing, redrawn, save, scallop, with_runs
 from scallopkit.errors import RequestError
 from scallopkit.geometry.cubics import Array, bounds
 from scallopkit.geometry.motion import apply
@@ -88,6 +88,28 @@ def test_the_legend_tells_the_lines_in_use_and_no_others() -> None:
     assert words[1:] == [WORDS[role] for role in LINES if role in there]
     assert {"stitching line", "facing, cutting line", "clip"} <= set(words)
     assert "cutting line" not in words
+
+
+def test_the_line_of_a_raw_edge_is_one_to_cut_on() -> None:
+    drawing = read_drawing(page(BOX, size=(800.0, 600.0)).encode(), "a.svg")
+    raw = with_runs(drawing, [scallop(drawing, "box:c3..c2", width=30, finish="raw", name="hem")])
+    assert words_of(with_legend(drawing, raw))[1:] == ["line to cut on"]
+    # In the file its role stays what it was.
+    assert b'data-role="stitching"' in raw
+    # One line that is sewn is enough, and none is meant where a run is sewn.
+    both = read_drawing(raw, "a.svg")
+    mixed = with_runs(both, [scallop(both, "box:c0..c1", width=30, finish="stitched", name="top")])
+    assert words_of(with_legend(both, mixed))[1:] == ["stitching line"]
+
+
+def test_a_channel_on_a_piece_that_stays_raw_is_stitched() -> None:
+    drawing = read_drawing(page(BOX, size=(800.0, 600.0)).encode(), "a.svg")
+    raw = with_runs(drawing, [scallop(drawing, "box:c3..c2", width=30, finish="raw", name="hem")])
+    row = read_drawing(raw, "a.svg")
+    row = redrawn(row, [eyelets(row, run="hem", eyelet="4mm", margin="2mm")])
+    laced = with_runs(row, [lacing(row, "hem", path="running", thickness="3mm", channel="12mm")])
+    assert b"data-sewn-for" in laced
+    assert "stitching line" in words_of(with_legend(row, laced))
 
 
 def test_it_lies_on_nothing() -> None:

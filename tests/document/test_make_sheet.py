@@ -36,6 +36,28 @@ def page(drawing: Drawing) -> str:
     return sheet_of(drawing, prices=prices, currency="EUR", without=["eyelet"]).data.decode()
 
 
+def test_a_raw_edge_is_cut_and_not_sewn() -> None:
+    sheet = read_drawing(TWO.encode(), "felt.svg")
+    sheet = redrawn(sheet, [scallop(sheet, "left:c3..c2", width=30, finish="raw", name="hem")])
+    text = sheet_of(sheet, prices=["thread=1", "hour=30"]).data.decode()
+    found = tables(text)
+    assert "Stitches" not in found
+    assert [row[0] for row in found["Minutes"]] == ["what", "scallop", "together"]
+    assert [row[0] for row in found["Cost"]] == ["what", "work", "together"]
+    assert "Quantities, as sewn" not in found
+    assert "hem: cut on the line; nothing is turned." in text
+    assert "thread" not in text
+
+
+def test_a_check_that_is_broken_tells_where_its_limit_comes_from() -> None:
+    sheet = read_drawing(TWO.encode(), "felt.svg")
+    sheet = redrawn(sheet, [scallop(sheet, "left:c3..c2", width="10mm", finish="faced", name="hem")])
+    checks = read_page(sheet_of(sheet).data.decode()).xpath("//section[@aria-labelledby='checks']//li")
+    broken = [one.text_content() for one in checks if "turn-radius" in one.text_content()]
+    assert len(broken) == 1
+    assert broken[0].endswith("; source of the limit of turn-radius: common practice, no source")
+
+
 def read_page(page: str) -> Any:  # noqa: ANN401  # the library's own kind
     return html.fromstring(page.encode())
 

@@ -212,6 +212,14 @@ def test_the_first_page_names_every_page_and_line(tiled: tuple[Paper, list[Page]
     assert {"outline as it was drawn", "stitching line", "sheet.svg"} <= words
 
 
+def test_the_first_page_says_of_a_raw_line_that_it_is_cut_on() -> None:
+    drawing = read_drawing(SHEET.encode(), "sheet.svg")
+    raw = redrawn(drawing, [scallop(drawing, "cloth:c0..c1", width=30, finish="raw", name="top")])
+    words = {word for word, _ in read_pages(paper(raw, PaperWish(page="A4")).data)[0].words}
+    assert "line to cut on" in words
+    assert "stitching line" not in words
+
+
 # ---------------------------------------------------------------- words
 
 

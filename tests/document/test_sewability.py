@@ -14,9 +14,10 @@ import shapely  # an independent judge of distances
 from svgpathtools import CubicBezier  # and of curvature
 
 from scallopkit.construction.rules import RULES
+from scallopkit.construction.rules import shown as shown_limit
 from scallopkit.demo_waistcoat import HEM, HEM_JOINS, waistcoat
 from scallopkit.document.drawing import Drawing
-from scallopkit.document.finding import Finding, check_entry, check_tables
+from scallopkit.document.finding import Finding, check_entry, check_summary, check_tables
 from scallopkit.document.reader import read_drawing
 from scallopkit.document.recipe import (
     EdgeWords,
@@ -759,6 +760,51 @@ def test_findings_are_shown_as_those_of_other_checks() -> None:
     assert "because" in shown
     entry = json.loads(json.dumps(check_entry(findings)))
     assert entry["ok"] is False
+    told = {one["what"]: (one["reason"], one["source"]) for one in entry["findings"]}
+    assert {code: told[code][0] for code in told} == {code: RULES[code].reason for code in told}
+    own = told.pop("turn-radius")[1]
+    assert own == "your own; the usual limit is at least 6 mm: common practice, no source"
+    assert {code: told[code][1] for code in told} == {code: RULES[code].source for code in told}
+    assert '"Apparel" (g-wonlinetextbooks, 2012)' in told["trimmed-allowance"][1]
+
+
+def test_what_is_broken_tells_where_its_limit_comes_from() -> None:
+    drawing = read(TEN)
+    findings = sewability(drawing, run_of(drawing), limits_of({"turn-radius": "9mm", "deep-scallop": "30%"}))
+    broken = [finding for finding in findings if not finding.ok]
+    for shown in (check_summary(findings, terminal=False), check_tables(broken, terminal=False)):
+        told = [line for line in shown.split("\n") if line.startswith("run: source of the limit of ")]
+        usual = "your own; the usual limit is at"
+        assert told == [
+            f"run: source of the limit of turn-radius: {usual} least 6 mm: common practice, no source",
+            f"run: source of the limit of deep-scallop: {usual} most 60%: common practice, no source",
+        ]
+    # A line of the table each, its heads, and two lines below.
+    assert len(check_tables(broken, terminal=False).split("\n")) == 1 + len(broken) + 2 * len(broken)
+
+
+def test_all_findings_tell_reason_and_source_of_the_limits_kept_once_a_rule() -> None:
+    drawing = read(TEN)
+    findings = sewability(drawing, run_of(drawing), limits_of({"turn-radius": "9mm"}))
+    other = [replace(finding, run="other") for finding in findings]
+    lines = check_tables([*findings, *other], terminal=False).split("\n")
+    for finding in findings:
+        rule = RULES[finding.what]
+        kept = [line for line in lines if line.startswith(f"{rule.code}: ")]
+        limit = f"at {'least' if rule.at_least else 'most'} {shown_limit(rule.limit, rule.unit)}"
+        told = f"{rule.code}: {limit}, because {rule.reason}; source of the limit: {rule.source}"
+        # What is broken has them in its own lines.
+        assert kept == ([told] if finding.ok else [])
+    assert "source of the limit" not in check_summary([one for one in findings if one.ok], terminal=True)
+
+
+def test_on_a_terminal_sentences_fit_into_80_columns_and_say_the_same() -> None:
+    drawing = read(TEN)
+    findings = sewability(drawing, run_of(drawing), limits_of({"turn-radius": "9mm"}))
+    shown, piped = (check_tables(findings, terminal=terminal) for terminal in (True, False))
+    assert max(map(len, shown.split("\n"))) < 80
+    below = [part.split() for part in (shown.split("\n\n", 1)[1], piped.split("\n", 1 + len(findings))[-1])]
+    assert below[0] == below[1]
 
 
 def test_places_in_marked_pieces_do_not_depend_on_how_the_run_is_walked() -> None:
