@@ -173,6 +173,24 @@ def wrapped(text: str, room: float, size: float) -> list[str]:
     return textwrap.wrap(text, max(4, int(room / (0.75 * size))), break_long_words=False) or [text]
 
 
+def within(text: str, room: float, size: float) -> list[str]:
+    """A text in as few lines as surely keep within the room, as far as its words can be parted; one line at least.
+
+    Args:
+        text: the text.
+        room: the length for a line, in the unit of `size`.
+        size: the font size.
+    """
+    rows = [""]
+    for word in text.split():
+        longer = f"{rows[-1]} {word}".strip()
+        if rows[-1] and text_extent([longer], size)[0] > room:
+            rows.append(word)
+        else:
+            rows[-1] = longer
+    return rows
+
+
 def one_line(text: str) -> str:
     """A name in one line that is not too long; a dash for none."""
     words = " ".join(text.split()) or "-"

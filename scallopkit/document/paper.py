@@ -18,7 +18,7 @@ from .drawing import Drawing
 from .drawn import BEFORE, MARK, MIDDLE, OUTLINE, START, Drawn, DrawnLine, DrawnText, chosen_lines
 from .left_out import left_out
 from .legend import words_of
-from .lettering import one_line, text_extent, wrapped
+from .lettering import one_line, text_extent, within, wrapped
 from .page_sizes import PageSize, page_size
 from .page_view import PageView, page_view
 from .pdf import Pages, letters_missing
@@ -36,6 +36,8 @@ WEIGHTS = (BY_ROLE, HAIRLINE)
 _MARGIN, _OVERLAP = "10mm", "10mm"
 # The strip below each tile, and letters in it, mm.
 _FOOT, _LETTERS, _HEAD = 8.0, 3.0, 5.0
+# From one line of the legend to the next, mm.
+_ROW = 5.5
 # Wider than so many pages no layout is tried.
 _MOST_COLUMNS = 12
 # The thinnest line that every printer prints, mm; common practice, no source.
@@ -343,16 +345,20 @@ def _first_page(pages: Sheets, drawing: Drawing, wish: PaperWish, tiles: Tiling,
     else:
         _square(pages, left + _SQUARE + _GAP, y, _INCHES, "4 in")
     right, below = left + needed + _GAP, y + _GAP + (_SQUARE + _GAP + _INCHES if stacked else _INCHES)
-    beside, under = (left + inner - right, 0.6 * (top + tall - y)), (inner, top + tall - below)
+    room = left + inner - right
+    told_of = _told(lines, words_of(drawing) | _CALLED, room) if room >= 40.0 else []
+    # The plan leaves room for the legend.
+    beside = room, min(0.6 * (top + tall - y), top + tall - y - _GAP - _height(told_of))
+    # Under both squares it takes the whole width, unless the legend beside them is longer than they are.
+    long = not stacked and y + _height(told_of) > below - _GAP
+    under = inner - long * (room + _GAP), top + tall - below
     under_them = _scale(tiles, *under) > _scale(tiles, *beside)
     used = 0.0
     if under_them:
         _plan(pages, left, below, *under, tiles, lines)
     elif _scale(tiles, *beside) > 0.0:
         used = _plan(pages, right, y, *beside, tiles, lines) + _GAP
-    if beside[0] >= 40.0:
-        bottom = below - _GAP if under_them and not stacked else top + tall
-        _legend(pages, right, y + used, beside[0], bottom, lines, words_of(drawing) | _CALLED)
+    _legend(pages, right, y + used, room, told_of)
     pages.end()
 
 
@@ -388,29 +394,36 @@ def _plan(
     return float(scale * whole[1])
 
 
-def _legend(
-    pages: Sheets,
-    x: float,
-    y: float,
-    room: float,
-    bottom: float,
-    lines: Sequence[DrawnLine],
-    words: Mapping[str, str],
-) -> None:
-    """What the lines that are there are for, as far as there is room."""
+def _told(lines: Sequence[DrawnLine], words: Mapping[str, str], room: float) -> list[tuple[LineStyle, list[str]]]:
+    """What the lines that are there are for, each in rows of words that keep within the room."""
     looks: dict[str, LineStyle] = {}
     for line in lines:
         looks.setdefault(line.role, line.look)
         if line.role == "cord" and not line.look.dashes_mm:
             # It goes under and over; what is told is the part that is seen.
             looks[line.role] = line.look
-    for k, (role, look) in enumerate(looks.items()):
-        at = y + 6.0 * (k + 0.5)
-        if at > bottom:
-            break
-        sample = min(24.0, 0.35 * room)
-        pages.segments([(x, at, x + sample, at)], look)
-        pages.text(words.get(role, role), x + sample + 3.0, at + 0.35 * _LETTERS, _LETTERS)
+    beside = room - _sample(room) - 3.0
+    return [(look, within(words.get(role, role), beside, _LETTERS)) for role, look in looks.items()]
+
+
+def _sample(room: float) -> float:
+    """How long the piece of line before its words is in the legend, mm."""
+    return min(24.0, 0.3 * room)
+
+
+def _height(told: Sequence[tuple[LineStyle, list[str]]]) -> float:
+    """How high the legend is, mm."""
+    return sum(_ROW + 1.25 * _LETTERS * (len(rows) - 1) for _, rows in told)
+
+
+def _legend(pages: Sheets, x: float, y: float, room: float, told: Sequence[tuple[LineStyle, list[str]]]) -> None:
+    """What the lines that are there are for."""
+    at = y + 0.5 * _ROW
+    for look, rows in told:
+        pages.segments([(x, at, x + _sample(room), at)], look)
+        for k, row in enumerate(rows):
+            pages.text(row, x + _sample(room) + 3.0, at + (0.35 + 1.25 * k) * _LETTERS, _LETTERS)
+        at += _ROW + 1.25 * _LETTERS * (len(rows) - 1)
 
 
 def page_names(made: Tiling) -> str:

@@ -33,7 +33,8 @@ class Pages:
 
         self._out = io.BytesIO()
         # Without its date the same input gives the same bytes.
-        self._canvas: Any = Canvas(self._out, invariant=0 if dated else 1, pageCompression=1)
+        # Each page begins with the canvas's font, which so goes with the file too.
+        self._canvas: Any = Canvas(self._out, invariant=0 if dated else 1, pageCompression=1, initialFontName=FONT)
         self._canvas.setTitle(title)
         self._canvas.setCreator("scallopkit")
         self._height = 0.0

@@ -4,16 +4,19 @@ from __future__ import annotations
 
 import io
 from datetime import date
+from pathlib import Path
 from typing import Any
 
 import numpy as np
 import pytest
 from pypdf import PdfReader
+from reportlab.pdfbase.pdfmetrics import stringWidth
 
 from scallopkit.document.drawing import Drawing
 from scallopkit.document.drawn import drawn_lines, drawn_texts
 from scallopkit.document.page_sizes import SIZES, page_size
 from scallopkit.document.paper import Paper, PaperWish, paper
+from scallopkit.document.pdf import FONT
 from scallopkit.document.reader import read_drawing
 from scallopkit.document.workshop import cut, redrawn, scallop, with_runs
 from scallopkit.errors import NameUnknownError, RequestError
@@ -209,7 +212,9 @@ def test_the_first_page_names_every_page_and_line(tiled: tuple[Paper, list[Page]
     made, pages = tiled
     words = {word for word, _ in pages[0].words}
     assert {tile.name for tile in made.tiling.tiles} <= words
-    assert {"outline as it was drawn", "stitching line", "sheet.svg"} <= words
+    # In rows that keep within the page.
+    told = " ".join(word for word, _ in pages[0].words)
+    assert all(line in told for line in ("outline as it was drawn", "stitching line", "sheet.svg"))
 
 
 def test_the_first_page_says_of_a_raw_line_that_it_is_cut_on() -> None:
@@ -239,11 +244,28 @@ def test_fonts_go_with_the_file(tiled: tuple[Paper, list[Page]]) -> None:
     for page in PdfReader(io.BytesIO(tiled[0].data)).pages:
         resources: Any = page["/Resources"]
         for font in resources.get("/Font", {}).values():
-            descriptor = font.get_object().get("/FontDescriptor")
-            if descriptor is not None:
-                assert "/FontFile2" in descriptor.get_object()
-                found += 1
+            # One that has no descriptor, as a reader's own fonts, would not go with it.
+            assert "/FontFile2" in font.get_object()["/FontDescriptor"].get_object()
+            found += 1
     assert found
+
+
+@pytest.mark.parametrize(("page", "way"), [("A4", "upright"), ("A4", "lying"), ("Letter", "any"), ("A3", "any")])
+def test_the_legend_stays_within_the_margins(page: str, way: str) -> None:
+    """The demo's waistcoat has every kind of line; the letters' own font tells how far its words reach."""
+    file = Path(__file__).parents[2] / "gallery" / "waistcoat-scalloped.svg"
+    drawing = read_drawing(file.read_bytes(), file.name)
+    made = paper(drawing, PaperWish(page=page, way=way))
+    first = read_pages(made.data)[0]
+    told = " ".join(word for word, _ in first.words)
+    assert all(
+        word in told for word in ("cutting line", "hole of an eyelet", "cord", "notch", "outline as it was drawn")
+    )
+    for word, place in first.words[1:]:
+        reach = place[0] + stringWidth(word, FONT, 3.0)
+        # The names of pages in the plan are set about their middles, in smaller letters.
+        assert reach < first.width - 10.0 + (0.5 if len(word) > 3 else 10.0)
+        assert place[1] < first.height - 10.0
 
 
 def test_the_same_drawing_gives_the_same_bytes(sheet: Drawing) -> None:
