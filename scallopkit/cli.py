@@ -886,7 +886,7 @@ def cut(
         _option(
             "--lining",
             metavar="LENGTH",
-            help="Draw a lining too, up to the inner edges of the shaped facings and so far beyond them (15mm).",
+            help="Draw a lining too, up to the inner edges of facings and so far beyond them (15mm).",
         ),
     ] = "",
     lining_cloth: Annotated[

@@ -22,6 +22,7 @@ from ..geometry import cubics, motion
 from ..geometry.arcs import ellipse_arc
 from ..geometry.cubics import Array, Bools, Ints
 from ..geometry.intersect import crossings, self_crossings
+from ..geometry.length import measure
 from ..geometry.nearest import nearest
 from ..geometry.offset import offset
 from ..geometry.parallel import cut_at_cusps, parallel
@@ -141,8 +142,11 @@ def cutting_line(
       line goes on to that line, drawn on straight from the corner, and beyond it is its own mirror image, up to the
       turned side's cutting line. Where the turned side curves within reach the mirror is its tangent at the corner.
       Squared and turned corners whose ends would lie beyond the mitre limit are mitred.
-    - rounded: an arc about the corner from one cutting line to the other; between unequal allowances one cubic that
-      touches both, with the handles of the two arcs.
+    - rounded: an arc about the corner from one cutting line to the other. Between unequal allowances a part of an
+      ellipse, as one cubic within the mitred tip: it leaves the narrower line beside the corner and touches the wider
+      one beside the corner too, or, where the outline turns by less than a right angle, farther on, as far beyond the
+      mitred tip as an arc with the radius of the smaller allowance would. So it is convex and nowhere nearer to the
+      corner than the smaller allowance. Where the wider line is too short for that the corner is mitred.
 
     At a hollow corner, whatever its kind, the cutting lines are cut where they cross. Under 1 degree is no corner:
     unequal allowances have a straight step there. A side without allowance goes on straight to meet its neighbour
@@ -415,7 +419,7 @@ def _join(a: _Line, b: _Line, corner: Corner, spot: _Spot) -> _Join:
         if corner.kind == SQUARED:
             join = _squared(a, b, corner.turned, spot)
         elif corner.kind == ROUNDED:
-            join = _rounded(a, spot)
+            join = _rounded(a, b, spot)
     return join or _mitred(a, b, spot)
 
 
@@ -535,18 +539,63 @@ def _unmet(a: _Line, b: _Line, spot: _Spot) -> RequestError:
     )
 
 
-def _rounded(a: _Line, spot: _Spot) -> _Join:
-    (x, y), (start, end) = spot.point, spot.feet
+def _rounded(a: _Line, b: _Line, spot: _Spot) -> _Join | None:
+    """A rounded corner; None where no round line touches both cutting lines."""
+    (x, y), start = spot.point, spot.feet[0]
     if spot.widths[0] == spot.widths[1]:
         # Which way is clockwise as seen the outline knows: it bulges.
         sweep = math.copysign(spot.turn, float(cubics.cross(spot.out[0], spot.forth)))
         angle, radius = math.atan2(start[1] - y, start[0] - x), spot.widths[0]
-        arc = ellipse_arc((float(x), float(y)), (radius, radius), 0.0, angle, sweep, spot.nothing)
-    else:
-        handle = 4.0 / 3.0 * math.tan(0.25 * spot.turn)
-        one, other = start + handle * spot.widths[0] * spot.forth, end - handle * spot.widths[1] * spot.onward
-        arc = np.stack([start, one, other, end])[None]
-    return _Join(a.last, 1.0, after=arc)
+        return _Join(a.last, 1.0, after=ellipse_arc((x, y), (radius, radius), 0.0, angle, sweep, spot.nothing))
+    if spot.widths[0] < spot.widths[1]:
+        found = _round_to_wider(spot.feet[0], spot.forth, b.curve, spot)
+        return None if found is None else _Join(a.last, found[1], after=found[0])
+    wider = cubics.reverse(a.curve)
+    found = _round_to_wider(spot.feet[1], -spot.onward, wider, spot)
+    return None if found is None else _Join(len(wider) - found[1], 1.0, after=cubics.reverse(found[0]))
+
+
+def _round_to_wider(foot: Array, forth: Array, wider: Array, spot: _Spot) -> tuple[Array, float] | None:
+    """A round line (1, 4, 2) from the foot of the narrower line to the wider one, and its position there.
+
+    `forth` is the direction at the foot, the wider line is walked away from the corner. A part of an ellipse that
+    touches both sides of a triangle is the image of an arc; it bends no more sharply at the foot than the circle about
+    the corner if p² >= w q tan(turn / 2), where p and q are the distances of its ends from the tip and w is the width.
+    """
+    position = _touched(foot, forth, wider, spot)
+    if position is None:
+        return None
+    segment = np.array([int(position)])
+    end, onward = (f(wider, segment, position - segment)[0] for f in (cubics.point, cubics.direction))
+    sine, cosine = abs(float(cubics.cross(forth, onward))), float(forth @ onward)
+    hand = math.copysign(1.0, float(cubics.cross(forth, onward)))
+    p, q = hand * float(cubics.cross(end - foot, onward)), hand * float(cubics.cross(forth, end - foot))
+    turn = math.atan2(sine, cosine)
+    if min(p, q) <= 0.0 or p * p < min(spot.widths) * q * sine * math.tan(0.5 * turn):
+        return None
+    handle = 4.0 / 3.0 * math.tan(0.25 * turn) / (math.tan(0.5 * turn) * sine)
+    return np.stack([foot, foot + handle * p * forth, end - handle * q * onward, end])[None], position
+
+
+def _touched(foot: Array, forth: Array, wider: Array, spot: _Spot) -> float | None:
+    """Where a rounded corner touches the wider line, which is walked away from the corner."""
+    if spot.turn >= 0.5 * math.pi:
+        return 1.0
+    met = _meeting(cubics.lines([foot, foot + spot.limit * forth]), wider, spot.point)
+    if met is None:
+        return None
+    m, segment = measure(wider), np.array([min(int(met.b), len(wider) - 1)])
+    t = met.b - segment
+    cosine = float(forth @ cubics.direction(wider, segment, t)[0])
+    s = float(m.lengths(segment, t)[0]) + min(spot.widths) * math.sqrt((1.0 - cosine) / (1.0 + cosine))
+    first, last = m.lengths(np.array([1, len(wider) - 1]), np.zeros(2)).tolist()
+    # The other half may be needed for the next corner.
+    if s > 0.5 * (first + last):
+        return None
+    if s <= first:
+        return 1.0
+    number, share = m.at(np.array([s]))
+    return float(number[0] + share[0])
 
 
 def _squared(a: _Line, b: _Line, only: int, spot: _Spot) -> _Join | None:

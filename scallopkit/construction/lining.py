@@ -2,8 +2,9 @@
 
 There it is sewn to the facing, so its stitching line is the facing's own inner edge and its cutting line lies an
 overlap beyond that, where the facing covers it. Both are drawn where the run lies flat, with the darts closed, and
-opened again: the lining has the piece's darts. A trimmed edge without a facing is lined up to the line that the
-scallops stand on.
+opened again: the lining has the piece's darts. The inner edge of a straight strip lies where a shaped facing's does,
+once what it is longer is eased in. Along a trimmed edge without either, as a bound one, the lining is cut as the piece
+is: it is caught in the binding, or finished together with the cloth.
 """
 
 from __future__ import annotations
@@ -16,7 +17,7 @@ import numpy as np
 
 from ..errors import RequestError
 from ..geometry import cubics
-from ..geometry.cubics import Array
+from ..geometry.cubics import Array, Bools
 from ..geometry.intersect import crossings, self_crossings
 from ..geometry.length import Measured, measure
 from ..geometry.nearest import nearest
@@ -28,7 +29,7 @@ from .cut_piece import CutPiece, Treated, cut_piece
 from .cutting import Corner
 from .edge_line import part_of, unbroken
 from .facing import shaped_facings
-from .trimmed_edge import drawn_along, groups_of, opened_parts, outside_of, parallel_cut
+from .trimmed_edge import EdgeCut, drawn_along, opened_parts, parallel_cut
 
 # Places nearer than this, mm, are one.
 _MEETS = 1e-6
@@ -47,7 +48,7 @@ class Lining:
     Attributes:
         cut: its sides and its cutting line; its piece is the lined one.
         sewn: its stitching lines: one closed line, or, of a piece that is drawn with its allowance on, those that are
-            known, which are the ones along faced edges.
+            known, which are the ones along trimmed edges.
         closed: whether it is one closed line.
     """
 
@@ -67,7 +68,7 @@ def faced_edges(
     reach: float,
     pressed: Mapping[int, int],
 ) -> list[Treated]:
-    """How the lining of a piece is cut along the edges of a run with a shaped facing.
+    """How the lining of a piece is cut along the edges of a run with a shaped facing, or a strip.
 
     Args:
         piece: the piece.
@@ -95,30 +96,15 @@ def faced_edges(
     return out
 
 
-def bare_edges(
-    piece: Piece, run: LaidRun, line: Trimmed, allowance: float, reach: float, pressed: Mapping[int, int]
-) -> list[Treated]:
-    """How the lining of a piece is cut along the edges of a run without a facing: along the run's own line.
-
-    Edges without darts whose line is the drawn one are left out: they are sides like others.
+def trimmed_edge(run: LaidRun, cut: EdgeCut, treated: Treated) -> Treated:
+    """How the lining of a piece is cut along a trimmed edge without a facing: as the piece, and sewn with its darts.
 
     Args:
-        piece: the piece.
         run: the run laid flat.
-        line: its trimmed line.
-        allowance: beyond the run's line, mm.
-        reach: how far the cutting lines run on beyond their ends, mm.
-        pressed: for the number of each dart's joint the side to which it is pressed.
-
-    Raises:
-        RequestError: a cutting line can't be drawn.
+        cut: the trimmed edge of the piece.
+        treated: how the piece is cut along it.
     """
-    out = []
-    for group in groups_of(run):
-        first = run.parts[group[0]]
-        if first.edge.piece is piece and not first.net and (len(group) > 1 or _trued(run, group)):
-            out.append(_along(run, group, _own_line(run, group), allowance, outside_of(run, line), reach, pressed))
-    return out
+    return replace(treated, stitching=_with_legs(run, cut.parts, cut.flat))
 
 
 def seam_edge(name: str, drawn: Array, run: LaidRun, allowance: float, reach: float, dart: int) -> Treated:
@@ -133,7 +119,8 @@ def seam_edge(name: str, drawn: Array, run: LaidRun, allowance: float, reach: fl
 
 def lining(
     piece: Piece,
-    edges: Sequence[Treated],
+    faced: Sequence[Treated],
+    trimmed: Sequence[Treated],
     others: Sequence[Treated],
     allowance: float,
     at_corners: Mapping[str, Corner],
@@ -144,7 +131,8 @@ def lining(
 
     Args:
         piece: the piece.
-        edges: how it is cut along the edges of runs.
+        faced: how it is cut along the edges of runs with facings that have an inner edge.
+        trimmed: how along those of other runs of scallops.
         others: how along other stretches: folds, sides with an allowance of their own, seams with darts.
         allowance: mm beyond all other sides.
         at_corners: the kinds of corners by their names.
@@ -154,16 +142,23 @@ def lining(
     Raises:
         RequestError: nothing is left between the facings, or no cutting line can be drawn; the text says where.
     """
-    met = _crossed(edges)
+    met = _crossed(faced, trimmed)
     if not drawn_cut:
         _refuse_overlaps(piece, met)
     sewn = tuple(edge.stitching for edge in met if edge.stitching is not None)
     if drawn_cut:
-        met = _crossed([_cut_on(piece, edge) for edge in edges])
+        # All other sides are drawn where they are cut.
+        met = _crossed([_cut_on(piece, edge) for edge in faced], [replace(e, stitching=e.drawn) for e in trimmed])
     cut = cut_piece(piece, [*met, *others], allowance, at_corners, usual)
-    outline = unbroken(np.concatenate([side.stitching for side in cut.sides]))
+    stitched = [unbroken(side.stitching) for side in cut.sides]
+    outline = unbroken(np.concatenate(stitched))
     outline[-1, 3] = outline[0, 0]
-    if len(self_crossings(outline, closed=True)) or cubics.area(outline) * cubics.area(piece.curve) <= 0.0:
+    # Where trimmed edges run into each other they do so on the piece, too.
+    facings = {edge.name for edge in faced}
+    inner = np.repeat([side.name in facings for side in cut.sides], [len(part) for part in stitched])
+    found = self_crossings(outline, closed=True)
+    crossed = (inner[found.segment_a] | inner[found.segment_b]).any()
+    if crossed or cubics.area(outline) * cubics.area(piece.curve) <= 0.0:
         raise _nothing_left(piece)
     return Lining(cut, sewn if drawn_cut else (outline,), not drawn_cut)
 
@@ -171,19 +166,28 @@ def lining(
 def _refuse_overlaps(piece: Piece, edges: Sequence[Treated]) -> None:
     """Refuses edges between which nothing of a side is left."""
     m = measure(piece.curve)
-    taken = sorted((_taken(m, edge) for edge in edges), key=lambda one: one[0])
+    places = [np.stack([edge.drawn[0, 0], edge.drawn[-1, 3]]) for edge in edges]
+    taken = []
+    for k, edge in enumerate(edges):
+        others = np.concatenate([np.zeros((0, 2)), *places[:k], *places[k + 1 :]])
+        shared = (cubics.norm(places[k][:, None] - others) < _SAME).any(axis=1)
+        taken.append(_taken(m, edge, np.asarray(shared)))
+    taken.sort()
     for (begin, long), (following, _) in zip(taken, [*taken[1:], *taken[:1]], strict=True):
         if len(taken) > 1 and (following - begin) % m.length < long:
             raise _nothing_left(piece)
 
 
-def _taken(m: Measured, edge: Treated) -> tuple[float, float]:
-    """From where on, mm along an outline, and how far, an edge leaves nothing to the sides beside it."""
+def _taken(m: Measured, edge: Treated, shared: Bools) -> tuple[float, float]:
+    """From where on, mm along an outline, and how far, an edge leaves nothing to the sides beside it.
+
+    `shared` (2,) says at which of its ends another edge begins.
+    """
     assert edge.stitching is not None  # noqa: S101  # edges of linings have one
     drawn = measure(edge.drawn)
     ends = np.stack([edge.stitching[0, 0], edge.stitching[-1, 3]])
     # An edge that ends inside the piece, where it meets another one, takes all up to its corner.
-    corner = nearest(m.curve, ends).distance > _BESIDE
+    corner = shared | (nearest(m.curve, ends).distance > _BESIDE)
     ends = np.where(corner[:, None], np.stack([edge.drawn[0, 0], edge.drawn[-1, 3]]), ends)
     foot = nearest(m.curve, np.concatenate([ends, drawn.points(np.array([0.5 * drawn.length]))]))
     first, last, middle = (float(s) for s in m.lengths(foot.segment, foot.t))
@@ -258,27 +262,6 @@ def _leg(drawn: Array | None, place: Array, apex: Array) -> Array:
     return out
 
 
-def _trued(run: LaidRun, group: tuple[int, ...]) -> bool:
-    """Whether the smooth line was taken at an end of a group instead of the drawn edge."""
-    folds = [fold for fold in run.folds if fold is not None]
-    count = len(run.joints)
-    beside = [run.joints[k] for k in {group[0] - 1, group[-1]} if count and (run.loop or 0 <= k < count)]
-    return any(joint.trued for joint in (*beside, *folds)) if run.joints or folds else False
-
-
-def _own_line(run: LaidRun, group: tuple[int, ...]) -> Array:
-    """The run's line along a group where its first part lies flat, at laps as far as the piece goes."""
-    m = run.line.measured
-    begin, end = run.parts[group[0]].begin, run.parts[group[-1]].end
-    end += m.length if group[-1] < group[0] else 0.0
-    joints = len(run.joints)
-    if joints and (run.loop or group[0] > 0):
-        begin -= run.joints[group[0] - 1].lap
-    if joints and (run.loop or group[-1] < joints):
-        end += run.joints[group[-1]].lap
-    return part_of(m, begin, end)
-
-
 def _refuse_outside(piece: Piece, made: Treated, run: LaidRun, depth: float) -> None:
     assert made.stitching is not None  # noqa: S101  # made with one
     ends = made.stitching[[0, -1], [0, 3]]
@@ -295,10 +278,13 @@ def _refuse_outside(piece: Piece, made: Treated, run: LaidRun, depth: float) -> 
 # ---------------------------------------------------------------- several edges
 
 
-def _crossed(edges: Sequence[Treated]) -> list[Treated]:
-    """The edges, two that meet at a corner each ended where their stitching lines cross."""
-    out = list(edges)
+def _crossed(faced: Sequence[Treated], trimmed: Sequence[Treated]) -> list[Treated]:
+    """All edges, where a faced one meets another at a corner both ended where their stitching lines cross."""
+    out = [*faced, *trimmed]
     for a, b in combinations(range(len(out)), 2):
+        if a >= len(faced):
+            # Both end where they do on the piece.
+            continue
         for end, other in product((False, True), repeat=2):
             ends = _end(out[a].drawn, end), _end(out[b].drawn, other)
             if float(np.hypot(*(ends[0] - ends[1]))) < _SAME:
@@ -322,8 +308,9 @@ def _ended(a: Treated, a_end: bool, b: Treated, b_end: bool) -> tuple[Treated, T
     if not len(found):
         x, y = _end(a.drawn, a_end)
         raise RequestError(
-            f'the facings of "{a.name}" and "{b.name}" do not meet inside the corner at ({x:.1f}, {y:.1f}) mm, so no '
-            "lining can be sewn to both: make them less deep, or leave out the lining"
+            f'the inner edge of the facing of "{a.name}" does not come to that of "{b.name}", or to its trimmed line, '
+            f"at the corner at ({x:.1f}, {y:.1f}) mm, so no lining can be sewn to both: make facings less deep, or "
+            "leave out the lining"
         )
     k = int(np.argmin(cubics.norm(found.point - _end(a.drawn, a_end))))
     places = found.segment_a[k] + found.t_a[k], found.segment_b[k] + found.t_b[k]

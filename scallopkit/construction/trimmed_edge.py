@@ -92,12 +92,14 @@ class EdgeCut:
 
     Attributes:
         parts: numbers of the run's parts it covers.
-        stitching: its stitching line (n, 4, 2) on the sheet, walked in the run's direction.
+        flat: its stitching line (n, 4, 2) where the first of these lies flat, walked in the run's direction.
+        stitching: that line on the sheet.
         cutting: its cutting line, walked likewise; it runs on past seams and folds.
         legs: of its darts, two each.
     """
 
     parts: tuple[int, ...]
+    flat: Array
     stitching: Array
     cutting: Array
     legs: tuple[DartLeg, ...] = ()
@@ -169,7 +171,7 @@ def edge_cuts(
     """
     if run.loop and not run.joints:
         sewn = np.concatenate([bow.curve for bow in stitching(line, shares[0], run, origin)])
-        return [EdgeCut((0,), sewn, flat_cut(run, line, shares, origin, cut, reach))]
+        return [EdgeCut((0,), sewn, sewn, flat_cut(run, line, shares, origin, cut, reach))]
     stitched = [stitching(line, share, run, origin) for share in shares]
     out = []
     for group in groups_of(run):
@@ -184,7 +186,7 @@ def edge_cuts(
 def _edge_cut(run: LaidRun, group: tuple[int, ...], sewn: Array, cutting: Array, pressed: Mapping[int, int]) -> EdgeCut:
     """Both lines of a group with its darts opened again."""
     lines = _opened(run, group, sewn, pressed), _opened(run, group, cutting, pressed)
-    return EdgeCut(group, *lines, _legs(run, group, sewn, cutting))
+    return EdgeCut(group, sewn, *lines, _legs(run, group, sewn, cutting))
 
 
 def _legs(run: LaidRun, group: tuple[int, ...], sewn: Array, cutting: Array) -> tuple[DartLeg, ...]:

@@ -141,8 +141,9 @@ def made_piece(drawing: Drawing, words: PieceWords, runs: Sequence[Run]) -> Made
         for cut in run.edge_cuts(_beside(run, runs))
         if run.laid.parts[cut.parts[0]].edge.piece is piece
     ]
+    trimmed = [_trimmed(run, cut) for run, cut in edges]
     treated = [
-        *(_trimmed(run, cut) for run, cut in edges),
+        *trimmed,
         *folded,
         *sides,
         *(one for one, _ in darted),
@@ -162,6 +163,7 @@ def made_piece(drawing: Drawing, words: PieceWords, runs: Sequence[Run]) -> Made
             drawing,
             piece,
             on_it,
+            [(run, cut, one) for (run, cut), one in zip(edges, trimmed, strict=True)],
             [*folded, *sides, *(_lined(seam, allowance) for seam in seams)],
             [one.name for one in folded],
             allowance,

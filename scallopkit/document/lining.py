@@ -16,8 +16,9 @@ from lxml import etree
 
 from ..construction.cut_piece import Treated
 from ..construction.cutting import Corner
-from ..construction.lining import Lining, bare_edges, faced_edges, lining
+from ..construction.lining import Lining, faced_edges, lining, trimmed_edge
 from ..construction.match_marks import MatchMark, match_marks
+from ..construction.trimmed_edge import EdgeCut
 from ..geometry import cubics, motion
 from ..geometry.cubics import Array
 from ..geometry.length import measure
@@ -103,6 +104,7 @@ def lining_of(
     drawing: Drawing,
     piece: Piece,
     runs: Sequence[Run],
+    trimmed: Sequence[tuple[Run, EdgeCut, Treated]],
     others: Sequence[Treated],
     folds: Sequence[str],
     allowance: float,
@@ -117,6 +119,7 @@ def lining_of(
         drawing: the drawing, for grain lines.
         piece: the piece.
         runs: the runs of scallops on it.
+        trimmed: the edges of these, and how the piece is cut along them.
         others: how it is cut along folds, sides with allowances of their own, and seams with darts.
         folds: the names of those of them that lie on a fold.
         allowance: mm beyond all other sides, as for the piece itself.
@@ -129,8 +132,9 @@ def lining_of(
         RequestError: no lining can be drawn; the text says where.
     """
     drawn_cut = any(part.net for run in runs for part in run.laid.parts if part.edge.piece is piece)
-    edges = [edge for run in runs for edge in _edges(piece, run, overlap, allowance)]
-    found = lining(piece, edges, others, allowance, at_corners, usual, drawn_cut)
+    faced = [edge for run in runs for edge in _faced_edges(piece, run, overlap)]
+    as_cut = [trimmed_edge(run.laid, cut, edge) for run, cut, edge in trimmed if _depth(run, piece) is None]
+    found = lining(piece, faced, as_cut, others, allowance, at_corners, usual, drawn_cut)
     sides = found.cut.sides
     marks = [mark for mark in match_marks([run.laid for run in runs], found.cut) if _on_it(mark, found)]
     line = grain_of(drawing.pattern, piece)
@@ -162,23 +166,23 @@ def lining_of(
     )
 
 
-def _edges(piece: Piece, run: Run, overlap: float, allowance: float) -> list[Treated]:
-    """How a lining is cut along the edges of one run."""
-    darts = {k: pressed(run, k) for k, joint in enumerate(run.laid.joints) if joint.kind == DART}
-    depth = _faced(run, piece)
+def _faced_edges(piece: Piece, run: Run, overlap: float) -> list[Treated]:
+    """How a lining is cut along the edges of one run; none where no facing has an inner edge."""
+    depth = _depth(run, piece)
     if depth is None:
-        return bare_edges(piece, run.laid, run.line, allowance, REACH, darts)
+        return []
+    darts = {k: pressed(run, k) for k, joint in enumerate(run.laid.joints) if joint.kind == DART}
     return faced_edges(piece, run.laid, run.line, run.shares, run.origin, depth, overlap, REACH, darts)
 
 
-def _faced(run: Run, piece: Piece) -> float | None:
-    """How deep the shaped facing of a run on a piece is, mm; None where there is none."""
+def _depth(run: Run, piece: Piece) -> float | None:
+    """How deep the shaped facing, or the strip, of a run on a piece is, mm; None where there is neither."""
     if not run.facings:
         return None
     # Loaded only where there are facings.
-    from .facings import SHAPED
+    from .facings import BAND
 
-    return next((one.depth for one in run.facings if one.kind == SHAPED and piece.name in one.pieces), None)
+    return next((one.depth for one in run.facings if one.kind != BAND and piece.name in one.pieces), None)
 
 
 def _on_it(mark: MatchMark, found: Lining) -> bool:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
 from ..errors import counted
@@ -29,9 +29,9 @@ def order_of_work(report: Mapping[str, Any]) -> list[str]:
             "Lay the scallops on it only then."
         )
     for run in runs:
-        steps += [*_finished(run), *_closed_after(run)]
+        steps += [*_lined_before(run, report["pieces"]), *_finished(run), *_closed_after(run)]
     steps += [step for run in runs for step in _pierced(run)]
-    steps += [step for one in report["pieces"] for step in _lined(one)]
+    steps += [step for one in report["pieces"] for step in _lined(one, runs)]
     steps += [f"Make the {one['name']}." for one in report["straps"]]
     return steps
 
@@ -54,10 +54,36 @@ def _darts(piece: Mapping[str, Any]) -> Iterator[str]:
         yield f"{piece['name']}: close the dart at {dart} and press it, before the seam that it lies in is closed."
 
 
-def _lined(piece: Mapping[str, Any]) -> Iterator[str]:
-    if piece["lining"]:
-        name = piece["name"]
-        yield f"{name}: sew its lining together as the piece, then to the inner edges of facings; hem it elsewhere."
+def _lined_before(run: Mapping[str, Any], pieces: Sequence[Mapping[str, Any]]) -> Iterator[str]:
+    """A lining that ends at no facing of the run lies under its edge before that is finished."""
+    names = [one["name"] for one in pieces if one["lining"] and _lies_on(run, one["name"])]
+    if names and not _faced_inside(run):
+        told = "linings of" if len(names) > 1 else "lining of"
+        sides = "right" if run["finish"] is None or run["finish"]["kind"] == "faced" else "wrong"
+        yield (
+            f"{run['name']}: lay the {told} {' and '.join(names)}, sewn together as the cloth, on it along the edge, "
+            f"{sides} sides together, and baste: it is cut as the cloth there, and finished with it."
+        )
+
+
+def _lined(piece: Mapping[str, Any], runs: Sequence[Mapping[str, Any]]) -> Iterator[str]:
+    if not piece["lining"]:
+        return
+    name, on_it = piece["name"], [run for run in runs if _lies_on(run, piece["name"])]
+    together = "" if any(not _faced_inside(run) for run in on_it) else "sew its lining together as the piece, then "
+    if any(_faced_inside(run) for run in on_it):
+        yield f"{name}: {together or 'sew its lining '}to the inner edges of facings; hem it elsewhere."
+    elif together:
+        yield f"{name}: sew its lining together as the piece, and hem it."
+
+
+def _lies_on(run: Mapping[str, Any], piece: str) -> bool:
+    return any(piece in one["pieces"] for one in run["scallops"])
+
+
+def _faced_inside(run: Mapping[str, Any]) -> bool:
+    """Whether a lining is sewn to the inner edge of the run's facing."""
+    return any(one["kind"] != "band" for one in run["facings"])
 
 
 def _matched(match: Mapping[str, Any]) -> Iterator[str]:

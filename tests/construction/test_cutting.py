@@ -26,7 +26,7 @@ from scallopkit.construction.cutting import (
 )
 from scallopkit.errors import RequestError
 from scallopkit.geometry.arcs import ellipse_arc
-from scallopkit.geometry.cubics import Array, area, direction, flatten, left, lines, norm, point, reverse
+from scallopkit.geometry.cubics import Array, area, cross, direction, flatten, left, lines, norm, point, reverse
 from scallopkit.geometry.motion import apply, compose, inverse, mirrored, moved, turned
 from scallopkit.geometry.nearest import nearest
 
@@ -215,6 +215,83 @@ def test_rounded_between_unequal_allowances_touches_both_lines() -> None:
     tangents = direction(arc[None], np.array([0, 0]), np.array([0.0, 1.0]))
     np.testing.assert_allclose(tangents, [(1.0, 0.0), (0.0, 1.0)], atol=1e-9)
     assert_sound(found, straight(SQUARE, [0.0] * 4))
+
+
+def unequal(turn: float, widths: tuple[float, float], bend: float = 0.0) -> tuple[list[Side], Cutting]:
+    """A triangle with a rounded corner at the origin, where the outline turns by so much; the wider side may bend."""
+    forth, onward = np.array([1.0, 0.0]), np.array([math.cos(turn), math.sin(turn)])
+    corner = np.zeros(2)
+    sides = [Side(lines([-800.0 * forth, corner]), widths[0]), Side(lines([corner, 800.0 * onward]), widths[1])]
+    wide = int(np.argmax(widths))
+    away = -forth if wide == 0 else onward
+    # The handle that is farther away, so that the direction at the corner stays.
+    sides[wide].stitching[0, 1:3] += bend * left(away) * np.array([[0.0], [1.0]] if wide else [[1.0], [0.0]])
+    sides.append(Side(lines([800.0 * onward, -800.0 * forth]), 5.0))
+    return sides, cutting_line(sides, [Corner(), Corner(ROUNDED), Corner()], 1)
+
+
+WIDTHS = st.tuples(st.floats(4.0, 12.0), st.floats(1.05, 6.0), st.booleans()).map(
+    lambda drawn: (drawn[0], drawn[0] * drawn[1])[:: -1 if drawn[2] else 1]
+)
+
+
+@given(st.floats(20.0, 160.0).map(math.radians), WIDTHS)
+def test_rounded_between_unequal_allowances_is_convex_and_within_the_mitred_tip(
+    turn: float, widths: tuple[float, float]
+) -> None:
+    _, found = unequal(turn, widths)
+    assert_round(found.curve, turn, widths)
+
+
+def assert_round(curve: Array, turn: float, widths: tuple[float, float]) -> Array:
+    """The control points of the one segment that is no straight line, which is as a rounded corner has to be."""
+    deep = np.abs(cross(curve[:, 1:3] - curve[:, :1], (curve[:, 3] - curve[:, 0])[:, None])).max(axis=1)
+    (polygon,) = curve[deep > 1e-6]
+    # No S, and no kink at either end.
+    steps = np.diff(polygon, axis=0)
+    assert (cross(steps[:-1], steps[1:]) > 0.0).all()
+    forth, onward = np.array([1.0, 0.0]), np.array([math.cos(turn), math.sin(turn)])
+    np.testing.assert_allclose(steps[[0, 2]] / norm(steps[[0, 2]])[:, None], [forth, onward], atol=1e-9)
+    # Each end on its line, and all the rest on the cloth's side of both: so within the mitred tip.
+    beyond = np.stack([cross(polygon, np.array([1.0, 0.0])), cross(polygon, onward)]) - np.array(widths)[:, None]
+    assert np.abs(beyond[[0, 1], [0, 3]]).max() < 1e-6
+    assert beyond.max() < 1e-6
+    # The smaller allowance is kept, and no straight piece beside the corner is nearer.
+    points = point(curve, np.repeat(np.arange(len(curve)), 400), np.tile(np.linspace(0.0, 1.0, 400), len(curve)))
+    assert norm(points).min() > min(widths) - 1e-6
+    return np.asarray(polygon)
+
+
+@given(st.floats(20.0, 160.0).map(math.radians), st.floats(4.0, 12.0))
+def test_rounded_between_all_but_equal_allowances_is_all_but_the_arc(turn: float, width: float) -> None:
+    _, found = unequal(turn, (width, width + 1e-3))
+    _, equal = unequal(turn, (width, width))
+    # One cubic leaves an arc of 160 degrees by 0.9 % of its radius.
+    assert shapely.hausdorff_distance(region(found.curve), region(equal.curve), densify=0.01) < 0.01 * width
+
+
+@given(st.floats(40.0, 160.0).map(math.radians), WIDTHS, st.floats(-60.0, 60.0))
+def test_rounded_at_a_bent_side_has_no_kink(turn: float, widths: tuple[float, float], bend: float) -> None:
+    assume(max(widths) < 3.0 * min(widths))
+    sides, found = unequal(turn, widths, bend)
+    assert_sound(found, sides)
+    curve = found.curve[np.ptp(found.curve, axis=1).max(axis=1) > 1e-6]
+    ends = np.arange(len(curve))
+    forth, onward = direction(curve, ends, np.ones(len(curve))), direction(curve, ends, np.zeros(len(curve)))
+    after = np.roll(onward, -1, axis=0)
+    turns = np.arctan2(cross(forth, after), (forth * after).sum(axis=1))
+    # The other two corners are mitred ones.
+    assert np.abs(turns[norm(curve[:, 3]) < 300.0]).max() < 1e-3
+    assert (np.abs(turns) > 1e-3).any()
+    points = point(curve, np.repeat(ends, 50), np.tile(np.linspace(0.0, 1.0, 50), len(curve)))
+    assert norm(points).min() > min(widths) - 1e-6
+
+
+def test_a_wider_line_that_is_too_short_for_a_rounded_corner_has_a_step() -> None:
+    points = [(0.0, 0.0), (100.0, 0.0), (118.8, 6.8), (100.0, 100.0), (0.0, 100.0)]
+    mitred = cut(points, [10.0, 40.0, 10.0, 10.0, 10.0])
+    kinds = [Corner(), Corner(ROUNDED), *[Corner()] * 3]
+    assert same_place(cut(points, [10.0, 40.0, 10.0, 10.0, 10.0], kinds).curve, mitred.curve)
 
 
 @pytest.mark.parametrize("kind", [MITRED, SQUARED, ROUNDED])

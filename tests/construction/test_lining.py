@@ -11,10 +11,11 @@ import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from scallopkit.construction.cut_piece import Treated, cut_piece
 from scallopkit.construction.cutting import Corner
 from scallopkit.construction.facing import Facing, shaped_facings
-from scallopkit.construction.lining import Lining, bare_edges, faced_edges, lining
-from scallopkit.construction.trimmed_edge import groups_of
+from scallopkit.construction.lining import Lining, faced_edges, lining, trimmed_edge
+from scallopkit.construction.trimmed_edge import EdgeCut, drawn_along
 from scallopkit.demo_waistcoat import ARMHOLE, ARMHOLE_JOINS, HEM, HEM_JOINS, waistcoat
 from scallopkit.document.caps import pressed
 from scallopkit.document.drawing import Drawing
@@ -42,14 +43,29 @@ def darts(run: Run) -> dict[int, int]:
 def lined(
     piece: Piece, faced: dict[Run, float], bare: tuple[Run, ...] = (), overlap: float = 15.0, allowance: float = 15.0
 ) -> Lining:
-    """The lining of a piece some of whose runs have facings of a depth."""
+    """The lining of a piece some of whose runs have facings of a depth, and others none."""
     edges = [
         edge
         for run, depth in faced.items()
         for edge in faced_edges(piece, run.laid, run.line, run.shares, run.origin, depth, overlap, REACH, darts(run))
     ]
-    edges += [e for run in bare for e in bare_edges(piece, run.laid, run.line, allowance, REACH, darts(run))]
-    return lining(piece, edges, [], allowance, {}, Corner())
+    as_cut = [trimmed_edge(run.laid, cut, edge) for run in bare for cut, edge in trimmed(piece, run)]
+    return lining(piece, edges, as_cut, [], allowance, {}, Corner())
+
+
+def trimmed(piece: Piece, run: Run) -> list[tuple[EdgeCut, Treated]]:
+    """The edges of a run on a piece, and how that is cut along them."""
+    return [
+        (cut, Treated(run.name, drawn_along(run.laid, cut.parts), 6.0, cut.stitching, cut.cutting, firm=True))
+        for cut in run.edge_cuts((False, False))
+        if run.laid.parts[cut.parts[0]].edge.piece is piece
+    ]
+
+
+def as_piece(piece: Piece, run: Run) -> tuple[shapely.Polygon, shapely.Polygon]:
+    """What is sewn, and what is cut, of a piece with one scalloped edge and 15 mm elsewhere."""
+    cut = cut_piece(piece, [edge for _, edge in trimmed(piece, run)], 15.0, {}, Corner())
+    return region(np.concatenate([side.stitching for side in cut.sides])), region(cut.cutting.curve)
 
 
 def region(curve: Array) -> shapely.Polygon:
@@ -108,19 +124,39 @@ def test_two_faced_edges_meet_where_their_inner_edges_cross() -> None:
     assert_same(found.cut.cutting.curve, shapely.box(-5, 5, 280, 180))
 
 
-def test_a_faced_edge_beside_a_bare_one_ends_at_the_drawn_edge() -> None:
+@pytest.mark.parametrize("touch", ["valley", "crest", "middle"])
+@pytest.mark.parametrize("along", ["box:c1..c2", "box:c2..c1"])
+def test_a_faced_edge_beside_a_bare_one_ends_at_its_scallops(along: str, touch: str) -> None:
     drawing = read(BOX)
-    low, right = (scallop(drawing, along, width="30mm") for along in ("box:c2..c3", "box:c2..c1"))
+    low = scallop(drawing, "box:c2..c3", width="30mm")
+    right = scallop(drawing, along, width="37mm", touch=touch)
     found = lined(of(drawing, "box"), {low: 50.0}, (right,))
-    assert_same(found.sewn[0], shapely.box(10, 20, 310, 170))
-    assert_same(found.cut.cutting.curve, shapely.box(-5, 5, 325, 185))
+    net, cut = as_piece(of(drawing, "box"), right)
+    # The lining's scallop ends within a chord of the flattened piece's: less than a chord's height times its length.
+    assert_same(found.sewn[0], net.intersection(shapely.box(-100, -100, 500, 170)), 1e-3)
+    assert_same(found.cut.cutting.curve, cut.intersection(shapely.box(-100, -100, 500, 185)), 1e-3)
 
 
-def test_without_a_facing_the_lining_goes_to_the_drawn_edge() -> None:
+@pytest.mark.parametrize("touch", ["valley", "crest", "middle"])
+def test_without_a_facing_the_lining_is_cut_as_the_piece(touch: str) -> None:
     drawing = read(BOX)
-    found = lined(of(drawing, "box"), {}, (scallop(drawing, "box:c2..c3", width="30mm"),))
-    assert_same(found.sewn[0], shapely.box(10, 20, 310, 220))
-    assert_same(found.cut.cutting.curve, shapely.box(-5, 5, 325, 235))
+    run = scallop(drawing, "box:c2..c3", width="30mm", touch=touch)
+    found = lined(of(drawing, "box"), {}, (run,))
+    for curve, expected in zip(
+        (found.sewn[0], found.cut.cutting.curve), as_piece(of(drawing, "box"), run), strict=True
+    ):
+        assert_same(curve, expected)
+
+
+def test_two_bare_edges_that_run_into_each_other_are_lined_as_they_are_cut() -> None:
+    """Halves of 15 mm deep scallops about the corner cross there, on the piece as on its lining."""
+    drawing = read(BOX)
+    runs = [
+        scallop(drawing, along, width="30mm", touch="middle", depth="50%") for along in ("box:c2..c3", "box:c1..c2")
+    ]
+    piece = of(drawing, "box")
+    expected = cut_piece(piece, [edge for run in runs for _, edge in trimmed(piece, run)], 15.0, {}, Corner())
+    np.testing.assert_array_equal(lined(piece, {}, tuple(runs)).cut.cutting.curve, expected.cutting.curve)
 
 
 def test_a_round_cloth_is_lined_by_a_smaller_round_one() -> None:
@@ -137,7 +173,7 @@ def test_a_quarter_circle_on_two_folds_has_the_radius_less_the_depth() -> None:
     piece = of(drawing, "quarter")
     run = scallop(drawing, "quarter:c1..c2", width="30mm", start="fold", end="fold")
     edges = faced_edges(piece, run.laid, run.line, run.shares, run.origin, 60.0, 15.0, REACH, {})
-    found = lining(piece, edges, [], 0.0, {}, Corner())
+    found = lining(piece, edges, [], [], 0.0, {}, Corner())
     assert region(found.sewn[0]).area == pytest.approx(math.pi / 4.0 * 240.0**2, abs=240.0 * PROMISE * 2.0)
     assert region(found.cut.cutting.curve).bounds == pytest.approx((0.0, 0.0, 255.0, 255.0), abs=PROMISE)
     away = np.hypot(*cubics.flatten(edges[0].stitching, 1e-4).T)  # type: ignore[arg-type]  # it is there
@@ -340,16 +376,29 @@ def test_a_facing_past_a_dart_leaves_no_lining() -> None:
 
 
 @pytest.mark.parametrize("name", ["back", "front"])
-def test_a_bare_edge_with_darts_is_lined_along_the_trued_line(name: str) -> None:
+def test_a_bare_edge_with_darts_is_lined_along_its_scallops(name: str) -> None:
     low, hole = runs()
     found = lined(of(cloth(), name), {hole: 45.0}, (low,))
     net = region(found.sewn[0])
     whole = of_waistcoat(name)
     assert region(whole.sewn[0]).area < net.area
     assert region(found.cut.cutting.curve).buffer(PROMISE).contains(net)
-    # The hem's own line, part by part, is what is sewn.
-    for k in (k for group in groups_of(low.laid) for k in group):
+    # Scallops and valleys of the hem are what is sewn, and the piece's own cutting line is what is cut.
+    (own,) = [cut for cut, _ in trimmed(of(cloth(), name), low)]
+    flat = low.line.placed
+    seen = 0
+    for k in own.parts:
         part = low.laid.parts[k]
-        if part.edge.piece.name == name:
-            points = cubics.flatten(part.edge.curve, 0.01)
-            assert nearest(found.sewn[0], points).distance.max() < 1e-6
+        on_part = (flat.row.s_start > part.begin) & (flat.row.s_end < part.end)
+        places = motion.apply(motion.inverse(part.motion), np.stack([flat.crest, flat.row.start])[:, on_part])
+        assert nearest(found.sewn[0], places.reshape(-1, 2)).distance.max() < 1e-6
+        seen += int(np.count_nonzero(on_part))
+    assert seen >= 5
+    middle = measure(own.cutting).points(np.linspace(0.25, 0.75, 200) * measure(own.cutting).length)
+    assert nearest(found.cut.cutting.curve, middle).distance.max() < 1e-6
+    # Down one leg of each dart and up the other.
+    for k in own.parts[:-1]:
+        met = low.laid.joints[k].meeting
+        assert met is not None
+        assert met.apex is not None
+        assert np.hypot(*(found.sewn[0][:, 0] - met.apex).T).min() < 1e-9

@@ -31,11 +31,13 @@ from scallopkit.geometry import cubics
 from scallopkit.geometry.cubics import Array
 from scallopkit.geometry.nearest import nearest
 
-from ..drawings import BOX, QUARTER, UNITS, page, path, read
+from ..drawings import BOX, QUARTER, ROUND, UNITS, page, path, read
 from ..shapes import rectangle
 
 # mm; what is promised of parallels, of a written drawing, and what flattening adds.
 PROMISE, WRITTEN, FLAT = 0.02, 2e-4, 1e-3
+# Its lower edge bows out by 15 mm.
+CURVED = '<path id="box" d="M 10,20 H 310 V 220 C 210,240 110,240 10,220 Z"/>'
 BESIDE = ("facing", "lining", "template", "interlining")
 
 
@@ -114,21 +116,81 @@ def test_a_lining_on_the_fold_has_the_fold_up_to_the_facing() -> None:
     assert region(found.cutting).area == pytest.approx(math.pi / 4.0 * 255.0**2, abs=255.0 * math.pi / 2.0 * PROMISE)
 
 
-def test_an_edge_that_is_not_faced_is_lined_to_the_drawn_edge() -> None:
-    run = scallop(read(BOX), "box:c2..c3", width="30mm", finish="bound")
-    _, found = one(redrawn(read(BOX), [run]))
-    assert region(found.sewn[0]).symmetric_difference(shapely.box(10, 20, 310, 220)).area < 1e-5
-    assert region(found.cutting).symmetric_difference(shapely.box(-5, 5, 325, 235)).area < 1e-5
-
-
-@pytest.mark.parametrize("kind", ["strip", "band"])
-def test_only_shaped_facings_shorten_a_lining(kind: str) -> None:
+@pytest.mark.parametrize("touch", ["valley", "crest", "middle"])
+@pytest.mark.parametrize("finish", ["bound", "stitched", "raw", "faced", "banded", ""])
+def test_an_edge_without_a_facing_is_lined_as_the_piece_is_cut(finish: str, touch: str) -> None:
+    """The lining is caught in the binding, so it needs as much cloth there as the piece has, and no more."""
     drawing = read(BOX)
-    run = scallop(drawing, "box:c2..c3", width="30mm", finish="faced")
+    words = {"touch": touch, "finish": "bound" if finish == "banded" else finish}
+    run = scallop(drawing, "box:c2..c3", width="30mm", depth="9mm", **words)
     drawing = redrawn(drawing, [run])
-    drawing = redrawn(drawing, [facing(drawing, run.name, kind=kind)])
-    _, found = one(drawing)
-    assert region(found.sewn[0]).bounds == pytest.approx((10, 20, 310, 220))
+    if finish == "banded":
+        drawing = redrawn(drawing, [facing(drawing, run.name, kind="band")])
+    made, found = one(drawing)
+    np.testing.assert_array_equal(found.cutting, made.cut.cutting.curve)
+    lowest = {"valley": 229.0, "crest": 220.0, "middle": 224.5}[touch]
+    assert region(found.sewn[0]).bounds == pytest.approx((10, 20, 310, lowest), abs=1e-6)
+    # 6 mm beyond the crests where it is turned.
+    assert region(found.cutting).bounds[3] == pytest.approx(
+        lowest + (6.0 if finish in ("faced", "") else 0.0), abs=PROMISE
+    )
+
+
+@pytest.mark.parametrize("along", ["box:c2..c3", "box:c3..c2"])
+@pytest.mark.parametrize("body", [BOX, CURVED])
+def test_a_strip_shortens_a_lining_as_a_shaped_facing_does(along: str, body: str) -> None:
+    run = scallop(read(body), along, width="30mm", finish="faced")
+    drawing = redrawn(read(body), [run])
+    shaped, strip = (
+        one(redrawn(drawing, [facing(drawing, run.name, kind=kind, depth="50mm")]))[1] for kind in ("shaped", "strip")
+    )
+    np.testing.assert_array_equal(strip.cutting, shaped.cutting)
+    np.testing.assert_array_equal(strip.sewn[0], shaped.sewn[0])
+    sewn = strip.sewn[0].reshape(-1, 2)
+    edge = run.laid.line.curve
+    away = nearest(edge, cubics.flatten(strip.sewn[0], FLAT)).distance
+    # Nothing that is lined lies nearer to the edge than the strip is deep, and much of it just there.
+    assert away.min() == pytest.approx(50.0, abs=PROMISE)
+    assert np.count_nonzero(nearest(edge, sewn).distance < 50.0 + PROMISE) >= 2
+
+
+def test_a_strip_along_two_pieces_shortens_the_linings_of_both() -> None:
+    body = BOX + '<rect id="side" x="460" y="20" width="90" height="200"/>'
+    drawing = read_drawing(page(body, size=(900.0, 700.0)).encode(), "a.svg")
+    run = scallop(drawing, ["box:c3..c2", "side:c3..c2"], join="seam", width="30mm", name="hem", finish="faced")
+    drawing = redrawn(drawing, [run])
+    drawing = redrawn(drawing, [facing(drawing, "hem", kind="strip", depth="45mm")])
+    linings = [made.lining for made in cut(drawing, lining="15mm")]
+    for found, expected in zip(linings, [(10, 20, 310, 175), (460, 20, 550, 175)], strict=True):
+        assert found is not None
+        assert region(found.sewn[0]).bounds == pytest.approx(expected, abs=1e-6)
+
+
+def test_a_bound_round_cloth_is_lined_by_its_scallops() -> None:
+    drawing = redrawn(read(ROUND), [scallop(read(ROUND), "round", width="30mm", touch="crest", finish="bound")])
+    made, found = one(drawing)
+    np.testing.assert_array_equal(found.cutting, made.cut.cutting.curve)
+    assert region(found.sewn[0]).symmetric_difference(region(found.cutting)).area < 1e-6
+
+
+@pytest.mark.parametrize("corner", ["box:c1..c2", "box:c2..c1"])
+def test_in_an_outline_with_its_allowance_a_facing_and_a_bound_edge_end_on_each_other(corner: str) -> None:
+    """Drawn 15 mm larger; the side is bound on scallops that reach from its stitching line inwards."""
+    drawing = read(BOX)
+    side = scallop(drawing, corner, width="34mm", touch="crest", finish="bound", allowance="15mm", name="side")
+    drawing = faced(redrawn(drawing, [side]), "box:c2..c3", allowance="15mm")
+    made, found = one(drawing)
+    assert (
+        region(found.cutting)
+        .symmetric_difference(region(made.cut.cutting.curve).intersection(shapely.box(0, 0, 400, 170)))
+        .area
+        < 1e-2
+    )
+    low, trimmed = sorted(
+        (cubics.bounds(curve).ravel() for curve in found.sewn), key=lambda box: box[2] - box[0], reverse=True
+    )
+    assert low[[1, 3]] == pytest.approx([155.0, 155.0], abs=PROMISE)
+    assert trimmed[2:] == pytest.approx([295.0, 155.0], abs=PROMISE)
 
 
 def test_words_of_the_piece_hold_for_its_lining() -> None:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import pytest
+
 from scallopkit.document.order_of_work import order_of_work
 from scallopkit.document.reader import read_drawing
 from scallopkit.document.report import report_of
@@ -87,5 +89,26 @@ def test_everything_that_is_cut_and_laid_on_is_named() -> None:
         place(told, words) for words in ("lay the interlining", "neaten the inner edge", "sew its lining together")
     ]
     assert order == sorted(order)
+    assert (
+        told[order[-1]]
+        == "left: sew its lining together as the piece, then to the inner edges of facings; hem it elsewhere."
+    )
     # One facing in one piece has no seam to close.
     assert not any("close the seams" in step for step in told)
+
+
+@pytest.mark.parametrize(
+    ("finish", "sides", "then"), [("bound", "wrong", "bind the edge"), ("faced", "right", "sew round the scallops")]
+)
+def test_a_lining_without_a_facing_is_laid_on_before_the_edge_is_finished(finish: str, sides: str, then: str) -> None:
+    sheet = read_drawing(THREE.encode(), "skirt.svg")
+    along = ["left:c3..c2", "mid:c3..c2"]
+    sheet = redrawn(sheet, [scallop(sheet, along, join="seam", width=30, name="hem", finish=finish)])
+    sheet = read_drawing(with_runs(sheet, [], cut(sheet, lining="15mm")), sheet.name)
+    runs = made_runs(sheet)
+    told = order_of_work(report_of(sheet, runs, (), recut(sheet, runs)))
+    (laid,) = [step for step in told if "lay the lining" in step]
+    assert f"lay the linings of left and mid, sewn together as the cloth, on it along the edge, {sides} sides" in laid
+    assert place(told, "lay the linings") < place(told, then)
+    # What no run of scallops lies on is lined as before.
+    assert [step for step in told if "hem it" in step] == ["right: sew its lining together as the piece, and hem it."]
