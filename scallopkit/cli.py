@@ -15,7 +15,7 @@ import typer
 from . import __version__
 from .cli_editors import app as editors_app
 from .errors import RequestError, ScallopkitError
-from .progress import progress
+from .progress import progress, working
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -907,7 +907,7 @@ def cut(
     from .document.workshop import read
 
     drawing = read(file)
-    with _about(drawing):
+    with working(file.name), _about(drawing):
         made = make(
             drawing,
             piece,
@@ -1154,11 +1154,12 @@ def refit(
     from .document.workshop import refit as again
 
     drawing = read(file)
-    made = again(drawing)
-    runs = [one.run for one in made]
-    matches = rematched(drawing, runs)
-    runs = in_phase(runs, matches)
-    pieces, straps = recut(drawing, runs), strapped(drawing, runs)
+    with working(file.name):
+        made = again(drawing)
+        runs = [one.run for one in made]
+        matches = rematched(drawing, runs)
+        runs = in_phase(runs, matches)
+        pieces, straps = recut(drawing, runs), strapped(drawing, runs)
     _save(drawing, runs, file, output, in_place, report, pieces=pieces, straps=straps, matches=matches, legend=legend)
     _warn(parts_met(runs))
     rows = [
@@ -1230,7 +1231,8 @@ def check(
 
     drawing, given = read(file), limit_words(limit)
     kept = job_limits(drawing)
-    findings = examine(drawing.source, file.name, kept | given)
+    with working(file.name):
+        findings = examine(drawing.source, file.name, kept | given)
     _write_report(check_entry(findings), report, file)
     _say(told_lines([limits_line(kept, given)], _terminal(report)), report)
     tables = check_tables if every else check_summary
@@ -1337,7 +1339,8 @@ def cutter(
     if _same(target, file):
         raise RequestError(f"--output {target} would overwrite the drawing: give it another name")
     drawing = read(file)
-    data = made_for(drawing, target.suffix, kind=lines, within=within, show=show, hide=hide, pieces=piece)
+    with working(file.name):
+        data = made_for(drawing, target.suffix, kind=lines, within=within, show=show, hide=hide, pieces=piece)
     write_all_atomic({target: data})
     typer.echo(f"wrote {target}")
     _warn(drawing.pattern.warnings)
@@ -1421,8 +1424,9 @@ def sheet(
         if word and not cloth_width:
             raise RequestError(f"{option} goes with a width of cloth: give --cloth-width 1400mm too")
     cloths = ClothWords(tuple(cloth_width), cloth_lies, one_way, shrinkage) if cloth_width else None
-    made = sheet_of(drawing, title, minutes, price, currency, without, cloths)
-    files = {file: made.as_file(file.suffix, page) for file in targets}
+    with working(file.name):
+        made = sheet_of(drawing, title, minutes, price, currency, without, cloths)
+        files = {target: made.as_file(target.suffix, page) for target in targets}
     write_all_atomic({file: data for file, (data, _) in files.items()})
     for written in files:
         typer.echo(f"wrote {written}")

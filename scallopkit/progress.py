@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sys
+import threading
 import time
 from collections.abc import Callable, Iterator
 from contextlib import ExitStack, contextmanager
@@ -10,6 +11,8 @@ from typing import Any, Protocol
 
 # Work that is done sooner shows no bar, seconds.
 _PATIENCE = 1.0
+# A bar whose end nobody can tell: from one picture to the next, seconds, and its room, letters.
+_BEAT, _ROOM = 0.2, 32
 
 
 class Step(Protocol):
@@ -39,6 +42,38 @@ def progress(label: str) -> Iterator[Step]:
             bar.update(done - bar.pos)
 
         yield step
+
+
+@contextmanager
+def working(label: str) -> Iterator[None]:
+    """Shows on a terminal, below the label, that work whose end nobody can tell goes on, and for how long."""
+    if not sys.stderr.isatty():
+        yield
+        return
+    done = threading.Event()
+    hand = threading.Thread(target=_walk, args=(label, done), daemon=True)
+    hand.start()
+    try:
+        yield
+    finally:
+        done.set()
+        hand.join()
+
+
+def _walk(label: str, done: threading.Event) -> None:
+    """A block that walks up and down a bar until the work is done; then the line is empty again."""
+    begun = time.perf_counter()
+    if done.wait(_PATIENCE):
+        return
+    k = 0
+    while True:
+        at = _ROOM - abs(k % (2 * _ROOM) - _ROOM)
+        bar = "-" * at + "####" + "-" * (_ROOM - at)
+        print(f"\r{label}  [{bar}]  {time.perf_counter() - begun:.0f} s", end="", file=sys.stderr, flush=True)
+        k += 1
+        if done.wait(_BEAT):
+            break
+    print("\r\x1b[2K", end="", file=sys.stderr, flush=True)
 
 
 def _bar(label: str, number: int, what: Callable[[object], str]) -> Any:  # noqa: ANN401  # the library's own kind

@@ -15,7 +15,7 @@ import pytest
 
 from scallopkit import progress as module
 from scallopkit.demo import SCENES
-from scallopkit.progress import progress
+from scallopkit.progress import progress, working
 
 
 class Terminal(io.StringIO):
@@ -84,3 +84,28 @@ def test_a_job_on_a_terminal(tmp_path: Path) -> None:
     assert told.startswith("wrote ")
     assert "\x1b" not in told
     assert "\r" not in told
+
+
+def test_work_whose_end_nobody_can_tell_shows_that_it_goes_on(monkeypatch: pytest.MonkeyPatch) -> None:
+    """And for how long; once it is done nothing of that is left on the line."""
+    stream = Terminal()
+    monkeypatch.setattr(module, "_PATIENCE", 0.01)
+    monkeypatch.setattr(module, "_BEAT", 0.005)
+    monkeypatch.setattr(sys, "stderr", stream)
+    with working("hem.svg"):
+        end = time.monotonic() + 5.0
+        while stream.getvalue().count("hem.svg") < 3 and time.monotonic() < end:
+            time.sleep(0.005)
+    shown = stream.getvalue()
+    assert len({part for part in shown.split("\r") if "hem.svg" in part}) >= 3
+    assert " s" in shown
+    assert shown.endswith("\r\x1b[2K")
+
+
+@pytest.mark.parametrize("stream", [Terminal(), io.StringIO()])
+def test_a_second_of_it_shows_nothing(monkeypatch: pytest.MonkeyPatch, stream: io.StringIO) -> None:
+    monkeypatch.setattr(module, "_PATIENCE", 5.0 if stream.isatty() else 0.0)
+    monkeypatch.setattr(sys, "stderr", stream)
+    with working("hem.svg"):
+        time.sleep(0.02)
+    assert stream.getvalue() == ""
