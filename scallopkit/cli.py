@@ -1354,7 +1354,7 @@ def sheet(
         _option("--output", "-o", metavar="FILE", help="Where it is written, .html or .pdf; else FILE-sheet.html."),
     ] = None,
     pdf: Annotated[Path | None, _option("--pdf", metavar="FILE", help="Write it as PDF to this file too.")] = None,
-    page: Annotated[str, _option("--page", metavar="SIZE", help="Of the PDF: A4 or Letter (A4).")] = "",
+    page: Annotated[str, _option("--page", metavar="SIZE", help="Of its pages in print: A4 or Letter (A4).")] = "",
     title: Annotated[str, _option("--title", metavar="TEXT", help="Its heading; else the drawing's name.")] = "",
     minutes: Annotated[
         list[str],
@@ -1417,8 +1417,6 @@ def sheet(
             raise RequestError(f"{option} {one} would overwrite the drawing: give it another name")
     if pdf is not None and pdf.suffix.lower() != ".pdf":
         raise RequestError(f"--pdf {pdf}: the name of a PDF ends in .pdf")
-    if page and not any(one.suffix.lower() == ".pdf" for one in targets):
-        raise RequestError(f"--page {page} is for a PDF: give --pdf FILE too, or leave it out")
     drawing = read(file)
     for option, word in (("--cloth-lies", cloth_lies), ("--one-way", one_way), ("--shrinkage", shrinkage)):
         if word and not cloth_width:

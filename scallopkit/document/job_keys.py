@@ -441,7 +441,7 @@ SHEET_KEYS: Mapping[str, Key] = {
         "waistcoat-scalloped-sheet.html",
     ),
     "pdf": Key(Takes.FILE, "Where it is written as PDF besides.", "waistcoat-scalloped-sheet.pdf"),
-    "page": _text("The pages of the PDF.", "A4", SHEET_PAGES),
+    "page": _text("Its pages in print.", "A4", SHEET_PAGES),
     "title": _text("Its heading; else the drawing's name.", "Waistcoat"),
     "without": Key(Takes.TEXTS, "Compare with the same work without these.", ["eyelet"]),
 }

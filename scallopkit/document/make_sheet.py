@@ -94,6 +94,11 @@ def make_sheet(drawing: Drawing, report: Mapping[str, Any], wish: SheetWish) -> 
     return "\n".join([head, *parts, "</body></html>", ""]).encode("utf-8")
 
 
+def on_pages(sheet: bytes, size: str) -> bytes:
+    """The sheet with the size of pages on which a browser prints it, as CSS calls it."""
+    return sheet.replace(b"@page { size: A4;", f"@page {{ size: {size};".encode(), 1)
+
+
 def _in_short(report: Mapping[str, Any]) -> str:
     scallops = sum(run["totals"]["scallops"] for run in report["runs"])
     eyelets = sum(run["totals"]["eyelets"] for run in report["runs"])

@@ -13,7 +13,6 @@ from typing import Any
 
 from lxml import html
 
-from ..errors import RequestError
 from .page_sizes import SHEET_PAGES, page_size
 from .pdf import BOLD, FONT, POINT, known_letters, written_plainly
 from .sheet_drawing import Drawing, drawing_of
@@ -41,11 +40,8 @@ def sheet_pdf(page: bytes, size: str = SHEET_PAGES[0]) -> tuple[bytes, set[str]]
         The file, the same for the same sheet; and letters that its font has not, for which question marks stand.
 
     Raises:
-        RequestError: the size is another one.
         ScallopkitError: the library that writes PDF is not installed.
     """
-    if size not in SHEET_PAGES:
-        raise RequestError(f"--page of a make sheet can be {' or '.join(SHEET_PAGES)}, not {size!r}")
     known = known_letters()
     from reportlab.platypus import SimpleDocTemplate
 

@@ -15,7 +15,7 @@ from .estimate import MINUTES, PRICED, Estimate, checked_without, estimate, rate
 from .examining import examine, job_limits, limits_line
 from .finding import Finding, broken_words
 from .flat_picture import flat_picture
-from .make_sheet import SheetWish, make_sheet
+from .make_sheet import SheetWish, make_sheet, on_pages
 from .page_sizes import SHEET_PAGES
 from .pdf import letters_missing
 from .report import report_of
@@ -59,14 +59,17 @@ class MadeSheet:
         Raises:
             ScallopkitError: no make sheet ends so, or has pages of that size.
         """
+        size = page or SHEET_PAGES[0]
+        if size not in SHEET_PAGES:
+            raise RequestError(f"--page of a make sheet can be {' or '.join(SHEET_PAGES)}, not {size!r}")
         if ending.lower() in ENDINGS[:2]:
-            return self.data, []
+            return on_pages(self.data, size), []
         if ending.lower() != ENDINGS[2]:
             raise RequestError(f"a make sheet ends in {' or '.join(ENDINGS)}, not in {ending or 'nothing'!r}")
         # Loaded only where it is wanted.
         from .sheet_pdf import sheet_pdf
 
-        data, unknown = sheet_pdf(self.data, page or SHEET_PAGES[0])
+        data, unknown = sheet_pdf(self.data, size)
         return data, letters_missing(unknown)
 
 

@@ -133,9 +133,16 @@ def test_every_sheet_of_the_demo_can_be_set(scene: str, tmp_path_factory: pytest
     assert len(PdfReader(io.BytesIO((folder / "a.pdf").read_bytes())).pages) >= 2
 
 
+def test_a_browser_prints_it_on_the_pages_asked_for(made: MadeSheet) -> None:
+    # https://www.w3.org/TR/css-page-3/#page-size-prop
+    for size in ("A4", "Letter"):
+        assert re.findall(r"@page \{ size: (\w+);", made.as_file(".html", size)[0].decode()) == [size]
+
+
 def test_what_is_refused(made: MadeSheet) -> None:
-    with pytest.raises(RequestError, match=r"can be A4 or Letter, not 'A3'"):
-        made.as_file(".pdf", "A3")
+    for ending in (".pdf", ".html"):
+        with pytest.raises(RequestError, match=r"can be A4 or Letter, not 'A3'"):
+            made.as_file(ending, "A3")
     with pytest.raises(RequestError, match=r"a make sheet ends in \.html or \.htm or \.pdf, not in '\.odt'"):
         made.as_file(".odt")
     assert made.as_file(".HTML") == (made.data, [])
