@@ -359,6 +359,8 @@ def _part(scene: Scene) -> Part:
     title, told = TITLES[scene.name]
     files = [f"{scene.name}.svg", *([f"{scene.name}.toml"] if scene.job else [])]
     files += [f"{scene.name}-scalloped.svg", f"{scene.name}.json"]
+    ends = (("[paper]", ".pdf"), ("[cutter]", ".dxf"), ("[sheet]", "-sheet.html"))
+    files += [f"{scene.name}-scalloped{end}" for table, end in ends if table in scene.job]
     shown = [
         Shown(f"{name}.png", CAPTIONS[name].seen, CAPTIONS[name].told, _made_by(scene, CAPTIONS[name].parts))
         for name in scene.pictures

@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from lxml import etree
+from lxml import etree, html
 
 from scallopkit.demo import SCENES, run_demo
 from scallopkit.errors import OutputError
@@ -51,6 +51,11 @@ def test_what_is_left_in_the_folder(played: tuple[Path, str]) -> None:
     expected.append("index.html")
     expected += [f"waistcoat-scalloped{end}" for end in (".pdf", ".dxf", "-sheet.html")]
     assert sorted(path.name for path in folder.iterdir()) == sorted(expected)
+    # The page leads to every one of them; pictures laid flat are shown as PNG.
+    page = html.fromstring((folder / "index.html").read_bytes())
+    linked = {str(link.get("href")) for link in page.iter("a")}
+    flats = {f"{flat}.svg" for scene in SCENES for flat in scene.flats}
+    assert set(expected) - linked - flats == {"index.html"}
     for name in NAMES:
         assert f"== {name}" in told
     for scene in SCENES:
