@@ -18,8 +18,9 @@ from .styles import TEXTS
 # Two lines closer than this, mm, are drawn once; a loop whose end is so near its start closes flat.
 ONE = 0.05
 
-# Size of the texts, mm: that of labels, or this share of the picture where it would be lost on a large one.
-_TEXT, _TEXT_SHARE = TEXTS["label"].size_mm, 0.008
+# Size of the texts, mm: that of labels, or this share of the picture where it would be lost on a large one: it is still
+# read where the picture is as wide as a page.
+_TEXT, _TEXT_SHARE = TEXTS["label"].size_mm, 0.011
 # How deep a band of cloth is shown, mm, or in widths of a scallop where that is more.
 _DEPTH, _WIDTHS = 60.0, 2.5
 # How far beside a place of the edge its direction is taken, mm.
