@@ -10,6 +10,7 @@ import io
 import shlex
 from dataclasses import dataclass
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from .demo_apron import APRON_JOB, apron
 from .demo_captions import CAPTIONS, TITLES
@@ -18,6 +19,9 @@ from .demo_page import Part, Shown, demo_page
 from .demo_waistcoat import waistcoat
 from .errors import OutputError
 from .progress import Step
+
+if TYPE_CHECKING:
+    from .document.drawing import Drawing
 
 _HEAD = (
     '<?xml version="1.0" encoding="UTF-8"?>\n'
@@ -227,6 +231,8 @@ window = true
 
 
 PAGE = "index.html"
+# What is seen round the pages in their picture, mm.
+_BORDER = 8.0
 
 
 @dataclass(frozen=True)
@@ -248,7 +254,13 @@ class Scene:
     @property
     def pictures(self) -> tuple[str, ...]:
         """Names of its pictures, in the order in which they are shown."""
-        return (self.name, f"{self.name}-close", *self.flats, *(f"{self.name}-{name}" for name, _ in self.more))
+        more = [*(name for name, _ in self.more), *(["pages"] if self.has_pages else [])]
+        return (self.name, f"{self.name}-close", *self.flats, *(f"{self.name}-{name}" for name in more))
+
+    @property
+    def has_pages(self) -> bool:
+        """Whether its job prints it."""
+        return "[paper]" in self.job
 
 
 SCENES = (
@@ -405,8 +417,32 @@ def _play(scene: Scene, folder: Path) -> list[str]:
     for name, box in (("close", scene.close_up), *scene.more):
         pictures[f"{scene.name}-{name}.png"] = cropped(data, box, drawing.to_mm)
     pictures |= {f"{flat}.png": (folder / f"{flat}.svg").read_bytes() for flat in scene.flats}
+    if scene.has_pages:
+        pictures[f"{scene.name}-pages.png"] = _first_pages(folder / f"{scene.name}.toml", drawing)
     write_all_atomic({folder / name: to_png(drawn, 1400, "white") for name, drawn in pictures.items()})
     return told
+
+
+def _first_pages(job: Path, drawing: Drawing) -> bytes:
+    """The page to measure, and the first two of the pages that a job prints, side by side."""
+    from .document.job import read_job
+    from .document.paper import paper
+    from .document.picture import cropped
+    from .document.svg_pages import BETWEEN, SvgPages
+    from .geometry.motion import IDENTITY
+
+    asked = read_job(job).patterns[0].outputs.paper
+    assert asked is not None  # noqa: S101  # the demo's own job
+    made = paper(drawing, asked.wish, SvgPages())
+    page = made.tiling.page
+    # As far apart as the pages lie; a border shows where they end.
+    box = (-_BORDER, -_BORDER, 3.0 * page.width + 2.0 * BETWEEN + _BORDER, page.height + _BORDER)
+    rims = "".join(
+        f'<rect x="{k * (page.width + BETWEEN)}" y="0" width="{page.width}" height="{page.height}" fill="none" '
+        'stroke="#999999" stroke-width="0.5"/>'
+        for k in range(3)
+    )
+    return cropped(made.data.replace(b"</svg>", rims.encode() + b"</svg>"), box, IDENTITY)
 
 
 def _command(command: str, folder: Path) -> str:

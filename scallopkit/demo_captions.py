@@ -94,6 +94,11 @@ CAPTIONS = {
         "The hem as it will lie once sewn. The scallops are fitted here, and each piece gets its own.",
         ("hem",),
     ),
+    "waistcoat-pages": Caption(
+        "Three printed pages: two squares to measure with a plan and a legend, and the first two pages of the pattern",
+        "The first pages at full size: measure the squares before you cut; the diamonds tell which two pages meet.",
+        ("[paper]",),
+    ),
     "waistcoat-armhole-flat": Caption(
         "The armhole laid flat as sewn: a loop over the shoulder and the side seam",
         "A loop over two seams; the crests lie on the drawn edge.",

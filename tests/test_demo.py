@@ -47,6 +47,7 @@ def test_what_is_left_in_the_folder(played: tuple[Path, str]) -> None:
     expected = [name + end for name in NAMES for end in endings]
     expected += [f"{scene.name}.toml" for scene in SCENES if scene.job]
     expected += [f"{scene.name}-{name}.png" for scene in SCENES for name, _ in scene.more]
+    expected += [f"{scene.name}-pages.png" for scene in SCENES if scene.has_pages]
     expected += [flat + end for scene in SCENES for flat in scene.flats for end in (".svg", ".png")]
     expected.append("index.html")
     expected += [f"waistcoat-scalloped{end}" for end in (".pdf", ".dxf", "-sheet.html")]

@@ -16,7 +16,7 @@ from .numbers import decimal, path_text
 from .styles import LineStyle
 
 # Between two pages, mm, and decimals of a mm.
-_BETWEEN, _PLACES = 20.0, 5
+BETWEEN, _PLACES = 20.0, 5
 
 
 class SvgPages:
@@ -33,7 +33,7 @@ class SvgPages:
 
     def begin(self, width: float, height: float) -> None:
         """Begins a page of that size."""
-        self._x = self._x + self._width + _BETWEEN if self._pages else 0.0
+        self._x = self._x + self._width + BETWEEN if self._pages else 0.0
         self._width = width
         self._first = self._first or (width, height)
         place = f'x="{_number(self._x)}" y="0" width="{_number(width)}" height="{_number(height)}"'
