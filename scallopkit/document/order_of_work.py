@@ -12,17 +12,16 @@ def order_of_work(report: Mapping[str, Any]) -> list[str]:
     """The steps in order, each a sentence, for everything in a report.
 
     Cloth is shrunk before it is cut. Seams and darts that an edge goes over are closed, pressed open and trimmed before
-    its facing is sewn on, so that the stitching line runs through; hems hang before they are marked; seams that
-    scallops stop short of are closed once the edge is turned, and what pierces the cloth comes last.
+    its facing or another edge is sewn on, so that the stitching line runs through; seams that scallops stop short of are closed once the edge is turned, and what pierces the cloth comes last.
     """
     runs = report["runs"]
     steps = ["Wash or steam the cloth before you cut, if it will be washed; test eyelets and stitches on a scrap."]
     steps += list(_cut(report))
-    steps += [step for match in report["matches"] for step in _matched(match)]
     steps += [step for one in report["pieces"] for step in _darts(one)]
     closed: set[str] = set()
     for run in runs:
         steps += _closed(run, closed)
+    steps += [step for match in report["matches"] for step in _matched(match)]
     if runs:
         steps.append(
             "Where a hem lies at a slant to the grain, let it hang a day before you mark it: cloth on the bias grows. "

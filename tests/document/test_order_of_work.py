@@ -5,7 +5,7 @@ from __future__ import annotations
 from scallopkit.document.order_of_work import order_of_work
 from scallopkit.document.reader import read_drawing
 from scallopkit.document.report import report_of
-from scallopkit.document.workshop import cut, eyelets, facing, made_runs, recut, redrawn, scallop, with_runs
+from scallopkit.document.workshop import cut, eyelets, facing, made_runs, match, recut, redrawn, scallop, with_runs
 
 THREE = """<svg xmlns="http://www.w3.org/2000/svg" width="700mm" height="300mm" viewBox="0 0 700 300">
   <path id="left" stroke="black" d="M 20 20 H 200 V 200 H 20 Z"/>
@@ -89,3 +89,16 @@ def test_everything_that_is_cut_and_laid_on_is_named() -> None:
     assert order == sorted(order)
     # One facing in one piece has no seam to close.
     assert not any("close the seams" in step for step in told)
+
+
+SKIRT = """<svg xmlns="http://www.w3.org/2000/svg" width="500mm" height="400mm" viewBox="0 0 500 400">
+  <path id="skirt" stroke="black" d="M 20 200 H 220 L 230 290 L 240 200 H 440 V 380 H 20 Z"/>
+  <path id="band" stroke="black" d="M 20 20 H 420 V 60 H 20 Z"/></svg>"""
+
+
+def test_a_band_is_sewn_on_once_the_dart_in_its_edge_is_closed() -> None:
+    sheet = read_drawing(SKIRT.encode(), "skirt.svg")
+    sheet = redrawn(sheet, [scallop(sheet, ["skirt:c0..c1", "skirt:c3..c4"], join="dart", width=20, name="waist")])
+    runs = made_runs(sheet)
+    told = order_of_work(report_of(sheet, runs, (), (), (), [match(sheet, "band:c3..c2", "waist")]))
+    assert place(told, "close the dart") < place(told, "pin notch to notch")
