@@ -12,7 +12,8 @@ def order_of_work(report: Mapping[str, Any]) -> list[str]:
     """The steps in order, each a sentence, for everything in a report.
 
     Cloth is shrunk before it is cut. Seams and darts that an edge goes over are closed, pressed open and trimmed before
-    its facing or another edge is sewn on, so that the stitching line runs through; seams that scallops stop short of are closed once the edge is turned, and what pierces the cloth comes last.
+    its facing or another edge is sewn on, so that the stitching line runs through; seams that scallops stop short of
+    are closed once the edge is turned, and what pierces the cloth comes last.
     """
     runs = report["runs"]
     steps = ["Wash or steam the cloth before you cut, if it will be washed; test eyelets and stitches on a scrap."]
@@ -50,7 +51,9 @@ def _cut(report: Mapping[str, Any]) -> Iterator[str]:
 def _darts(piece: Mapping[str, Any]) -> Iterator[str]:
     """The darts that lie in a piece's own seams."""
     for dart in piece["darts"]:
-        yield f"{piece['name']}: close the dart at {dart} and press it, before the seam that it lies in is closed."
+        ends = dart["seam"]
+        which = f"in the seam from {ends[0]} to {ends[1]}" if ends else f"with its point at {dart['at']}"
+        yield f"{piece['name']}: close the dart {which} and press it, before the seam that it lies in is closed."
 
 
 def _lined(piece: Mapping[str, Any]) -> Iterator[str]:
@@ -73,7 +76,9 @@ def _closed(run: Mapping[str, Any], closed: set[str]) -> Iterator[str]:
     for join in sorted(run["joins"], key=lambda join: join["kind"] != "dart"):
         pressed = f", press it toward {join['pressed_to']}" if join.get("pressed_to") else ""
         if join["kind"] == "dart":
-            yield f"{name}: close the dart at {join['at']}{pressed}, before anything is sewn along the edge."
+            piece, (first, last) = join["pieces"][0], join["ends"]
+            legs = f"between {first} and {last}" if first != last else f"at {first}"
+            yield f"{piece}: close the dart {legs} ({name}){pressed}, before anything is sewn along the edge."
         elif join["kind"] == "seam" and not _stops_short(join) and join["at"] not in closed:
             other = join["other_end"]
             closed |= {other} if other else set()

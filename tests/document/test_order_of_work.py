@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import pytest
+
 from scallopkit.document.order_of_work import order_of_work
 from scallopkit.document.reader import read_drawing
 from scallopkit.document.report import report_of
@@ -101,4 +103,20 @@ def test_a_band_is_sewn_on_once_the_dart_in_its_edge_is_closed() -> None:
     sheet = redrawn(sheet, [scallop(sheet, ["skirt:c0..c1", "skirt:c3..c4"], join="dart", width=20, name="waist")])
     runs = made_runs(sheet)
     told = order_of_work(report_of(sheet, runs, (), (), (), [match(sheet, "band:c3..c2", "waist")]))
-    assert place(told, "close the dart") < place(told, "pin notch to notch")
+    assert place(told, "skirt: close the dart between c1 and c3 (waist)") < place(told, "pin notch to notch")
+
+
+DARTED = """<svg xmlns="http://www.w3.org/2000/svg" width="300mm" height="300mm" viewBox="0 0 300 300">
+  <path id="front" stroke="black" d="M 20 20 H 200 V 100 L 140 110 L 200 120 V 260 H 20 Z"/>{marks}</svg>"""
+MARKS = """<g id="marks"><circle id="underarm" cx="200" cy="20" r="1"/>
+  <circle id="hem-side" cx="200" cy="260" r="1"/></g>"""
+
+
+@pytest.mark.parametrize(
+    ("marks", "which"), [(MARKS, "in the seam from underarm to hem-side"), ("", "with its point at c3")]
+)
+def test_a_dart_in_a_seam_is_found_by_the_marks_that_are_printed(marks: str, which: str) -> None:
+    sheet = read_drawing(DARTED.format(marks=marks).encode(), "front.svg")
+    pieces = cut(sheet, "front", dart="c3")
+    told = order_of_work(report_of(sheet, (), (), pieces))
+    assert told[place(told, "close the dart")].startswith(f"front: close the dart {which} and press it")
