@@ -168,8 +168,8 @@ def _faced(run: Mapping[str, Any], name: str, finish: Mapping[str, Any]) -> Iter
         if any(one["stay_tape_mm"] for one in facings):
             where = "along the valleys" if run["count"] else "along the edge"
             yield (
-                f"{name}: lay stay tape flat {where} on the wrong side, without stretching either, and baste it, so that "
-                "it is caught in the seam."
+                f"{name}: lay stay tape flat {where} on the wrong side, without stretching either, and baste it, so "
+                "that it is caught in the seam."
             )
         seamed = [one["name"] for one in facings if "seam" in one["ends"]]
         first = f"close the seams of {' and '.join(dict.fromkeys(seamed))}, neaten" if seamed else "neaten"
