@@ -41,9 +41,9 @@ def _before_cutting(report: Mapping[str, Any]) -> Iterator[str]:
     yield f"Wash or steam the cloth before you cut, if it will be washed{tested}."
     if any(run["count"] for run in report["runs"]):
         yield (
-            "Only if a scalloped edge is a hem that hangs at a slant to the grain: leave cloth beyond its scallops when "
-            "you cut, close its seams, let it hang a day, and mark the scallops and cut them then: cloth on the bias "
-            "grows."
+            "Only if a scalloped edge is a hem that hangs at a slant to the grain: leave cloth beyond its scallops "
+            "when you cut, close its seams, let it hang a day, and mark the scallops and cut them then: cloth on the "
+            "bias grows."
         )
 
 
