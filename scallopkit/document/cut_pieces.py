@@ -54,6 +54,8 @@ _NEAR = 60.0
 # Letters of labels, mm: as large as there is room for, up to the first and no smaller than the second.
 _LABEL, _LEAST_LABEL = 7.0, 2.5
 _FOLD_LABEL = 4.0
+# A mark that lies nearer to a corner, mm, names it.
+_AT = 0.5
 # A hollow corner that turns by more, radians, between sides whose lengths differ by less, mm, looks like a dart's.
 _POINTED, _LEGS = math.radians(120.0), 2.0
 # Ends of edges nearer than this, mm, are one corner.
@@ -576,6 +578,7 @@ def piece_entry(drawing: Drawing, made: MadePiece) -> dict[str, Any]:
         "hole": made.cut.hole,
         "on_fold": bool(made.folds),
         "darts": list(made.recipe.words.dart),
+        "dart_seams": [_seam_of_dart(drawing.pattern, made.piece, name) for name in made.recipe.words.dart],
         "cut_length_mm": round(measure(curve).length, 6),
         "cut_area_mm2": round(abs(cubics.area(curve)), 3),
         "sides": [
@@ -600,6 +603,21 @@ def piece_entry(drawing: Drawing, made: MadePiece) -> dict[str, Any]:
         ],
         "lining": None if made.lining is None else _lining_entry(drawing, made.lining),
     }
+
+
+def _seam_of_dart(pattern: Pattern, piece: Piece, name: str) -> list[str | None] | None:
+    """Between which marks the seam lies that a dart of a piece is in; None where one is missing."""
+    measured = measure(piece.curve)
+    known, own = places(pattern, piece, measured), {mark.name for mark in pattern.marks}
+
+    def marked(corner: str) -> str | None:
+        s = known[corner][0].s
+        ways = [(at.s - s, other) for other in own & known.keys() for at in known[other]]
+        away = [(abs(way - measured.length * round(way / measured.length)), other) for way, other in ways]
+        return min((one for one in away if one[0] < _AT), default=(0.0, None))[1]
+
+    seam = [marked(end) for end in _dart_seam(pattern, piece, name).name.split("..")]
+    return None if None in seam else seam
 
 
 def _xy(place: Array) -> dict[str, float]:

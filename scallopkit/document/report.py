@@ -408,6 +408,8 @@ def join_entry(run: Run, joint: Joint) -> dict[str, Any]:
     return {
         "kind": joint.kind,
         "at": joint.name,
+        "ends": [] if found is None else [found.first.end, found.second.start],
+        "pieces": [] if found is None else list(dict.fromkeys([found.first.piece.name, found.second.piece.name])),
         "angle_deg": round(math.degrees(true.angle), 9),
         "dip_mm": rounded(true.dip),
         "hold": hold,
