@@ -571,6 +571,77 @@ def test_a_dart_has_the_allowance_of_its_seam_across_its_mouth() -> None:
     assert region(made).contains(mouth.buffer(5.0).intersection(shapely.box(230, 0, 900, 900)))
 
 
+# A side of the box with the dart in its right seam, as it is told, and the sides that have its allowance in the end.
+TAKEN_IN = {
+    "box:c1..c5": {"c1..c5"},
+    "box:c5..c3..c1": {"c1..c5"},
+    "box:c0..c3..c5": {"c1..c5", "box:c0..c3..c5"},
+    "box:c6..c3..c1": {"c1..c5", "box:c6..c3..c1"},
+    "box:c6..c3..c0": {"c1..c5", "box:c6..c3..c0"},
+    "box": {"c1..c5", "box"},
+}
+
+
+@pytest.mark.parametrize("side", TAKEN_IN)
+@pytest.mark.parametrize("allowance", [8.0, 25.0])
+def test_a_side_gives_the_seam_with_a_dart_in_it_its_own_allowance(side: str, allowance: float) -> None:
+    """The seam is cut as it is where all of the piece has that allowance: cap, notches and all."""
+    made = one(read(dart_in_seam()), dart="c3", side=f"{side}={allowance}mm")
+    plain = one(read(dart_in_seam()), dart="c3", allowance=allowance)
+    assert_sound(made)
+    assert made.warnings == ()
+    assert {side.name for side in made.cut.sides if side.allowance == allowance} == TAKEN_IN[side]
+    assert all(side.allowance in (15.0, allowance) for side in made.cut.sides)
+    # Beyond the corners at its ends the allowances of other sides begin.
+    seam = shapely.box(200, 50, 400, 290)
+    cuts = [region(one).exterior.intersection(seam) for one in (made, plain)]
+    assert cuts[0].hausdorff_distance(cuts[1]) < 1e-6
+    for own, other in zip(made.marks, plain.marks, strict=True):
+        assert own.line == pytest.approx(other.line, abs=1e-9)
+    assert len(made.marks) == 2
+
+
+def test_beside_a_seam_with_a_dart_in_it_others_have_their_own_allowances() -> None:
+    made = one(read(dart_in_seam()), dart="c3", side=["box:c1..c5=10mm", "box:c0..c1=20mm", "box:c6..c0=5mm"])
+    assert_sound(made)
+    assert [side.allowance for side in made.cut.sides] == [20.0, 10.0, 15.0, 5.0]
+    x0, y0, *_ = region(made).bounds
+    assert (x0, y0) == pytest.approx((5.0, 0.0), abs=PROMISE)
+
+
+@pytest.mark.parametrize("side", ["box:c1..c2", "box:c4..c5", "box:c2..c4", "box:c0..c2", "box:c4..c6", "box:c3..c1"])
+def test_one_half_of_a_seam_with_a_dart_has_no_allowance_of_its_own(side: str) -> None:
+    said = f'--side {side}=9mm takes in a part of the seam "box:c1..c5" with the dart "c3" in it, which has one '
+    said += "allowance along both halves: name the whole seam, --side box:c1..c5=9mm"
+    with pytest.raises(RequestError, match=f"^{re.escape(said)}$"):
+        one(read(dart_in_seam()), dart="c3", side=f"{side}=9mm")
+
+
+def test_a_seam_with_a_dart_in_it_has_one_allowance() -> None:
+    with pytest.raises(RequestError, match=r'"box:c1\.\.c5" and "box:c5\.\.c3\.\.c1" both take in the seam "c1\.\.c5"'):
+        one(read(dart_in_seam()), dart="c3", side=["box:c1..c5=9mm", "box:c5..c3..c1=8mm"])
+
+
+@pytest.mark.parametrize("side", ["box:c1..c5", "box:c0..c3..c5", "box"])
+def test_the_lining_of_a_darted_seam_has_the_allowance_of_its_side(side: str) -> None:
+    made = one(read(dart_in_seam()), dart="c3", side=f"{side}=9mm", lining="10mm").lining
+    plain = one(read(dart_in_seam()), dart="c3", allowance=9, lining="10mm").lining
+    assert made is not None
+    assert plain is not None
+    seam = shapely.box(200, 50, 400, 290)
+    cuts = [region(one.cutting).exterior.intersection(seam) for one in (made, plain)]
+    assert cuts[0].length > 200.0
+    assert cuts[0].hausdorff_distance(cuts[1]) < 1e-6
+
+
+@pytest.mark.parametrize("side", ["box:c1..c5", "box:c0..c3..c5", "box:c1..c3", "box:c6..c3..c0", "box"])
+def test_a_dart_within_a_side_is_told_where_it_was_not_named(side: str) -> None:
+    made = one(read(dart_in_seam()), side=f"{side}=9mm")
+    (warning,) = made.warnings
+    assert warning.code == "dart-uncapped"
+    assert (warning.x, warning.y) == pytest.approx(tuple(APEX), abs=1e-6)
+
+
 # --- outlines drawn with their allowance ----------------------------------------------------------------------------
 
 
