@@ -232,14 +232,13 @@ def test_one_piece_cut_anew_keeps_clear_of_the_other_s_lining() -> None:
         assert found[a].distance(found[b]) > 9.9
 
 
-def test_a_facing_made_after_the_lining_says_that_it_is_to_be_made_again() -> None:
+def test_a_lining_is_drawn_again_with_a_facing_that_is_made_after_it() -> None:
     drawing = read(BOX)
     drawing = redrawn(drawing, [scallop(drawing, "box:c2..c3", width="30mm", name="low", finish="faced")])
     drawing = of(with_runs(drawing, [], cut(drawing, lining="15mm")))
     run = facing(drawing, "low")
-    (warning,) = [warning for warning in run.warnings if warning.code == "cut-before"]
-    assert (warning.piece, "refit" in warning.message) == ("box", True)
-    data = again(with_runs(drawing, [run]))
+    assert run.warnings == ()
+    data = with_runs(drawing, [run])
     assert again(data) == data
     (cutting,) = curves(etree.fromstring(data), "lining")
     assert np.diff(cubics.bounds(cutting), axis=0)[0] == pytest.approx((330.0, 180.0), abs=WRITTEN)
