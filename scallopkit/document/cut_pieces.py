@@ -102,6 +102,12 @@ class MadePiece:
         return self.piece.name
 
     @property
+    def fold_lines(self) -> tuple[Array, ...]:
+        """The sides that lie on a fold, from cut to cut: the allowances at their ends are folded too."""
+        sides = zip(self.cut.sides, self.cut.cutting.sides, strict=True)
+        return tuple(curve for side, curve in sides if side.name == _fold_name(self.piece) and len(curve))
+
+    @property
     def cut_length(self) -> float:
         """Length of its cutting line, mm."""
         return measure(self.cut.cutting.curve).length
@@ -128,7 +134,7 @@ def made_piece(drawing: Drawing, words: PieceWords, runs: Sequence[Run]) -> Made
     on_it = runs_on(runs, piece)
     allowance = _allowance(words, piece, on_it)
     folds = folds_of(pattern, words, piece, on_it)
-    folded = [Treated(f"the fold of {piece.name}", curve) for curve in folds]
+    folded = [Treated(_fold_name(piece), curve) for curve in folds]
     sides, seams = sides_of(pattern, piece, words.side, words.dart, allowance)
     darted = [seam.cut() for seam in seams]
     edges = [
@@ -218,6 +224,11 @@ def matched(made: Sequence[MadePiece], runs: Sequence[Run], beside: Sequence[Mad
                 for warn in [warn for warn in warnings if warn.piece in names][:1]:
                     told[warn.piece or ""].append(warn)
     return tuple(replace(one, warnings=(*one.warnings, *told[one.name])) for one in made)
+
+
+def _fold_name(piece: Piece) -> str:
+    """What a side on a fold is called."""
+    return f"the fold of {piece.name}"
 
 
 def _piece(pattern: Pattern, name: str) -> Piece:
@@ -438,8 +449,8 @@ def piece_group(made: MadePiece, drawing: Drawing) -> etree._Element:
     ink = Ink(group_name(made.name), drawing)
     group = empty_group(ink.name, piece_to_text(replace(made.recipe, made=_made(made))))
     group.append(ink.line("cutting", made.cut.cutting.curve, made.name, closed=True))
+    group.extend(ink.folds(made.fold_lines, made.name))
     for curve in made.folds:
-        group.append(ink.line("fold", curve, made.name))
         group.append(ink.text(("fold",), _beside_fold(curve, made.at), _FOLD_LABEL, made.name))
     group.extend(ink.line("notch", cubics.lines(mark.line), made.name) for mark in made.marks)
     if made.label:

@@ -5,10 +5,12 @@ from __future__ import annotations
 import json
 import math
 import re
+from collections import Counter
 from functools import cache
 from typing import Any
 
 import numpy as np
+import numpy.typing as npt
 import pytest
 import shapely
 from lxml import etree
@@ -18,10 +20,12 @@ from scallopkit.demo_waistcoat import ARMHOLE, ARMHOLE_JOINS, HEM, HEM_JOINS, wa
 from scallopkit.document.checking import check
 from scallopkit.document.cut_pieces import MadePiece, piece_group, piece_table
 from scallopkit.document.drawing import Drawing
+from scallopkit.document.drawn import drawn_lines
 from scallopkit.document.group import group_of
 from scallopkit.document.kept import kept_pieces, kept_recipes
 from scallopkit.document.layer import read_groups
 from scallopkit.document.path_data import read_path
+from scallopkit.document.picture import cropped, to_png
 from scallopkit.document.reader import read_drawing
 from scallopkit.document.report import report_of
 from scallopkit.document.surveying import survey_entry
@@ -40,9 +44,11 @@ from scallopkit.document.workshop import (
 from scallopkit.errors import NameUnknownError, RequestError, ScallopkitError
 from scallopkit.geometry.cubics import Array, cross, flatten, lines
 from scallopkit.geometry.length import measure
+from scallopkit.geometry.motion import IDENTITY
 
 from ..drawings import BOX, LINE, QUARTER, ROUND, UNITS, marks, page, path, read
 from ..shapes import rectangle
+from .test_picture import pixels
 
 # mm; what is promised of parallels, what flattening adds, and what is promised of a written drawing.
 PROMISE, FLAT, WRITTEN = 0.02, 1e-3, 2e-4
@@ -184,7 +190,11 @@ def test_a_fold_is_drawn_and_told_on_the_label() -> None:
     (fold,) = made.folds
     assert sorted(fold[[0, -1], [0, 3]].tolist()) == [[10.0, 20.0], [10.0, 220.0]]
     group = written(made, drawing)
-    assert [e.get("data-role") for e in group] == ["cutting", "fold", "label", "label"]
+    assert [e.get("data-role") for e in group] == ["cutting", "clear", "fold", "label", "label"]
+    # From cut to cut, the allowances at both ends of it included.
+    (line,) = made.fold_lines
+    assert line[[0, -1], [0, 3]][:, 0] == pytest.approx([10.0, 10.0], abs=PROMISE)
+    assert sorted(line[[0, -1], [0, 3]][:, 1]) == pytest.approx([5.0, 235.0], abs=PROMISE)
     beside = group.find("{*}text")
     assert beside is not None
     # The word stands beside the fold, x = 10, in the piece.
@@ -192,6 +202,35 @@ def test_a_fold_is_drawn_and_told_on_the_label() -> None:
     assert float(beside[0].get("x", "")) == pytest.approx(18.0)
     assert {(e.get("data-run"), e.get("data-piece")) for e in group} == {("cut box", "box")}
     assert report_of(drawing, [], pieces=[made])["pieces"][0]["on_fold"] is True
+
+
+def inked(svg: bytes, x: float, top: float, bottom: float) -> npt.NDArray[np.bool_]:
+    """Where it is dark down a sheet between two heights, each tenth of a mm."""
+    png = to_png(cropped(svg, (x - 0.2, top, x + 0.2, bottom), IDENTITY), 4, "white")
+    return np.asarray(pixels(png)[..., :3].min(axis=2).mean(axis=1) < 128)
+
+
+def lengths(dark: npt.NDArray[np.bool_]) -> tuple[list[float], list[float]]:
+    """How long ink and gaps are that are whole, mm."""
+    turns = np.flatnonzero(np.diff(dark.astype(int)))
+    long, first = (np.diff(turns) / 10.0).tolist(), int(dark[turns[0]])
+    return long[first::2], long[1 - first :: 2]
+
+
+def test_a_fold_is_seen_as_such_though_the_cutting_line_runs_along_it() -> None:
+    """As dashes and dots between gaps in the drawing itself, from cut to cut; all other sides are cut without a gap."""
+    drawing = read(BOX)
+    made = one(drawing, fold="box:c3..c0")
+    data = with_runs(drawing, [], [made])
+    # The fold lies at 10, the side across from it is cut 15 mm beyond 310; pixels are a tenth of a mm.
+    for top, bottom in ((6.0, 234.0), (6.0, 40.0), (200.0, 234.0)):
+        ink, gaps = lengths(inked(data, 10.0, top, bottom))
+        assert {round(dash) for dash in ink} == {9, 1}
+        assert gaps == pytest.approx([2.0] * len(gaps), abs=0.15)
+    assert inked(data, 325.0, 6.0, 234.0).all()
+    # Whoever cuts by the lines finds one closed line, one fold, and no white.
+    assert Counter(line.role for line in drawn_lines(of(data))) == {"outline": 1, "cutting": 1, "fold": 1}
+    assert region(made).bounds == pytest.approx((10.0, 5.0, 325.0, 235.0), abs=PROMISE)
 
 
 @pytest.mark.parametrize("words", [{"start": "fold"}, {"start": "fold:valley", "end": "fold:valley"}, {"end": "fold"}])
