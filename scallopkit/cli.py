@@ -1138,11 +1138,11 @@ def refit(
 
     Example: scallopkit refit blouse-scalloped.svg --in-place
     """
+    from .document.cut_changes import cut_changes
     from .document.parts_met import parts_met
     from .document.tables import table
     from .document.workshop import (
         change_of,
-        cut_changes,
         in_phase,
         match_changes,
         read,
@@ -1501,8 +1501,11 @@ def _save(
     legend: bool | None = None,
 ) -> None:
     from .document.sheet_places import off_page
-    from .document.workshop import refuse_loss, report_text, save
+    from .document.workshop import pieces_anew, refuse_loss, report_text, save
 
+    with _about(drawing):
+        again = pieces_anew(drawing, runs, [made.name for made in pieces], matches)
+    pieces = [*pieces, *again]
     target = _target(file, output, in_place)
     beside = None if report in ("", "-") else Path(report)
     if beside is not None and _same(beside, file):
@@ -1528,12 +1531,18 @@ def _save(
         sys.stdout.write(text)
     written = [str(path) for path in (target, beside, picture) if path is not None]
     _say("wrote " + " and ".join(written), report)
+    if again:
+        # Loaded only where pieces are cut.
+        from .document.cut_changes import drawn_again
+
+        _say(drawn_again(drawing, again), report)
     _warn(drawing.pattern.warnings)
     for run in runs:
         _warn(run.warnings)
     _warn(off_page(drawing, runs))
+    told = [warning for run in runs for warning in run.warnings]
     for made in pieces:
-        _warn(made.warnings)
+        _warn([warning for warning in made.warnings if warning not in told])
     for match in matches:
         _warn(match.warnings)
     if straps:

@@ -14,13 +14,15 @@ from pathlib import Path
 
 import pytest
 import typer
+from lxml import etree
 
 from scallopkit import __version__
 from scallopkit.cli import app, main
 from scallopkit.demo import napkin
+from scallopkit.document.kept import LEGEND
 from scallopkit.document.layer import read_groups
 
-from .drawings import LINE, marks, page
+from .drawings import LINE, QUARTER, marks, page
 
 COMMANDS = typer.main.get_command(app).commands  # type: ignore[attr-defined]  # a group of commands
 # Words that tell the reader of an error what to do about it.
@@ -840,8 +842,9 @@ def test_cut_pieces_follow_their_drawing(run: Runner) -> None:
     assert {side["name"]: side["length_mm"] for side in left["sides"]}["c1..c2"] == 110.0
     assert [round(notch["s_mm"], 6) for notch in left["notches"] + right["notches"]] == [40.0, 40.0]
     again = run("scallop l.svg --along left:c2..c3 --width 20mm --in-place")
-    assert again.err.count("warning (cut-before)") == 1
-    assert "refit" in again.err
+    assert again.out.count('drawn again as cut: "left"\n') == 1
+    assert "refit" not in again.err
+    assert "cut left\tunchanged" in run("refit l.svg --in-place").out
     kept = Path("l.svg").read_bytes()
     Path("two.svg").write_text(page(FRONTS))
     Path("two-scalloped.svg").write_bytes(kept)
@@ -849,6 +852,49 @@ def test_cut_pieces_follow_their_drawing(run: Runner) -> None:
     assert ended.status == 2
     assert '"cut left", "cut right"' in ended.err
     assert Path("two-scalloped.svg").read_bytes() == kept
+
+
+def notched_on(file: str) -> list[str]:
+    """The groups in which notches are drawn, each as often as there are any; but for the legend's."""
+    found = etree.parse(file).iterfind(".//{*}path[@data-role='notch']")
+    return sorted(name for one in found if (name := one.get("data-run", "")) != LEGEND)
+
+
+def test_a_facing_puts_its_notch_on_a_piece_that_is_cut_already(run: Runner) -> None:
+    """In the order in which a maker finds out what she needs: scallops, the cut, and then a facing."""
+    Path("q.svg").write_text(page(QUARTER))
+    words = "--width 60mm --along quarter:c1..c2 --start fold --end fold --name hem --finish faced"
+    assert run(f"scallop q.svg {words} --in-place").status == 0
+    assert run("cut q.svg --cloth damask --in-place").status == 0
+    assert notched_on("q.svg") == []
+    faced = run("facing q.svg --run hem --depth 60mm --in-place --report f.json")
+    assert faced.status == 0
+    assert faced.out.splitlines()[:2] == ["wrote q.svg and f.json", 'drawn again as cut: "quarter"']
+    notched = Path("q.svg").read_bytes()
+    # One on the facing, one in the same sewn place on the piece.
+    assert notched_on("q.svg") == ["cut quarter", "hem"]
+    (piece,) = json.loads(Path("f.json").read_text())["pieces"]
+    assert len(piece["notches"]) == 1
+    assert "cut quarter\tunchanged" in run("refit q.svg --in-place").out
+    assert Path("q.svg").read_bytes() == notched
+    assert run("check q.svg").status == 0
+    # One that lacks its notch, as it was drawn before, is told, and is no unchanged one.
+    own = re.search(rb'<path (?=[^>]*data-role="notch")(?=[^>]*data-run="cut quarter")[^>]*/>', notched)
+    assert own is not None
+    Path("q.svg").write_bytes(notched.replace(own[0], b""))
+    checked = run("check q.svg")
+    assert checked.status == 1
+    assert 'the notches of "quarter" are not those of its runs and seams (notches 0 to 1): run `refit`' in checked.out
+    assert "cut quarter\tnotches 0 to 1" in run("refit q.svg --in-place").out
+    assert notched_on("q.svg") == ["cut quarter", "hem"]
+
+
+def test_what_the_notches_of_a_cut_piece_tell_is_told_once(run: Runner) -> None:
+    Path("p.svg").write_text(page('<path id="p" d="M 10,100 H 180 L 200,200 L 220,100 H 390 V 300 H 10 Z"/>'))
+    run("cut p.svg --in-place")
+    ended = run("notches p.svg --along p:c1..c2 --at parts:4 --name leg --in-place")
+    assert ended.err.count("warning (notches-inside)") == 1
+    assert 'drawn again as cut: "p"' in ended.out
 
 
 def test_a_drawing_with_cut_pieces_alone_is_made_again_too(run: Runner) -> None:

@@ -9,6 +9,7 @@ import numpy as np
 from ..errors import ScallopkitError
 from ..geometry.cubics import Array
 from ..geometry.nearest import nearest
+from .cut_changes import other_notches
 from .drawing import Drawing
 from .finding import Finding
 from .kept import group_name, kept_pieces
@@ -29,7 +30,7 @@ def cut_findings(drawing: Drawing, runs: Sequence[Run]) -> Iterator[Finding]:
     except ScallopkitError as error:
         yield Finding("cut", "cut", "pieces", None, None, "", False, str(error))
         return
-    written = read_written(drawing)
+    written, notches = read_written(drawing), other_notches(drawing, made)
     for piece in made:
         name = group_name(piece.name)
         lines = written.cutting(name)
@@ -38,6 +39,11 @@ def cut_findings(drawing: Drawing, runs: Sequence[Run]) -> Iterator[Finding]:
             yield Finding(name, "cut", piece.name, float(len(lines)), 1.0, "", False, text)
             continue
         off = _apart(lines[0], piece.cut.cutting.curve)
+        if off <= CUT_MM and piece.name in notches:
+            text = f'the notches of "{piece.name}" are not those of its runs and seams ({notches[piece.name]}): '
+            text += "run `refit`"
+            yield Finding(name, "cut", piece.name, None, None, "", False, text)
+            continue
         ok = off <= CUT_MM
         text = f"the cutting line lies {off:.4f} mm from where it belongs"
         cure = "" if ok else ": the outline or a run was changed after it was made; run `refit`"

@@ -10,11 +10,10 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from lxml import etree
 
-from ..construction.cap import pressed_by_default
 from ..construction.cut_piece import CutPiece, Treated, cut_piece, outside_the_cut
 from ..construction.cutting import AFTER, BEFORE, CORNERS, MITRED, ROUNDED, TURNED, Corner
 from ..construction.match_marks import MatchMark, SewnNotch, dart_marks, match_marks, run_marks
-from ..construction.trimmed_edge import EdgeCut, drawn_along, seam_cut
+from ..construction.trimmed_edge import EdgeCut, drawn_along
 from ..errors import NameUnknownError, RequestError, counted
 from ..geometry import cubics
 from ..geometry.cubics import Array
@@ -22,14 +21,14 @@ from ..geometry.length import measure
 from ..geometry.motion import apply, inverse
 from ..geometry.nearest import nearest
 from ..pattern.corners import corners
-from ..pattern.edge import Edge, find_edge, find_piece, places
+from ..pattern.edge import find_piece
 from ..pattern.grain import grain_of
-from ..pattern.joins import DART, FOLD, SEAM, Join
-from ..pattern.laying import LaidRun, Part, lay
+from ..pattern.joins import FOLD, SEAM
+from ..pattern.laying import Part
 from ..pattern.piece import Pattern, Piece, Warn
-from ..pattern.sewing_order import Stretch
+from .cut_sides import marks_beside_dart, open_darts, own_edge, sides_of
 from .drawing import Drawing
-from .finishing import REACH, cut_of
+from .finishing import cut_of
 from .group import empty_group
 from .ink import Ink
 from .kept import group_name
@@ -54,10 +53,6 @@ _NEAR = 60.0
 # Letters of labels, mm: as large as there is room for, up to the first and no smaller than the second.
 _LABEL, _LEAST_LABEL = 7.0, 2.5
 _FOLD_LABEL = 4.0
-# A mark that lies nearer to a corner, mm, names it.
-_AT = 0.5
-# A hollow corner that turns by more, radians, between sides whose lengths differ by less, mm, looks like a dart's.
-_POINTED, _LEGS = math.radians(120.0), 2.0
 # Ends of edges nearer than this, mm, are one corner.
 _SAME = 1e-3
 # So many pieces are named in a hint.
@@ -107,6 +102,12 @@ class MadePiece:
         return self.piece.name
 
     @property
+    def fold_lines(self) -> tuple[Array, ...]:
+        """The sides that lie on a fold, from cut to cut: the allowances at their ends are folded too."""
+        sides = zip(self.cut.sides, self.cut.cutting.sides, strict=True)
+        return tuple(curve for side, curve in sides if side.name == _fold_name(self.piece) and len(curve))
+
+    @property
     def cut_length(self) -> float:
         """Length of its cutting line, mm."""
         return measure(self.cut.cutting.curve).length
@@ -133,10 +134,9 @@ def made_piece(drawing: Drawing, words: PieceWords, runs: Sequence[Run]) -> Made
     on_it = runs_on(runs, piece)
     allowance = _allowance(words, piece, on_it)
     folds = folds_of(pattern, words, piece, on_it)
-    folded = [Treated(f"the fold of {piece.name}", curve) for curve in folds]
-    sides = _sides(pattern, words, piece)
-    seams = [_dart_seam(pattern, piece, name) for name in words.dart]
-    darted = [_darted(seam, allowance) for seam in seams]
+    folded = [Treated(_fold_name(piece), curve) for curve in folds]
+    sides, seams = sides_of(pattern, piece, words.side, words.dart, allowance)
+    darted = [seam.cut() for seam in seams]
     edges = [
         (run, cut)
         for run in on_it
@@ -166,7 +166,7 @@ def made_piece(drawing: Drawing, words: PieceWords, runs: Sequence[Run]) -> Made
             piece,
             on_it,
             [(run, cut, one) for (run, cut), one in zip(edges, trimmed, strict=True)],
-            [*folded, *sides, *(_lined(seam, allowance) for seam in seams)],
+            [*folded, *sides, *(seam.lined() for seam in seams)],
             [one.name for one in folded],
             allowance,
             at_corners,
@@ -185,7 +185,7 @@ def made_piece(drawing: Drawing, words: PieceWords, runs: Sequence[Run]) -> Made
         tuple(line for line in lines if line),
         at,
         (
-            *_open_darts(cut),
+            *open_darts(cut),
             *_cut_inside(cut, on_it),
             *_told_otherwise(piece, number, folds, on_it),
             *_left_inside(marks, piece),
@@ -226,6 +226,11 @@ def matched(made: Sequence[MadePiece], runs: Sequence[Run], beside: Sequence[Mad
                 for warn in [warn for warn in warnings if warn.piece in names][:1]:
                     told[warn.piece or ""].append(warn)
     return tuple(replace(one, warnings=(*one.warnings, *told[one.name])) for one in made)
+
+
+def _fold_name(piece: Piece) -> str:
+    """What a side on a fold is called."""
+    return f"the fold of {piece.name}"
 
 
 def _piece(pattern: Pattern, name: str) -> Piece:
@@ -312,7 +317,7 @@ def _allowance(words: PieceWords, piece: Piece, runs: Sequence[Run]) -> float:
 
 def folds_of(pattern: Pattern, words: PieceWords, piece: Piece, runs: Sequence[Run]) -> list[Array]:
     """The sides that lie on a fold: those that are named, and those at which the runs on the piece are folded."""
-    out = [_own_edge(pattern, piece, name, "--fold").curve for name in words.fold]
+    out = [own_edge(pattern, piece, name, "--fold").curve for name in words.fold]
     for run in runs:
         ends = (
             (run.laid.folds[0], run.laid.parts[0].drawn.before),
@@ -353,93 +358,6 @@ def _trimmed(run: Run, cut: EdgeCut) -> Treated:
     return Treated(
         run.name, drawn, distance, None if run.laid.parts[cut.parts[0]].net else cut.stitching, cut.cutting, firm=True
     )
-
-
-def _own_edge(pattern: Pattern, piece: Piece, name: str, option: str) -> Edge:
-    edge = find_edge(pattern, name)
-    if edge.piece is not piece:
-        raise RequestError(f'{option} "{name}" lies on "{edge.piece.name}", not on "{piece.name}": name an edge of it')
-    return edge
-
-
-def _sides(pattern: Pattern, words: PieceWords, piece: Piece) -> list[Treated]:
-    """The sides with an allowance of their own."""
-    out = []
-    for text in words.side:
-        name, equals, length = text.rpartition("=")
-        if not equals or not name.strip() or not length.strip():
-            raise RequestError(f"--side is written EDGE=LENGTH, as in {piece.name}:c1..c2=20mm, not {text!r}")
-        edge = _own_edge(pattern, piece, name.strip(), "--side")
-        out.append(Treated(edge.name, edge.curve, parse_length(length, f"--side {name.strip()}=", "not-negative")))
-    return out
-
-
-@dataclass(frozen=True, eq=False)
-class _DartSeam:
-    """A seam with a dart in it, from the corner before the dart to the one behind it, laid with the dart closed."""
-
-    name: str
-    drawn: Array
-    laid: LaidRun
-    pressed: int
-
-
-def _dart_seam(pattern: Pattern, piece: Piece, name: str) -> _DartSeam:
-    """The seam with the dart whose point is called so."""
-    turning = corners(piece.curve, closed=True)
-    # A dart has two legs, and the seam goes on at either side of them.
-    hollow = {c.node: k for k, c in enumerate(turning) if c.turn * piece.outside < 0.0 and len(turning) >= 5}
-    known = places(pattern, piece, measure(piece.curve))
-    points = {
-        other: hollow[place.segment]
-        for other, at in known.items()
-        for place in at
-        if place.segment in hollow and not place.t
-    }
-    if name not in points:
-        there = ", ".join(f'"{other}"' for other in points) or "none"
-        raise NameUnknownError(
-            f'--dart takes the point of a dart, the hollow corner between its legs, and "{piece.name}" has none called '
-            f'"{name}"; there are {there}'
-        )
-    k = points[name]
-    names = [turning[(k + step) % len(turning)].name for step in (-2, -1, 1, 2)]
-    first, second = (find_edge(pattern, f"{piece.name}:{a}..{b}") for a, b in (names[:2], names[2:]))
-    run = lay([Stretch(first, first), Stretch(second, second)], [Join(DART)], piece.name)
-    drawn = np.concatenate([first.curve, cubics.lines([first.curve[-1, 3], second.curve[0, 0]]), second.curve])
-    return _DartSeam(f"{names[0]}..{names[3]}", drawn, run, pressed_by_default(run, 0))
-
-
-def _darted(seam: _DartSeam, allowance: float) -> tuple[Treated, EdgeCut]:
-    """A seam with a dart in it as it is cut."""
-    cut = seam_cut(seam.laid, allowance, REACH, {0: seam.pressed})
-    return Treated(seam.name, seam.drawn, allowance, cut.stitching, cut.cutting), cut
-
-
-def _lined(seam: _DartSeam, allowance: float) -> Treated:
-    """A seam with a dart in it as the lining is cut."""
-    from ..construction.lining import seam_edge
-
-    return seam_edge(seam.name, seam.drawn, seam.laid, allowance, REACH, seam.pressed)
-
-
-def _open_darts(cut: CutPiece) -> Iterator[Warn]:
-    """A warning for each corner left between plain sides that looks like the point of a dart."""
-    outside = cut.piece.outside
-    for before, after in zip(cut.sides, [*cut.sides[1:], *cut.sides[:1]], strict=True):
-        forth, onward = cubics.ends_direction(before.stitching)[1], cubics.ends_direction(after.stitching)[0]
-        turn = outside * math.atan2(float(cubics.cross(forth, onward)), float(forth @ onward))
-        if turn > -_POINTED or before.cut is not None or after.cut is not None:
-            continue
-        legs = [measure(side.stitching).length for side in (before, after)]
-        if abs(legs[0] - legs[1]) > _LEGS:
-            continue
-        x, y = after.stitching[0, 0]
-        text = (
-            f'the corner at ({x:.1f}, {y:.1f}) mm of "{cut.piece.name}" looks like the point of a dart: name it with '
-            "--dart, so that the cutting line gets a cap there"
-        )
-        yield Warn("dart-uncapped", text, cut.piece.name, float(x), float(y))
 
 
 def _corners(words: PieceWords, piece: Piece) -> dict[str, Corner]:
@@ -533,8 +451,8 @@ def piece_group(made: MadePiece, drawing: Drawing) -> etree._Element:
     ink = Ink(group_name(made.name), drawing)
     group = empty_group(ink.name, piece_to_text(replace(made.recipe, made=_made(made))))
     group.append(ink.line("cutting", made.cut.cutting.curve, made.name, closed=True))
+    group.extend(ink.folds(made.fold_lines, made.name))
     for curve in made.folds:
-        group.append(ink.line("fold", curve, made.name))
         group.append(ink.text(("fold",), _beside_fold(curve, made.at), _FOLD_LABEL, made.name))
     group.extend(ink.line("notch", cubics.lines(mark.line), made.name) for mark in made.marks)
     if made.label:
@@ -578,7 +496,7 @@ def piece_entry(drawing: Drawing, made: MadePiece) -> dict[str, Any]:
         "hole": made.cut.hole,
         "on_fold": bool(made.folds),
         "darts": list(made.recipe.words.dart),
-        "dart_seams": [_seam_of_dart(drawing.pattern, made.piece, name) for name in made.recipe.words.dart],
+        "dart_seams": [marks_beside_dart(drawing.pattern, made.piece, name) for name in made.recipe.words.dart],
         "cut_length_mm": round(measure(curve).length, 6),
         "cut_area_mm2": round(abs(cubics.area(curve)), 3),
         "sides": [
@@ -603,21 +521,6 @@ def piece_entry(drawing: Drawing, made: MadePiece) -> dict[str, Any]:
         ],
         "lining": None if made.lining is None else _lining_entry(drawing, made.lining),
     }
-
-
-def _seam_of_dart(pattern: Pattern, piece: Piece, name: str) -> list[str | None] | None:
-    """Between which marks the seam lies that a dart of a piece is in; None where one is missing."""
-    measured = measure(piece.curve)
-    known, own = places(pattern, piece, measured), {mark.name for mark in pattern.marks}
-
-    def marked(corner: str) -> str | None:
-        s = known[corner][0].s
-        ways = [(at.s - s, other) for other in own & known.keys() for at in known[other]]
-        away = [(abs(way - measured.length * round(way / measured.length)), other) for way, other in ways]
-        return min((one for one in away if one[0] < _AT), default=(0.0, None))[1]
-
-    seam = [marked(end) for end in _dart_seam(pattern, piece, name).name.split("..")]
-    return None if None in seam else seam
 
 
 def _xy(place: Array) -> dict[str, float]:

@@ -24,7 +24,7 @@ from .names import kind_of, words_in
 from .presentation import declared, is_displayed
 from .shapes import read_shape
 from .source import parse_xml
-from .styles import GREY, LINES, LineStyle
+from .styles import CLEAR, GREY, LINES, LineStyle
 from .transforms import element_map, stretches
 from .units import svg_length
 from .viewport import root_viewport
@@ -105,6 +105,8 @@ class Drawn:
 def drawn_lines(drawing: Drawing) -> list[DrawnLine]:
     """The maker's outlines, then all lines in our layer but for its legend's, in document order.
 
+    What is drawn in white under a fold is none: whoever draws folds clears them in his own way.
+
     Raises:
         DrawingError: a line of ours can't be read.
     """
@@ -116,7 +118,8 @@ def drawn_lines(drawing: Drawing) -> list[DrawnLine]:
         for a, b in (((x - _CROSS, y), (x + _CROSS, y)), ((x, y - _CROSS), (x, y + _CROSS))):
             lines.append(DrawnLine(MARK, "", piece, cubics.lines([a, b]), False, _MARK))
     for element in root.iter(f"{{{SVG}}}*"):
-        if kind_of(element) in SHAPES and element.get("data-role") and not _in_legend(element) and is_seen(element):
+        ours = element.get("data-role") not in (None, "", CLEAR) and not _in_legend(element)
+        if ours and kind_of(element) in SHAPES and is_seen(element):
             lines += _lines_of(drawing, root, element)
     return lines
 

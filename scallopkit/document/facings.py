@@ -926,7 +926,7 @@ def facing_elements(pen: Pen, made: MadeFacing, shift: Array) -> list[etree._Ele
     # A band is sewn by its own cut edges.
     sewn = (shape.stitching, *shape.seams) if made.kind != BAND else ()
     out += [pen.sewn(line, made.name, "facing") for line in sewn]
-    out += [pen.line("fold", line, made.name) for line in shape.folds]
+    out += pen.folds(shape.folds, made.name)
     out.append(_grain(pen, made, made.grain + shift))
     out += [pen.line("notch", cubics.lines(notch), made.name) for notch in shape.notches]
     out.append(_text(pen, made, replace(label, centre=label.centre + shift)))

@@ -12,7 +12,7 @@ from ..geometry.motion import apply, inverse
 from .drawing import Drawing
 from .markup import SEWN_FOR, SVG
 from .numbers import decimals, path_text, places_for
-from .styles import LEADING, style_of, text_style
+from .styles import CLEAR, LEADING, LINES, cleared, line_style, style_of, text_style
 
 
 class Ink:
@@ -31,6 +31,18 @@ class Ink:
     def line(self, role: str, curve: Array, piece: str, closed: bool = False) -> etree._Element:
         """A line in mm on the sheet."""
         return self.drawn(role, path_text(self.in_units(curve), self.places, closed), piece)
+
+    def folds(self, curves: Sequence[Array], piece: str) -> list[etree._Element]:
+        """Folds in mm on the sheet, and before them the white that clears them of the cutting line.
+
+        The cutting line is closed and runs along folds too: it would fill the gaps between their dashes, and somebody
+        would cut a fold open.
+        """
+        out = [self.line("fold", curve, piece) for curve in (*curves, *curves)]
+        for under in out[: len(curves)]:
+            under.set("data-role", CLEAR)
+            under.set("style", line_style(cleared(LINES["fold"]), self.unit_mm))
+        return out
 
     def sewn(self, curve: Array, piece: str, what: str, closed: bool = False) -> etree._Element:
         """A line in mm on the sheet where something else than scallops is stitched: a facing, a lining, a channel."""

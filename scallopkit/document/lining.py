@@ -139,7 +139,9 @@ def lining_of(
     marks = [mark for mark in match_marks([run.laid for run in runs], found.cut) if _on_it(mark, found)]
     line = grain_of(drawing.pattern, piece)
     along = np.array([0.0, -1.0]) if line is None else (line[1] - line[0]) / float(np.hypot(*(line[1] - line[0])))
-    lines = [found.cut.cutting.curve, *found.sewn, *(side.stitching for side in sides if side.name in folds)]
+    # A fold goes from cut to cut: the allowances at its ends are folded too.
+    folded = [curve for side, curve in zip(sides, found.cut.cutting.sides, strict=True) if side.name in folds]
+    lines = [found.cut.cutting.curve, *found.sewn, *folded]
     over = _turned_over(lines[0], along) if cloth.single else None
     if over is not None:
         lines = [motion.apply(over, curve) for curve in lines]
@@ -227,7 +229,7 @@ def lining_group(ink: Ink, made: MadeLining) -> etree._Element:
     group.set(f"{{{INKSCAPE}}}label", made.name)
     group.append(line("lining", made.cutting, closed=True))
     group.extend(ink.sewn(motion.apply(moved, curve), made.name, "lining", made.closed) for curve in made.sewn)
-    group.extend(line("fold", curve) for curve in made.folds)
+    group.extend(ink.folds([motion.apply(moved, curve) for curve in made.folds], made.name))
     group.append(_grain(ink, made.grain + made.shift, made.name))
     group.extend(line("notch", cubics.lines(notch)) for notch in made.notches)
     up = 0.5 * (len(made.label) - 1) * LEADING * _LABEL

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from html import escape
 from typing import Any
 
@@ -18,6 +18,7 @@ from .drawn import MARK, START, Drawn, DrawnLine, DrawnText, drawn
 from .estimate import Estimate
 from .numbers import decimal, path_text
 from .order_of_work import order_of_work
+from .styles import LineStyle, cleared
 
 # Round a picture, mm, and decimals of a mm in it.
 _ROUND, _PLACES = 8.0, 2
@@ -165,13 +166,11 @@ def _picture(lines: Sequence[DrawnLine], texts: Sequence[DrawnText], label: str)
     low, high = cubics.bounds(np.concatenate([line.curve for line in lines])) + np.array([[-_ROUND], [_ROUND]])
     x, y, width, height = (decimal(float(v), 1) for v in (*low, *(high - low)))
     out = [f'<svg viewBox="{x} {y} {width} {height}" role="img" aria-label="{label}">']
+    least = 0.001 * float((high - low).max())
     for line in lines:
-        dashes = f' stroke-dasharray="{",".join(decimal(d, 2) for d in line.look.dashes_mm)}"' * bool(
-            line.look.dashes_mm
-        )
-        wide = decimal(max(line.look.width_mm, 0.001 * float((high - low).max())), 2)
-        path = path_text(line.curve, _PLACES, line.closed)
-        out.append(f'<path d="{path}" fill="none" stroke="{escape(line.look.colour)}" stroke-width="{wide}"{dashes}/>')
+        look = replace(line.look, width_mm=max(line.look.width_mm, least))
+        # The cutting line runs along folds too, and would fill the gaps between their dashes.
+        out += [_line(line, one) for one in ((cleared(look), look) if line.role == "fold" else (look,))]
     for text in texts:
         anchor = f' text-anchor="{text.anchor}"' * (text.anchor != START)
         for words, place in text.rows:
@@ -179,6 +178,12 @@ def _picture(lines: Sequence[DrawnLine], texts: Sequence[DrawnText], label: str)
             turn = f' transform="rotate({decimal(float(np.degrees(text.angle)), 1)} {a} {b})"' * bool(text.angle)
             out.append(f'<text x="{a}" y="{b}" font-size="{size}"{anchor}{turn}>{escape(words)}</text>')
     return "".join([*out, "</svg>"])
+
+
+def _line(line: DrawnLine, look: LineStyle) -> str:
+    dashes = f' stroke-dasharray="{",".join(decimal(d, 2) for d in look.dashes_mm)}"' * bool(look.dashes_mm)
+    path, wide = path_text(line.curve, _PLACES, line.closed), decimal(look.width_mm, 2)
+    return f'<path d="{path}" fill="none" stroke="{escape(look.colour)}" stroke-width="{wide}"{dashes}/>'
 
 
 def _inline(svg: bytes, label: str) -> str:

@@ -22,7 +22,7 @@ from .lettering import one_line, text_extent, within, wrapped
 from .page_sizes import PageSize, page_size
 from .page_view import PageView, page_view
 from .pdf import Pages, letters_missing
-from .styles import BLACK, GREY, LineStyle
+from .styles import BLACK, GREY, LineStyle, cleared
 from .tiling import ROUND, Tile, Tiling, tiling
 from .units import parse_length
 from .wishes import one_of
@@ -44,8 +44,6 @@ _MOST_COLUMNS = 12
 _THIN = 0.1
 _SQUARE, _INCHES = 100.0, 4.0 * 25.4
 _BAR, _GAP, _MARK = 50.0, 8.0, 4.0
-# What is taken away under a fold, wider than it by so much, mm.
-_WHITE, _CLEAR = "#FFFFFF", 0.4
 _FAINT = LineStyle(GREY, 0.1, (2.0, 2.0))
 _SOLID, _FINE = LineStyle(BLACK, 0.35), LineStyle(BLACK, 0.15)
 # What the maker's own lines are; ours are called as in the drawing's legend, and others by their roles.
@@ -253,7 +251,7 @@ def _page(pages: Sheets, called: str, tiles: Tiling, tile: Tile, k: int, view: P
         if line.role == "fold":
             # The outline runs along it too, and would fill the gaps of its dashes: nobody may cut there.
             for part in stretches:
-                pages.curve(part.curve + shift, LineStyle(_WHITE, line.look.width_mm + _CLEAR))
+                pages.curve(part.curve + shift, cleared(line.look))
         for part in stretches:
             pages.curve(part.curve + shift, line.look, part.closed, part.along)
     for text in view.texts(low, high):

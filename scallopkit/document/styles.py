@@ -21,6 +21,7 @@ GREEN = "#009E73"
 VERMILLION = "#D55E00"
 PURPLE = "#CC79A7"
 GREY = "#767676"
+WHITE = "#FFFFFF"
 
 
 @dataclass(frozen=True)
@@ -69,6 +70,11 @@ LINES: dict[str, LineStyle] = {
     "cord": LineStyle(PURPLE, 1.4),
 }
 
+# The role of what is drawn in white under a line along which others run; it is no line to anybody.
+CLEAR = "clear"
+# How much wider it is than that line, mm.
+_WIDER = 0.4
+
 # The same role where it lies out of sight.
 HIDDEN: dict[str, LineStyle] = {"cord-under": LineStyle(PURPLE, 1.4, (1.4, 1.4))}
 
@@ -98,6 +104,11 @@ LEADING = 1.25
 _PLACES = 4
 
 
+def cleared(line: LineStyle) -> LineStyle:
+    """The look of what is drawn in white under a line along which others run, which would fill the gaps in it."""
+    return LineStyle(WHITE, line.width_mm + _WIDER)
+
+
 @lru_cache(maxsize=256)
 def style_of(role: str, unit_mm: float) -> str:
     """The text of a `style` attribute for a role in a drawing whose user unit is `unit_mm` mm.
@@ -110,6 +121,11 @@ def style_of(role: str, unit_mm: float) -> str:
     line = LINES.get(role) or LAID_FLAT.get(role) or HIDDEN.get(role) or FOLDED.get(role)
     if line is None:
         raise NameUnknownError(f"there is no line style for {role!r}; there is one for {', '.join(ROLES)}")
+    return line_style(line, unit_mm)
+
+
+def line_style(line: LineStyle, unit_mm: float) -> str:
+    """The text of a `style` attribute for a look."""
     dashes = ",".join(decimal(part / unit_mm, _PLACES) for part in line.dashes_mm)
     return (
         f"fill:none;stroke:{line.colour};stroke-width:{decimal(line.width_mm / unit_mm, _PLACES)};"

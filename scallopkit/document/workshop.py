@@ -7,7 +7,8 @@ the command line takes.
 from __future__ import annotations
 
 import json
-from collections.abc import Collection, Mapping, Sequence, Set
+from collections.abc import Collection, Iterator, Mapping, Sequence, Set
+from contextlib import suppress
 from dataclasses import dataclass, fields, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
@@ -137,8 +138,8 @@ def scallop(
         )
         if again != run.recipe or before.lacing is not None:
             run = _still_laced(drawing, again, before.lacing, kept)
-    stale = (*_cut_before(drawing, run), *_matched_before(drawing, run))
-    return replace(run, warnings=(*run.warnings, *_edge_taken(drawing, run, kept), *stale))
+    more = (*_edge_taken(drawing, run, kept), *_matched_before(drawing, run))
+    return replace(run, warnings=(*run.warnings, *more))
 
 
 def changed(drawing: Drawing, run: str, **words: Value) -> Run:
@@ -159,8 +160,7 @@ def changed(drawing: Drawing, run: str, **words: Value) -> Run:
         name: getattr(kept.edge, name) for name in ("along", "hold", "start_at", "times") if not getattr(edge, name)
     }
     asked = replace(kept, edge=replace(edge, **stay), scallop=trim)
-    made = _still_laced(drawing, asked, kept.lacing, kept_recipes(drawing.source))
-    return replace(made, warnings=(*made.warnings, *_cut_before(drawing, made)))
+    return _still_laced(drawing, asked, kept.lacing, kept_recipes(drawing.source))
 
 
 def finished(drawing: Drawing, run: str, **words: Value) -> Run:
@@ -176,8 +176,7 @@ def finished(drawing: Drawing, run: str, **words: Value) -> Run:
     """
     (finish,) = _sorted_words(words, FinishWords)
     kept = kept_recipe(drawing, run)
-    made = _still_laced(drawing, replace(kept, finish=finish), kept.lacing, kept_recipes(drawing.source))
-    return replace(made, warnings=(*made.warnings, *_cut_before(drawing, made)))
+    return _still_laced(drawing, replace(kept, finish=finish), kept.lacing, kept_recipes(drawing.source))
 
 
 def _over(recipe: Recipe, along: str | Sequence[str], join: str | Sequence[str], lap: str | float | None) -> Recipe:
@@ -209,14 +208,6 @@ def _edge_taken(drawing: Drawing, run: Run, kept: dict[str, Recipe]) -> list[War
             text = f'the edge already carries the run "{name}": both are now in the drawing; delete one in the editor'
             out.append(Warn("edge-taken", text, run.laid.parts[0].edge.piece.name))
     return out
-
-
-def _cut_before(drawing: Drawing, run: Run) -> list[Warn]:
-    """A warning for each piece of a run whose cutting line is in the drawing, made for what was there before."""
-    there = kept_pieces(drawing.source)
-    names = dict.fromkeys(part.edge.piece.name for part in run.laid.parts)
-    text = 'the cutting line of "{}" was made before this run: run `refit`, so that it goes round these scallops'
-    return [Warn("cut-before", text.format(name), name) for name in names if name in there]
 
 
 def eyelets(
@@ -329,7 +320,7 @@ def notches(drawing: Drawing, along: str = "", *, run: str = "", name: str = "",
     else:
         recipe = Recipe(name or _own_name(along, "notches"), replace(edge, along=along), notches=(trim,))
         made = make_run(drawing, recipe)
-    inside = [warn for one in _notched_anew(drawing, [made]) for warn in one.warnings if warn.code == "notches-inside"]
+    inside = [warn for one in pieces_anew(drawing, [made]) for warn in one.warnings if warn.code == "notches-inside"]
     return replace(made, warnings=(*made.warnings, *inside))
 
 
@@ -355,8 +346,7 @@ def facing(drawing: Drawing, run: str = "", **words: Value) -> Run:
     kept = kept_recipe(drawing, run or scalloped[0])
     others = tuple(row for row in kept.facings if (row.kind or "shaped") != (trim.kind or "shaped"))
     finish = kept.finish or (FinishWords(finish="bound") if trim.kind == "band" else FinishWords())
-    made = make_run(drawing, replace(kept, finish=finish, facings=(*others, trim)), kept_recipes(drawing.source))
-    return replace(made, warnings=(*made.warnings, *_lined_before(drawing, made)))
+    return make_run(drawing, replace(kept, finish=finish, facings=(*others, trim)), kept_recipes(drawing.source))
 
 
 def trim(
@@ -430,14 +420,6 @@ def lacing(drawing: Drawing, run: str = "", *, wearer: str = "", **words: Value)
         raise RequestError(f"say which row of eyelets is laced with --run: {drawing.name} holds {there}")
     kept = kept_recipe(drawing, run or rows[0])
     return make_run(drawing, replace(kept, lacing=asked, wearer=who or kept.wearer), kept_recipes(drawing.source))
-
-
-def _lined_before(drawing: Drawing, run: Run) -> list[Warn]:
-    """A warning for each piece of a run whose lining is in the drawing, made for the facing that was there before."""
-    lined = {name for name, kept in kept_pieces(drawing.source).items() if kept.words.lining}
-    text = 'the lining of "{}" was made before this facing: run `refit`, so that it ends where the facing does'
-    names = dict.fromkeys(part.edge.piece.name for part in run.laid.parts)
-    return [Warn("cut-before", text.format(name), name) for name in names if name in lined]
 
 
 def _refuse_beside_run(edge: EdgeWords, along: str, name: str, join: str | Sequence[str] = ()) -> None:
@@ -749,7 +731,7 @@ def with_runs(
         if run.name in kept_matches(drawing.source):
             raise RequestError(f'"{run.name}" is what the group of a match is called: give the run another --name')
     _refuse_matches_taken(drawing, runs, matches)
-    pieces = [*pieces, *_notched_anew(drawing, runs, [made.name for made in pieces], matches)]
+    pieces = [*pieces, *pieces_anew(drawing, runs, [made.name for made in pieces], matches)]
     kept, given = kept_pieces(drawing.source), {run.name for run in runs}
     # A piece that is cut for the first time takes over the notches that the groups of its runs have drawn.
     notched = {run.name: run for made in pieces if made.name not in kept for run in made.notched}
@@ -812,8 +794,12 @@ def _faced(drawing: Drawing, pieces: Set[str]) -> dict[str, Run]:
 
 
 def _pieces_of(drawing: Drawing, recipe: Recipe) -> set[str]:
-    """The names of the pieces on which a run lies."""
-    return {find_edge(drawing.pattern, bare_name(one.along) or None).piece.name for one in recipe.stretches}
+    """The names of the pieces on which a run lies; none where an edge of it is gone."""
+    try:
+        return {find_edge(drawing.pattern, bare_name(one.along) or None).piece.name for one in recipe.stretches}
+    except ScallopkitError:
+        # `refit` tells what is gone.
+        return set()
 
 
 def _cloth_and_size(words: PieceWords) -> tuple[str, str]:
@@ -851,20 +837,70 @@ def _marked_before(
     return [made for made in rematched(drawing, runs, left_out=left_out) if made.piece_names & pieces]
 
 
-def _notched_anew(
-    drawing: Drawing, runs: Sequence[Run], done: Sequence[str] = (), matches: Sequence[MadeMatch] = ()
+def pieces_anew(
+    drawing: Drawing, runs: Sequence[Run], done: Collection[str] = (), matches: Sequence[MadeMatch] = ()
 ) -> tuple[MadePiece, ...]:
-    """The pieces that the drawing holds as they are cut and on which runs have other notches than there; made again.
+    """The pieces that the drawing holds as they are cut and that are cut otherwise by what is made now; made again.
 
     Args:
         drawing: the drawing.
         runs: the runs as they will be drawn.
         done: the names of pieces that are made already.
         matches: the matches as they will be drawn.
+
+    Raises:
+        ScallopkitError: one can't be made so; the text says why.
     """
-    before, kept = kept_recipes(drawing.source), kept_pieces(drawing.source)
-    changed = [run for run in runs if run.recipe.notches != (before[run.name].notches if run.name in before else ())]
-    matched = kept_matches(drawing.source)
+    kept, runs = kept_pieces(drawing.source), in_phase(runs, matches)
+    names = (_cut_by(drawing, runs) | _marked_by(drawing, matches)) & kept.keys() - set(done)
+    if not names:
+        return ()
+    # Loaded only where pieces are cut.
+    from .cut_pieces import made_piece, matched
+
+    try:
+        there = [*_others_on(drawing, runs, names), *runs]
+        every = [*there, *_match_runs(drawing, there, matches)]
+        again = [made_piece(drawing, kept[name].words, every) for name in kept if name in names]
+        beside = _beside(drawing, [recipe.words for name, recipe in kept.items() if name not in names], every)
+        return with_places(drawing, matched(again, every, beside), runs)
+    except ScallopkitError as error:
+        cure = "ask for something else, or delete its group in the layer scallopkit"
+        raise type(error)(f"a cutting line that is there can't be made again: {error}; {cure}") from None
+
+
+def _beside(drawing: Drawing, words: Sequence[PieceWords], runs: Sequence[Run]) -> list[MadePiece]:
+    """Pieces that others may be sewn to, as they are cut; `check` and `refit` tell of those that can't be made."""
+    from .cut_pieces import made_piece
+
+    out: list[MadePiece] = []
+    for one in words:
+        with suppress(ScallopkitError):
+            out.append(made_piece(drawing, one, runs))
+    return out
+
+
+def _cut_by(drawing: Drawing, runs: Sequence[Run]) -> set[str]:
+    """The names of the pieces that are cut otherwise because of runs, by what these were before and are now."""
+    before, out = kept_recipes(drawing.source), set()
+    for run in runs:
+        was = before.get(run.name)
+        if _as_cut(run.recipe) != (_as_cut(was) if was is not None else None):
+            out |= {part.edge.piece.name for part in run.laid.parts}
+            out |= _pieces_of(drawing, was) if was is not None else set()
+    return out
+
+
+def _as_cut(recipe: Recipe) -> Recipe | None:
+    """What pieces are cut by of a run; None where it changes no cutting line and has no notches."""
+    if recipe.scallop is None and not recipe.notches and not recipe.facings:
+        return None
+    return replace(recipe, eyelets=(), template=None, wearer="", trim=None, lacing=None)
+
+
+def _marked_by(drawing: Drawing, matches: Sequence[MadeMatch]) -> set[str]:
+    """The names of the pieces with other notches of matches than they had."""
+    before, matched = kept_recipes(drawing.source), kept_matches(drawing.source)
     anew = [
         made
         for made in matches
@@ -872,19 +908,22 @@ def _notched_anew(
         or matched[made.name].words != made.recipe.words
         or (made.brought is not None and made.brought.recipe != before.get(made.brought.name))
     ]
-    changed += [side.run for made in anew for side in made.sides]
-    names = {part.edge.piece.name for run in changed for part in run.laid.parts} & kept.keys() - set(done)
-    if not names:
-        return ()
-    # Loaded only where pieces are cut.
-    from .cut_pieces import made_pieces
+    return {part.edge.piece.name for made in anew for side in made.sides for part in side.run.laid.parts}
 
-    there = {name: make_run(drawing, replace(recipe, name=name), before) for name, recipe in before.items()}
-    there |= {run.name: run for run in runs}
-    words = {name: recipe.words for name, recipe in kept.items()}
-    again, beside = ([one for name, one in words.items() if (name in names) is here] for here in (True, False))
-    every = [*there.values(), *_match_runs(drawing, list(there.values()), matches)]
-    return with_places(drawing, made_pieces(drawing, again, every, beside), runs)
+
+def _others_on(drawing: Drawing, runs: Sequence[Run], names: Set[str]) -> Iterator[Run]:
+    """The other runs of the drawing, made again; of those that lie on none of the pieces only what can be made."""
+    known, given = kept_recipes(drawing.source), {run.name for run in runs}
+    for name, recipe in known.items():
+        if name in given:
+            continue
+        try:
+            yield make_run(drawing, replace(recipe, name=name), known)
+        except ScallopkitError as error:
+            elsewhere = _pieces_of(drawing, recipe)
+            # Where it lies is not known, or it is a run that these pieces are cut by.
+            if not elsewhere or not names.isdisjoint(elsewhere):
+                raise type(error)(f'the run "{name}" can\'t be made again: {error}') from None
 
 
 def recut(drawing: Drawing, runs: Sequence[Run]) -> tuple[MadePiece, ...]:
@@ -905,17 +944,6 @@ def recut(drawing: Drawing, runs: Sequence[Run]) -> tuple[MadePiece, ...]:
     except ScallopkitError as error:
         cure = "undo what was changed, or delete its group in the layer scallopkit"
         raise type(error)(f"a cutting line can't be made again: {error}; {cure}") from None
-
-
-def cut_changes(drawing: Drawing, pieces: Sequence[MadePiece]) -> list[tuple[str, str]]:
-    """What became of each cutting line that was made again: the name of its group, and a few words."""
-    before = kept_pieces(drawing.source)
-    out = []
-    for made in pieces:
-        length, now = before[made.name].made.get("cut_mm"), made.cut_length
-        told = isinstance(length, float | int) and abs(now - length) <= 1e-2
-        out.append((group_name(made.name), "unchanged" if told else f"cut {now:.1f} mm long"))
-    return out
 
 
 def strap_changes(drawing: Drawing, straps: Sequence[MadeStrap]) -> list[tuple[str, str]]:

@@ -12,6 +12,7 @@ import sys
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from ..document.drawing import Drawing
 from ..document.layer import read_groups
@@ -19,13 +20,16 @@ from ..document.reader import read_drawing
 from ..document.recipe import is_legend
 from ..document.runs import Run
 from ..document.sheet_places import off_page
-from ..document.workshop import with_runs
+from ..document.workshop import pieces_anew, with_runs
 from ..errors import DrawingError, ScallopkitError
 from ..pattern.piece import Warn
 from .chosen import Chosen, chosen, read_node
 from .fault import reported, sentence
 from .note import with_note
 from .told import caution_lines, run_lines, warning_lines, without_dashes
+
+if TYPE_CHECKING:
+    from ..document.matches import MadeMatch
 
 # What the drawing is called in messages: editors hand over copies with names of their own.
 _NAME = "the drawing"
@@ -105,8 +109,27 @@ def end(given: argparse.Namespace, name: str) -> str:
 
 def drawn(drawing: Drawing, runs: Sequence[Run]) -> Done:
     """The drawing with runs put in, and what there is to say about them."""
-    lines = [line for run in runs for line in run_lines(run)]
-    return Done(with_runs(drawing, runs), [*lines, *told(drawing, runs)])
+    return put_in(drawing, runs, [line for run in runs for line in run_lines(run)])
+
+
+def put_in(drawing: Drawing, runs: Sequence[Run], lines: Sequence[str], matches: Sequence[MadeMatch] = ()) -> Done:
+    """The drawing with runs and matches put in, and the pieces that are cut otherwise by them drawn again.
+
+    Args:
+        drawing: the drawing.
+        runs: the runs as they will be drawn.
+        lines: what there is to say about them.
+        matches: the matches as they will be drawn.
+    """
+    pieces, again = pieces_anew(drawing, runs, matches=matches), ""
+    if pieces:
+        # Loaded only where pieces are cut.
+        from ..document.cut_changes import drawn_again
+
+        again = drawn_again(drawing, pieces)
+    more = [*(warn for made in matches for warn in made.warnings), *(warn for made in pieces for warn in made.warnings)]
+    source = with_runs(drawing, runs, pieces, matches=matches)
+    return Done(source, [*lines, *([again] if again else []), *told(drawing, runs, more)])
 
 
 def told(drawing: Drawing, runs: Sequence[Run], more: Sequence[Warn] = ()) -> list[str]:

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
+from ..document.cut_changes import cut_changes
 from ..document.drawing import Drawing
 from ..document.match_figures import match_table
 from ..document.workshop import (
-    cut_changes,
     match,
     match_changes,
     recut,
@@ -19,7 +19,7 @@ from ..document.workshop import (
 )
 from ..errors import RequestError, counted
 from .chosen import Chosen
-from .effect import Done, told
+from .effect import Done, put_in, told
 
 
 def matched(drawing: Drawing, chosen: Chosen, words: Mapping[str, str | Sequence[str]]) -> Done:
@@ -36,7 +36,7 @@ def matched(drawing: Drawing, chosen: Chosen, words: Mapping[str, str | Sequence
     first, second = chosen.both
     made = match(drawing, first, second, **words)
     lines = [line.replace("\t", ", ") for line in match_table([made], terminal=False).splitlines()]
-    return Done(with_runs(drawing, [], matches=[made]), [*lines, *told(drawing, [], made.warnings)])
+    return put_in(drawing, [], lines, [made])
 
 
 def refitted(drawing: Drawing) -> Done:

@@ -5,10 +5,12 @@ from __future__ import annotations
 import json
 import math
 import re
+from collections import Counter
 from functools import cache
 from typing import Any
 
 import numpy as np
+import numpy.typing as npt
 import pytest
 import shapely
 from lxml import etree
@@ -18,10 +20,12 @@ from scallopkit.demo_waistcoat import ARMHOLE, ARMHOLE_JOINS, HEM, HEM_JOINS, wa
 from scallopkit.document.checking import check
 from scallopkit.document.cut_pieces import MadePiece, piece_group, piece_table
 from scallopkit.document.drawing import Drawing
+from scallopkit.document.drawn import drawn_lines
 from scallopkit.document.group import group_of
 from scallopkit.document.kept import kept_pieces, kept_recipes
 from scallopkit.document.layer import read_groups
 from scallopkit.document.path_data import read_path
+from scallopkit.document.picture import cropped, to_png
 from scallopkit.document.reader import read_drawing
 from scallopkit.document.report import report_of
 from scallopkit.document.surveying import survey_entry
@@ -40,9 +44,11 @@ from scallopkit.document.workshop import (
 from scallopkit.errors import NameUnknownError, RequestError, ScallopkitError
 from scallopkit.geometry.cubics import Array, cross, flatten, lines
 from scallopkit.geometry.length import measure
+from scallopkit.geometry.motion import IDENTITY
 
 from ..drawings import BOX, LINE, QUARTER, ROUND, UNITS, marks, page, path, read
 from ..shapes import rectangle
+from .test_picture import pixels
 
 # mm; what is promised of parallels, what flattening adds, and what is promised of a written drawing.
 PROMISE, FLAT, WRITTEN = 0.02, 1e-3, 2e-4
@@ -184,7 +190,11 @@ def test_a_fold_is_drawn_and_told_on_the_label() -> None:
     (fold,) = made.folds
     assert sorted(fold[[0, -1], [0, 3]].tolist()) == [[10.0, 20.0], [10.0, 220.0]]
     group = written(made, drawing)
-    assert [e.get("data-role") for e in group] == ["cutting", "fold", "label", "label"]
+    assert [e.get("data-role") for e in group] == ["cutting", "clear", "fold", "label", "label"]
+    # From cut to cut, the allowances at both ends of it included.
+    (line,) = made.fold_lines
+    assert line[[0, -1], [0, 3]][:, 0] == pytest.approx([10.0, 10.0], abs=PROMISE)
+    assert sorted(line[[0, -1], [0, 3]][:, 1]) == pytest.approx([5.0, 235.0], abs=PROMISE)
     beside = group.find("{*}text")
     assert beside is not None
     # The word stands beside the fold, x = 10, in the piece.
@@ -192,6 +202,35 @@ def test_a_fold_is_drawn_and_told_on_the_label() -> None:
     assert float(beside[0].get("x", "")) == pytest.approx(18.0)
     assert {(e.get("data-run"), e.get("data-piece")) for e in group} == {("cut box", "box")}
     assert report_of(drawing, [], pieces=[made])["pieces"][0]["on_fold"] is True
+
+
+def inked(svg: bytes, x: float, top: float, bottom: float) -> npt.NDArray[np.bool_]:
+    """Where it is dark down a sheet between two heights, each tenth of a mm."""
+    png = to_png(cropped(svg, (x - 0.2, top, x + 0.2, bottom), IDENTITY), 4, "white")
+    return np.asarray(pixels(png)[..., :3].min(axis=2).mean(axis=1) < 128)
+
+
+def lengths(dark: npt.NDArray[np.bool_]) -> tuple[list[float], list[float]]:
+    """How long ink and gaps are that are whole, mm."""
+    turns = np.flatnonzero(np.diff(dark.astype(int)))
+    long, first = (np.diff(turns) / 10.0).tolist(), int(dark[turns[0]])
+    return long[first::2], long[1 - first :: 2]
+
+
+def test_a_fold_is_seen_as_such_though_the_cutting_line_runs_along_it() -> None:
+    """As dashes and dots between gaps in the drawing itself, from cut to cut; all other sides are cut without a gap."""
+    drawing = read(BOX)
+    made = one(drawing, fold="box:c3..c0")
+    data = with_runs(drawing, [], [made])
+    # The fold lies at 10, the side across from it is cut 15 mm beyond 310; pixels are a tenth of a mm.
+    for top, bottom in ((6.0, 234.0), (6.0, 40.0), (200.0, 234.0)):
+        ink, gaps = lengths(inked(data, 10.0, top, bottom))
+        assert {round(dash) for dash in ink} == {9, 1}
+        assert gaps == pytest.approx([2.0] * len(gaps), abs=0.15)
+    assert inked(data, 325.0, 6.0, 234.0).all()
+    # Whoever cuts by the lines finds one closed line, one fold, and no white.
+    assert Counter(line.role for line in drawn_lines(of(data))) == {"outline": 1, "cutting": 1, "fold": 1}
+    assert region(made).bounds == pytest.approx((10.0, 5.0, 325.0, 235.0), abs=PROMISE)
 
 
 @pytest.mark.parametrize("words", [{"start": "fold"}, {"start": "fold:valley", "end": "fold:valley"}, {"end": "fold"}])
@@ -569,6 +608,77 @@ def test_a_dart_has_the_allowance_of_its_seam_across_its_mouth() -> None:
     assert side.allowance == 15.0
     mouth = shapely.Polygon([APEX, *turned(np.array([(310.0, 150.0)]), 0.25), (310.0, 150.0)])
     assert region(made).contains(mouth.buffer(5.0).intersection(shapely.box(230, 0, 900, 900)))
+
+
+# A side of the box with the dart in its right seam, as it is told, and the sides that have its allowance in the end.
+TAKEN_IN = {
+    "box:c1..c5": {"c1..c5"},
+    "box:c5..c3..c1": {"c1..c5"},
+    "box:c0..c3..c5": {"c1..c5", "box:c0..c3..c5"},
+    "box:c6..c3..c1": {"c1..c5", "box:c6..c3..c1"},
+    "box:c6..c3..c0": {"c1..c5", "box:c6..c3..c0"},
+    "box": {"c1..c5", "box"},
+}
+
+
+@pytest.mark.parametrize("side", TAKEN_IN)
+@pytest.mark.parametrize("allowance", [8.0, 25.0])
+def test_a_side_gives_the_seam_with_a_dart_in_it_its_own_allowance(side: str, allowance: float) -> None:
+    """The seam is cut as it is where all of the piece has that allowance: cap, notches and all."""
+    made = one(read(dart_in_seam()), dart="c3", side=f"{side}={allowance}mm")
+    plain = one(read(dart_in_seam()), dart="c3", allowance=allowance)
+    assert_sound(made)
+    assert made.warnings == ()
+    assert {side.name for side in made.cut.sides if side.allowance == allowance} == TAKEN_IN[side]
+    assert all(side.allowance in (15.0, allowance) for side in made.cut.sides)
+    # Beyond the corners at its ends the allowances of other sides begin.
+    seam = shapely.box(200, 50, 400, 290)
+    cuts = [region(one).exterior.intersection(seam) for one in (made, plain)]
+    assert cuts[0].hausdorff_distance(cuts[1]) < 1e-6
+    for own, other in zip(made.marks, plain.marks, strict=True):
+        assert own.line == pytest.approx(other.line, abs=1e-9)
+    assert len(made.marks) == 2
+
+
+def test_beside_a_seam_with_a_dart_in_it_others_have_their_own_allowances() -> None:
+    made = one(read(dart_in_seam()), dart="c3", side=["box:c1..c5=10mm", "box:c0..c1=20mm", "box:c6..c0=5mm"])
+    assert_sound(made)
+    assert [side.allowance for side in made.cut.sides] == [20.0, 10.0, 15.0, 5.0]
+    x0, y0, *_ = region(made).bounds
+    assert (x0, y0) == pytest.approx((5.0, 0.0), abs=PROMISE)
+
+
+@pytest.mark.parametrize("side", ["box:c1..c2", "box:c4..c5", "box:c2..c4", "box:c0..c2", "box:c4..c6", "box:c3..c1"])
+def test_one_half_of_a_seam_with_a_dart_has_no_allowance_of_its_own(side: str) -> None:
+    said = f'--side {side}=9mm takes in a part of the seam "box:c1..c5" with the dart "c3" in it, which has one '
+    said += "allowance along both halves: name the whole seam, --side box:c1..c5=9mm"
+    with pytest.raises(RequestError, match=f"^{re.escape(said)}$"):
+        one(read(dart_in_seam()), dart="c3", side=f"{side}=9mm")
+
+
+def test_a_seam_with_a_dart_in_it_has_one_allowance() -> None:
+    with pytest.raises(RequestError, match=r'"box:c1\.\.c5" and "box:c5\.\.c3\.\.c1" both take in the seam "c1\.\.c5"'):
+        one(read(dart_in_seam()), dart="c3", side=["box:c1..c5=9mm", "box:c5..c3..c1=8mm"])
+
+
+@pytest.mark.parametrize("side", ["box:c1..c5", "box:c0..c3..c5", "box"])
+def test_the_lining_of_a_darted_seam_has_the_allowance_of_its_side(side: str) -> None:
+    made = one(read(dart_in_seam()), dart="c3", side=f"{side}=9mm", lining="10mm").lining
+    plain = one(read(dart_in_seam()), dart="c3", allowance=9, lining="10mm").lining
+    assert made is not None
+    assert plain is not None
+    seam = shapely.box(200, 50, 400, 290)
+    cuts = [region(one.cutting).exterior.intersection(seam) for one in (made, plain)]
+    assert cuts[0].length > 200.0
+    assert cuts[0].hausdorff_distance(cuts[1]) < 1e-6
+
+
+@pytest.mark.parametrize("side", ["box:c1..c5", "box:c0..c3..c5", "box:c1..c3", "box:c6..c3..c0", "box"])
+def test_a_dart_within_a_side_is_told_where_it_was_not_named(side: str) -> None:
+    made = one(read(dart_in_seam()), side=f"{side}=9mm")
+    (warning,) = made.warnings
+    assert warning.code == "dart-uncapped"
+    assert (warning.x, warning.y) == pytest.approx(tuple(APEX), abs=1e-6)
 
 
 # --- outlines drawn with their allowance ----------------------------------------------------------------------------

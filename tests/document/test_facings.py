@@ -776,6 +776,7 @@ def test_every_element_says_what_it_is() -> None:
         "facing",
         "stitching",
         "interlining",
+        "clear",
         "fold",
         "grain",
         "notch",

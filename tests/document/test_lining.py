@@ -105,13 +105,14 @@ def test_without_the_word_there_is_no_lining() -> None:
     assert report_of(drawing, [], pieces=[made])["pieces"][0]["lining"] is None
 
 
-def test_a_lining_on_the_fold_has_the_fold_up_to_the_facing() -> None:
+def test_a_lining_on_the_fold_has_the_fold_up_to_its_cut() -> None:
+    """15 mm beyond the facing's inner edge: no cloth is cut along the fold there either."""
     drawing = faced(read(QUARTER), "quarter:c1..c2", "60mm", start="fold", end="fold")
     made, found = one(drawing)
     assert found.label == ("quarter lining", "cut 1 on both folds", "lining")
     assert len(made.folds) == len(found.folds) == 2
     for fold in found.folds:
-        assert sorted(np.hypot(*fold[[0, -1], [0, 3]].T)) == pytest.approx([0.0, 240.0], abs=PROMISE)
+        assert sorted(np.hypot(*fold[[0, -1], [0, 3]].T)) == pytest.approx([0.0, 255.0], abs=PROMISE)
     # Cut 15 mm beyond the inner edge, and not beyond the folds.
     assert region(found.cutting).area == pytest.approx(math.pi / 4.0 * 255.0**2, abs=255.0 * math.pi / 2.0 * PROMISE)
 
@@ -294,14 +295,13 @@ def test_one_piece_cut_anew_keeps_clear_of_the_other_s_lining() -> None:
         assert found[a].distance(found[b]) > 9.9
 
 
-def test_a_facing_made_after_the_lining_says_that_it_is_to_be_made_again() -> None:
+def test_a_lining_is_drawn_again_with_a_facing_that_is_made_after_it() -> None:
     drawing = read(BOX)
     drawing = redrawn(drawing, [scallop(drawing, "box:c2..c3", width="30mm", name="low", finish="faced")])
     drawing = of(with_runs(drawing, [], cut(drawing, lining="15mm")))
     run = facing(drawing, "low")
-    (warning,) = [warning for warning in run.warnings if warning.code == "cut-before"]
-    assert (warning.piece, "refit" in warning.message) == ("box", True)
-    data = again(with_runs(drawing, [run]))
+    assert run.warnings == ()
+    data = with_runs(drawing, [run])
     assert again(data) == data
     (cutting,) = curves(etree.fromstring(data), "lining")
     assert np.diff(cubics.bounds(cutting), axis=0)[0] == pytest.approx((330.0, 180.0), abs=WRITTEN)

@@ -154,6 +154,16 @@ def test_each_piece_that_is_cut_has_its_own_picture(page: str) -> None:
         assert 180.0 < width < 180.0 + 2 * 15.0 + 2 * 8.0 + 20.0
 
 
+def test_folds_are_cleared_of_the_cutting_line_in_pictures(drawing: Drawing) -> None:
+    folded = read_drawing(with_runs(drawing, [], cut(drawing, "left", fold="left:c3..c0")), "sheet.svg")
+    shown = read_page(sheet_of(folded).data.decode())
+    pictures = [one for one in shown.iter("svg") if one.get("aria-label") == "left as it is cut"]
+    (looks,) = ([(path.get("stroke"), path.get("stroke-dasharray")) for path in one.iter("path")] for one in pictures)
+    fold = looks.index(("#000000", "9.00,2.00,0.70,2.00"))
+    assert looks[fold - 1] == ("#FFFFFF", None)
+    assert [colour for colour, _ in looks].count("#FFFFFF") == 1
+
+
 def test_scallops_and_holes_are_told_by_their_sizes(page: str) -> None:
     found = tables(page)
     # Six each of 30 mm and 40 %: of an arc with chord w and height h the radius is h/2 + w²/8h.

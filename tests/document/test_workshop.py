@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import re
+from collections.abc import Callable
 from dataclasses import fields
 from pathlib import Path
 from typing import Any
@@ -12,20 +13,26 @@ import numpy as np
 import pytest
 from lxml import etree
 
+from scallopkit.document import workshop
+from scallopkit.document.cut_changes import cut_changes, drawn_again, other_notches
 from scallopkit.document.cut_pieces import MadePiece
 from scallopkit.document.drawing import Drawing
+from scallopkit.document.examining import examine
 from scallopkit.document.kept import kept_pieces, kept_recipe
 from scallopkit.document.layer import read_groups
 from scallopkit.document.legend import with_legend
 from scallopkit.document.reader import read_drawing
 from scallopkit.document.recipe import EdgeWords, EyeletWords, FinishWords, NotchWords, PieceWords, ScallopWords
+from scallopkit.document.runs import Run
 from scallopkit.document.workshop import (
     Refit,
     cut,
     eyelets,
     facing,
+    finished,
     made_runs,
     notches,
+    pieces_anew,
     read,
     recut,
     redrawn,
@@ -36,7 +43,7 @@ from scallopkit.document.workshop import (
     scallop,
     with_runs,
 )
-from scallopkit.errors import DrawingError, NameUnknownError, OutputError, RequestError
+from scallopkit.errors import DrawingError, NameUnknownError, OutputError, RequestError, ScallopkitError
 from scallopkit.geometry.length import measure
 
 from .. import drawings
@@ -349,11 +356,11 @@ def test_only_the_pieces_on_which_notches_are_new_are_cut_anew() -> None:
     there = groups(drawing.source)
     now = groups(with_runs(drawing, [notches(drawing, run="hem", at="valleys")]))
     assert {name for name in now if now[name] != there[name]} == {"hem", "cut box"}
-    # A run that is made anew with the notches it had leaves the cutting line to `refit`, as it tells.
+    # A row of eyelets changes nothing of how the piece is cut.
     drawing = read_drawing(with_runs(drawing, [notches(drawing, run="hem", at="valleys")]), "a.svg")
-    wider = scallop(drawing, "box:c0..c1", width=50, name="hem")
-    assert "cut-before" in [warn.code for warn in wider.warnings]
-    assert groups(with_runs(drawing, [wider]))["cut box"] == groups(drawing.source)["cut box"]
+    rowed = eyelets(drawing, run="hem", eyelet=6)
+    assert pieces_anew(drawing, [rowed]) == ()
+    assert groups(with_runs(drawing, [rowed]))["cut box"] == groups(drawing.source)["cut box"]
 
 
 def test_new_scallops_on_the_same_edge_keep_the_eyelets_and_notches_put_on_it() -> None:
@@ -558,16 +565,109 @@ def test_a_piece_that_can_t_be_cut_any_more_is_named() -> None:
         refit(read_drawing(damaged, "a.svg"))
 
 
-def test_scallops_put_on_a_piece_that_was_cut_before_are_told() -> None:
+def as_refit(source: bytes) -> bytes:
+    """A drawing with all that it holds made again."""
+    drawing = read_drawing(source, "a.svg")
+    runs = made_runs(drawing)
+    return with_runs(drawing, runs, recut(drawing, runs))
+
+
+NEW_ON_THE_BOX: dict[str, Callable[[Drawing], Run]] = {
+    "a run": lambda drawing: scallop(drawing, "box:c1..c2", width=20, name="side"),
+    "a raw run": lambda drawing: scallop(drawing, "box:c1..c2", width=20, name="side", finish="raw"),
+    "other scallops": lambda drawing: scallop(drawing, "box:c0..c1", width=75, depth="40%", name="top"),
+    "other options": lambda drawing: workshop.changed(drawing, "top", width=75, depth="40%"),
+    "another edge": lambda drawing: scallop(drawing, "box:c1..c2", width=20, name="top"),
+    "another finish": lambda drawing: finished(drawing, "top", finish="faced", cut="straight:12mm"),
+    "a facing": lambda drawing: facing(drawing, "top", depth=50),
+    "notches": lambda drawing: notches(drawing, run="top", at="valleys"),
+    "notches of their own": lambda drawing: notches(drawing, "box:c2..c3", at="parts:3", name="low"),
+}
+
+
+@pytest.mark.parametrize("what", NEW_ON_THE_BOX)
+@pytest.mark.parametrize("lining", ["", "15mm"])
+def test_pieces_that_were_cut_before_are_drawn_again_with_what_is_new_on_them(what: str, lining: str) -> None:
+    """In the same write, and just as all of it is when it is made again."""
     drawing = boxed()
-    for words in ({"name": "side"}, {"name": "side", "finish": "raw"}):
-        (warn,) = scallop(drawing, "box:c1..c2", width=20, **words).warnings
-        assert (warn.code, warn.piece) == ("cut-before", "box")
-        assert "`refit`" in warn.message
-    # Those of a run that has eyelets, and is so made twice, as well.
-    drawing = redrawn(drawing, [eyelets(drawing, run="top", eyelet=3, margin=1)])
-    assert [w.code for w in scallop(drawing, "box:c0..c1", width=30, name="top").warnings] == ["cut-before"]
-    assert scallop(drawings.read(BOX), "box:c1..c2", width=20).warnings == ()
+    drawing = read_drawing(with_runs(drawing, [], cut(drawing, lining=lining)), "a.svg")
+    run = NEW_ON_THE_BOX[what](drawing)
+    assert run.warnings == ()
+    data = with_runs(drawing, [run])
+    assert groups(data)["cut box"] != groups(drawing.source)["cut box"]
+    assert as_refit(data) == data
+    assert drawn_again(drawing, pieces_anew(drawing, [run])) == 'drawn again as cut: "box"'
+
+
+def test_a_run_that_moves_to_another_piece_leaves_its_notches_on_neither() -> None:
+    drawing = of(page(BOX + BOX.replace('id="box"', 'id="crate" transform="translate(400)"')))
+    drawing = redrawn(drawing, [scallop(drawing, "box:c0..c1", width=30, name="hem", finish="faced")])
+    drawing = read_drawing(with_runs(drawing, [], cut(drawing)), "a.svg")
+    moved = scallop(drawing, "crate:c0..c1", width=30, name="hem", finish="faced")
+    data = with_runs(drawing, [moved])
+    assert as_refit(data) == data
+    assert drawn_again(drawing, pieces_anew(drawing, [moved])) == 'drawn again as cut: "box", "crate"'
+
+
+def test_what_can_t_be_cut_any_more_elsewhere_stands_in_nobody_s_way() -> None:
+    """A run that finds no room any more lies on another piece: this one is cut as it was asked for."""
+    drawing = of(page(BOX + '<path id="crate" d="M 410,20 H 710 V 220 H 410 Z"/>'))
+    lid = scallop(drawing, "crate:c0..c1", name="lid", width=30, start="gap:30mm", end="gap:30mm")
+    drawing = redrawn(drawing, [lid])
+    drawing = read_drawing(with_runs(drawing, [], cut(drawing)), "a.svg")
+    drawing = read_drawing(changed(drawing.source, "crate", "M 410,20 H 455 V 220 H 410 Z"), "a.svg")
+    with pytest.raises(ScallopkitError):
+        refit(drawing)
+    data = with_runs(drawing, [scallop(drawing, "box:c0..c1", width=30, name="top")])
+    assert groups(data)["cut box"] != groups(drawing.source)["cut box"]
+    assert groups(data)["cut crate"] == groups(drawing.source)["cut crate"]
+
+
+def test_notches_that_differ_from_those_that_are_drawn_are_told() -> None:
+    """By `refit`, and by `check`; rounding in what is written is none of it."""
+    drawing = boxed()
+    drawing = redrawn(drawing, [notches(drawing, "box:c2..c3", at="parts:3", name="low")])
+    runs = made_runs(drawing)
+    own = cut_changes(drawing, recut(drawing, runs))
+    assert own == [("cut box", "unchanged")]
+    paths = re.findall(rb'<path (?=[^>]*data-role="notch")(?=[^>]*data-run="cut box")[^>]*/>', drawing.source)
+    assert len(paths) == 2
+    less = drawing.source.replace(paths[0], b"", 1)
+    x = re.findall(rb' d="M ?([-\d.]+)', paths[0])[0]
+    shifted = [
+        drawing.source.replace(paths[0], paths[0].replace(x, b"%.4f" % (float(x) + by), 1), 1) for by in (1.0, 0.001)
+    ]
+    told = ["notches 1 to 2", "notches moved", "unchanged"]
+    for source, change in zip((less, *shifted), told, strict=True):
+        assert source != drawing.source
+        other = read_drawing(source, "a.svg")
+        made = recut(other, made_runs(other))
+        assert cut_changes(other, made) == [("cut box", change)]
+        differ = change != "unchanged"
+        assert other_notches(other, made) == ({"box": change} if differ else {})
+        broken = [finding for finding in examine(other.source, "a.svg") if not finding.ok]
+        assert [finding.message for finding in broken] == [
+            f'the notches of "box" are not those of its runs and seams ({change}): run `refit`'
+        ] * differ
+
+
+def test_a_piece_whose_label_alone_is_another_is_no_unchanged_one() -> None:
+    drawing = boxed()
+    other = read_drawing(drawing.source.replace(b"cut 2, a pair<", b"cut 3<"), "a.svg")
+    assert other.source != drawing.source
+    assert cut_changes(other, recut(other, made_runs(other))) == [("cut box", "drawn anew")]
+
+
+def test_a_cutting_line_that_can_t_go_round_what_is_new_is_told_and_nothing_is_made() -> None:
+    drawing = of(page(BOX))
+    drawing = read_drawing(with_runs(drawing, [], cut(drawing, "box", side="box:c0..c1=20mm")), "a.svg")
+    run = scallop(drawing, "box:c0..c1", width=30, name="top")
+    said = (
+        r"a cutting line that is there can't be made again: .* overlap, .*; "
+        "ask for something else, or delete its group in the layer scallopkit$"
+    )
+    with pytest.raises(RequestError, match=said):
+        with_runs(drawing, [run])
 
 
 def test_unknown_words_for_a_cut_are_refused_with_the_known_ones() -> None:

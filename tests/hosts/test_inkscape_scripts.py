@@ -427,6 +427,23 @@ def test_a_cutting_line_is_no_row_and_no_line_of_scallops(folder: Path, drawing:
         assert "is no line of scallops or other parts" in done.stderr.decode()
 
 
+def test_effects_draw_pieces_again_that_are_cut_already(folder: Path, drawing: Path) -> None:
+    own = read_drawing(DRAWING.encode(), "d.svg")
+    cut_first = with_runs(own, [], cut(own, "front"))
+    drawing.write_bytes(cut_first)
+    drawing.write_bytes(effect(folder, "scallop", drawing, *FRONT, "--width=36"))
+    once = lines_of(drawing.read_bytes(), "cut front")
+    assert 'drawn again as cut: "front"' in note_of(drawing.read_bytes())
+    assert once != lines_of(cut_first, "cut front")
+    drawing.write_bytes(effect(folder, "facing", drawing, "--id=front", "--depth=4", "--depth-unit=cm"))
+    assert 'drawn again as cut: "front"' in note_of(drawing.read_bytes())
+    # The facing's notch is on the piece too.
+    assert len(lines_of(drawing.read_bytes(), "cut front")) == len(once) + 1
+    again = effect(folder, "refit", drawing)
+    assert lines_of(again, "cut front") == lines_of(drawing.read_bytes(), "cut front")
+    assert "cut front: unchanged" in note_of(again)
+
+
 def test_no_line_takes_the_name_of_a_note(folder: Path, drawing: Path) -> None:
     done = run(folder, "scallop", drawing, "--id=neck", "--width=9", "--name=note of scallopkit")
     assert done.stdout == b""
