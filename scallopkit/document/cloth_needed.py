@@ -11,12 +11,14 @@ import numpy as np
 
 from ..construction.cloth_layout import FOLDED, LIES, SINGLE, Cloth, ClothLayout, ClothShape, cloth_layout
 from ..construction.straps import BIAS, CORD, strap_outline
-from ..errors import NameUnknownError, RequestError
+from ..errors import NameUnknownError, RequestError, ScallopkitError
 from ..geometry import cubics
 from ..geometry.cubics import Array
 from ..pattern.grain import grain_of
-from .cut_pieces import MadePiece, folds_of, runs_on
+from ..pattern.piece import Piece
+from .cut_pieces import MadePiece, folds_of, made_piece, runs_on
 from .drawing import Drawing
+from .finishing import ON_THE_LINE
 from .recipe import PieceWords
 from .runs import Run
 from .straps import MadeStrap
@@ -233,14 +235,29 @@ def _of_piece(drawing: Drawing, made: MadePiece) -> Iterator[_Part]:
 
 
 def _never_cut(drawing: Drawing, runs: Sequence[Run], cut: set[str]) -> Iterator[_Part]:
-    """The pieces that no cutting line was drawn for, as their outlines."""
+    """The pieces that no cutting line was drawn for, as they are drawn: with their scallops, without allowances."""
     pattern = drawing.pattern
     for piece in pattern.pieces:
         if piece.closed and not piece.hole and piece.name not in cut:
-            folds = tuple(_line(fold) for fold in folds_of(pattern, PieceWords(), piece, runs_on(runs, piece)))
-            shape = ClothShape(piece.name, (piece.curve,), 1, not folds, grain_of(pattern, piece), folds)
-            told = f'"{piece.name}" was never cut: it is laid once, as it is drawn, without allowances'
+            on_it = runs_on(runs, piece)
+            folds = tuple(_line(fold) for fold in folds_of(pattern, PieceWords(), piece, on_it))
+            curve, told = _as_drawn(drawing, piece, on_it)
+            shape = ClothShape(piece.name, (curve,), 1, not folds, grain_of(pattern, piece), folds)
             yield _Part("", shape, told)
+
+
+def _as_drawn(drawing: Drawing, piece: Piece, on_it: Sequence[Run]) -> tuple[Array, str]:
+    """The outline of a piece, with its trimmed edges in place of its own ones, and what is to be said of it."""
+    told = f'"{piece.name}" was never cut: it is laid once, as it is drawn'
+    # Where the outline carries its allowance its scallops lie within it.
+    if not on_it or any(part.net for run in on_it for part in run.laid.parts if part.edge.piece is piece):
+        return piece.curve, f"{told}, without allowances"
+    on_line = [replace(run, finish=ON_THE_LINE, flat_cuts={}) for run in on_it]
+    try:
+        made = made_piece(drawing, PieceWords(piece=piece.name, allowance="0mm"), on_line)
+    except ScallopkitError as error:
+        return piece.curve, f"{told}, without its scallops and without allowances, for {error}"
+    return made.cut.cutting.curve, f"{told} with its scallops, without allowances"
 
 
 def _of_facing(made: MadeFacing) -> Iterator[_Part]:

@@ -16,6 +16,7 @@ from scallopkit.document.reader import read_drawing
 from scallopkit.document.sheeting import sheet_of
 from scallopkit.document.workshop import cut, facing, recut, redrawn, refit, scallop, strap, strapped, with_runs
 from scallopkit.errors import NameUnknownError, RequestError
+from scallopkit.geometry import cubics
 
 # A back on the fold with a scalloped hem, a front cut as a pair, and a patch that is never cut; grain lines upright.
 THREE = """<svg xmlns="http://www.w3.org/2000/svg" width="900mm" height="500mm" viewBox="0 0 900 500">
@@ -70,6 +71,19 @@ def test_lengths_as_worked_out_by_hand(drawing: Drawing) -> None:
     # 620 mm shrunk by 5 %: 652.6 mm, rounded up to 10 mm, and asked for by 0.1 m.
     assert (linen.to_buy, linen.metres) == (660.0, "0.7 m")
     assert linen.told.startswith("linen: buy 0.7 m, 1400 mm wide, laid folded; it takes 621 mm")
+
+
+@pytest.mark.parametrize(("touch", "beyond"), [("valley", 24.0), ("crest", 0.0)])
+def test_a_piece_that_is_never_cut_is_laid_with_its_scallops(touch: str, beyond: float) -> None:
+    sheet = read_drawing(THREE.encode(), "shirt.svg")
+    # Two scallops of 50 mm along the lower edge of the patch, which is 100 by 100 mm, each 24 mm deep.
+    run = scallop(sheet, "patch:c3..c2", count=2, depth="24mm", touch=touch, start="valley", end="valley", name="rim")
+    sheet = redrawn(sheet, [run])
+    found = needed(sheet, "1400mm")[""]
+    (patch,) = (one for one in found.layout.placed if one.name == "patch")
+    low, high = cubics.bounds(patch.rings[0])
+    assert sorted(high - low) == pytest.approx(sorted([100.0, 100.0 + beyond]), abs=0.05)
+    assert any(note.startswith('"patch" was never cut: it is laid once, as it is drawn with its') for note in found.notes)
 
 
 def test_the_reserve_is_what_shrinking_takes(drawing: Drawing) -> None:
