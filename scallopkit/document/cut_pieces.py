@@ -576,6 +576,7 @@ def piece_entry(drawing: Drawing, made: MadePiece) -> dict[str, Any]:
         "hole": made.cut.hole,
         "on_fold": bool(made.folds),
         "darts": list(made.recipe.words.dart),
+        "darts_sewn_mm": [round(mm, 6) for _, mm in darts_sewn(drawing, made)],
         "cut_length_mm": round(measure(curve).length, 6),
         "cut_area_mm2": round(abs(cubics.area(curve)), 3),
         "sides": [
@@ -600,6 +601,15 @@ def piece_entry(drawing: Drawing, made: MadePiece) -> dict[str, Any]:
         ],
         "lining": None if made.lining is None else _lining_entry(drawing, made.lining),
     }
+
+
+def darts_sewn(drawing: Drawing, made: MadePiece) -> Iterator[tuple[tuple[Array, Array], float]]:
+    """The legs of each dart in a piece's own seams, and how many mm are sewn of it, on all that is cut of the piece."""
+    number = (whole_number(made.recipe.words.number, "--number") or 1) * (2 if made.folds else 1)
+    for name in made.recipe.words.dart:
+        meeting = _dart_seam(drawing.pattern, made.piece, name).laid.joints[0].meeting
+        if meeting is not None and meeting.legs is not None:
+            yield meeting.legs, number * min(measure(leg).length for leg in meeting.legs)
 
 
 def _xy(place: Array) -> dict[str, float]:

@@ -15,7 +15,7 @@ from .cloth_needed import ClothNeeded
 from .cloth_picture import cloth_picture
 from .drawing import Drawing
 from .drawn import MARK, START, Drawn, DrawnLine, DrawnText, drawn
-from .estimate import Estimate
+from .estimate import SEAMS_COUNTED, Estimate
 from .numbers import decimal, path_text
 from .order_of_work import order_of_work
 
@@ -376,11 +376,14 @@ def _hours(estimates: Sequence[tuple[str, Estimate]]) -> Iterator[str]:
         heads = ("what", "how much", "by the", "price", found.currency or "cost")
         yield _table(f"Cost{beside}", heads, costs, price)
         yield f"<p>{_amount(round(found.hours, 2))} hours{beside}.</p>"
+    if any(name == "seam" for _, found in estimates for name, _, _ in found.quantities):
+        yield f'<p class="small">{SEAMS_COUNTED}</p>'
     yield '<p class="small">Minutes are guesses unless you set your own: time a few of each with a watch.</p>'
     if len(estimates) == 2:
         (one, first), (other, second) = estimates
         rows = [
             ("hours", f"{first.hours:.2f}", f"{second.hours:.2f}", f"{second.hours - first.hours:+.2f}"),
-            ("cost", f"{first.price:.2f}", f"{second.price:.2f}", f"{second.price - first.price:+.2f}"),
         ]
+        if first.cost or second.cost:
+            rows.append(("cost", f"{first.price:.2f}", f"{second.price:.2f}", f"{second.price - first.price:+.2f}"))
         yield _table("Two ways compared", ("", one, other, "difference"), rows)

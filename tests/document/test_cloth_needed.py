@@ -83,7 +83,9 @@ def test_a_piece_that_is_never_cut_is_laid_with_its_scallops(touch: str, beyond:
     (patch,) = (one for one in found.layout.placed if one.name == "patch")
     low, high = cubics.bounds(patch.rings[0])
     assert sorted(high - low) == pytest.approx(sorted([100.0, 100.0 + beyond]), abs=0.05)
-    assert any(note.startswith('"patch" was never cut: it is laid once, as it is drawn with its') for note in found.notes)
+    assert any(
+        note.startswith('"patch" was never cut: it is laid once, as it is drawn with its') for note in found.notes
+    )
 
 
 def test_the_reserve_is_what_shrinking_takes(drawing: Drawing) -> None:
