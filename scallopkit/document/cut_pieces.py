@@ -575,6 +575,7 @@ def piece_entry(drawing: Drawing, made: MadePiece) -> dict[str, Any]:
         "cut": _how_many(whole_number(made.recipe.words.number, "--number") or 0, len(made.folds)),
         "hole": made.cut.hole,
         "on_fold": bool(made.folds),
+        "cloth": made.recipe.words.cloth or None,
         "darts": list(made.recipe.words.dart),
         "darts_sewn_mm": [round(mm, 6) for _, mm in darts_sewn(drawing, made)],
         "cut_length_mm": round(measure(curve).length, 6),
@@ -599,7 +600,7 @@ def piece_entry(drawing: Drawing, made: MadePiece) -> dict[str, Any]:
             }
             for mark in made.marks
         ],
-        "lining": None if made.lining is None else _lining_entry(drawing, made.lining),
+        "lining": None if made.lining is None else _lining_entry(drawing, made.lining, made.recipe.words.lining_cloth),
     }
 
 
@@ -616,10 +617,10 @@ def _xy(place: Array) -> dict[str, float]:
     return {"x": round(float(place[0]), 9), "y": round(float(place[1]), 9)}
 
 
-def _lining_entry(drawing: Drawing, made: MadeLining) -> dict[str, Any]:
+def _lining_entry(drawing: Drawing, made: MadeLining, cloth: str) -> dict[str, Any]:
     from .lining import lining_entry
 
-    return lining_entry(drawing, made)
+    return {**lining_entry(drawing, made), "cloth": cloth or None}
 
 
 def piece_table(made: Sequence[MadePiece], terminal: bool) -> str:

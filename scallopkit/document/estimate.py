@@ -30,6 +30,8 @@ _EACH = {"seam": "m", "trim": "m"}
 # What can have a price, and what it is bought by.
 PRICED: dict[str, str] = {
     "cloth": "m²",
+    "lining": "m²",
+    "interlining": "m²",
     "eyelet": "piece",
     "buttonhole": "piece",
     "snap": "piece",
@@ -133,7 +135,7 @@ def estimate(
     prices: Mapping[str, float],
     currency: str = "",
     without: Collection[str] = (),
-    cloth: float | None = None,
+    laid: Mapping[str, float] | None = None,
 ) -> Estimate:
     """Quantities, hours and cost of all that a report tells.
 
@@ -143,9 +145,10 @@ def estimate(
         prices: of one of each; what has none is counted, but costs nothing.
         currency: what prices are in.
         without: what is left out, to compare the same work with and without it.
-        cloth: square metres of cloth to buy where all was laid on it; else it is the area of all that is cut.
+        laid: square metres to buy of cloth, lining and interlining, of those that were laid; else it is the area of
+            all that is cut from them.
     """
-    found = quantities(report, without) | ({} if cloth is None else {"cloth": cloth})
+    found = quantities(report, without) | dict(laid or {})
     counted = {name: value for name, value in found.items() if name not in without}
     rates = {**MINUTES, **minutes}
     work = tuple(
@@ -156,7 +159,7 @@ def estimate(
     hours = sum(line.total for line in work) / 60.0
     bought = {**counted, "hour": hours}
     # Bindings that are laid on cloth are paid with it.
-    paid = {"binding"} if cloth is not None else set()
+    paid = {"binding"} if laid else set()
     cost = tuple(
         Line(name, bought[name], PRICED[name], prices[name], bought[name] * prices[name])
         for name in PRICED
@@ -186,13 +189,17 @@ def quantities(report: Mapping[str, Any], without: Collection[str] = ()) -> dict
             out["cord"] += totals["cord_mm"] / 1000.0
         for facing in run["facings"]:
             out["facing"] += facing["count"]
-            out["cloth"] += facing["count"] * facing["area_mm2"] / 1e6 * _halves(facing)
+            area = facing["count"] * facing["area_mm2"] / 1e6 * _halves(facing)
+            out["cloth"] += area
+            out["interlining"] += area if facing["interlining"] else 0.0
             length = facing["count"] * facing["length_mm"] / 1000.0 * _halves(facing)
             out["binding" if facing["kind"] == "band" else "tape"] += length
     for piece in report["pieces"]:
         number = _number(piece)
         out["piece"] += number
-        out["cloth"] += number * piece["cut_area_mm2"] / 1e6 * (2.0 if piece["on_fold"] else 1.0)
+        times = number * (2.0 if piece["on_fold"] else 1.0)
+        out["cloth"] += times * piece["cut_area_mm2"] / 1e6
+        out["lining"] += times * piece["lining"]["cut_area_mm2"] / 1e6 if piece["lining"] else 0.0
     sewn = sum(_seam_lengths(report))
     out["seam"] = sewn / 1000.0
     out["thread"] = thread_length(sewn, _THICK, _STITCH) / 1000.0

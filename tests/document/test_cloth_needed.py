@@ -175,6 +175,36 @@ def test_the_cost_is_that_of_the_cloth_to_buy_without_its_lining(drawing: Drawin
     assert "without linings and interlinings" in page.decode()
 
 
+def test_linings_and_interlinings_have_prices_of_their_own(drawing: Drawing) -> None:
+    lined = redrawn(drawing, [facing(drawing, "hem", depth="50mm", cloth="lining silk", interlining="full")])
+    for words in (ClothWords(("1400mm",)), None):
+        page = sheet_of(lined, prices=["interlining=10", "lining=5"], cloths=words).data
+        root: Any = html.fromstring(page)
+        (table,) = [one for one in root.iter("table") if (one.findtext("caption") or "") == "Cost"]
+        costs = {row[0].text_content(): float(row[-1].text_content()) for row in table.findall(".//tbody/tr")}
+        bought = needed(lined, "1400mm")
+        # As laid, or else what is cut: the lining of two fronts; half a facing, 200 by 50 mm and its scallops, which
+        # are 0.35 of 40 mm deep, twice.
+        areas = {name: bought[name].to_buy * 1400.0 / 1e6 for name in ("lining", "interlining")}
+        if words is None:
+            (front,) = (one for one in bought["lining"].layout.placed[:1])
+            areas["lining"] = 2.0 * front.area / front.layers / 1e6
+            assert 10.0 * 2 * 0.2 * 0.05 < costs["interlining"] < 10.0 * 2 * 0.2 * (0.05 + 0.014)
+        else:
+            assert costs["interlining"] == pytest.approx(10.0 * areas["interlining"], abs=0.006)
+        assert costs["lining"] == pytest.approx(5.0 * areas["lining"], abs=0.006)
+
+
+def test_the_cut_list_names_the_cloth_of_each_piece(drawing: Drawing) -> None:
+    for words in (ClothWords(("1400mm",)), None):
+        root: Any = html.fromstring(sheet_of(drawing, cloths=words).data)
+        (table,) = [one for one in root.iter("table") if (one.findtext("caption") or "") == "Pieces"]
+        rows = {row[0].text_content(): row[2].text_content() for row in table.findall(".//tr")}
+        assert rows["piece"] == "cloth"
+        names = ("back", "front", "front lining", "hem facing")
+        assert [rows[name] for name in names] == ["linen", "linen", "lining", "lining silk"]
+
+
 def test_what_tells_no_cloth_is_cut_from_the_usual_one(drawing: Drawing) -> None:
     assert "" not in needed(drawing, "1400mm", name="linen")
 

@@ -25,6 +25,7 @@ def report() -> dict[str, Any]:
     facing = {
         "count": 1,
         "area_mm2": 20_000.0,
+        "interlining": "net",
         "kind": "shaped",
         "length_mm": 400.0,
         "depth_mm": 50.0,
@@ -57,8 +58,8 @@ def report() -> dict[str, Any]:
         "facings": [],
     }
     pieces = [
-        {"cut": "cut 1 on the fold", "on_fold": True, "cut_area_mm2": 100_000.0, "darts_sewn_mm": []},
-        {"cut": "cut 2, a pair", "on_fold": False, "cut_area_mm2": 150_000.0, "darts_sewn_mm": [180.0]},
+        {"cut": "cut 1 on the fold", "on_fold": True, "cut_area_mm2": 100_000.0, "darts_sewn_mm": [], "lining": None},
+        {"cut": "cut 2, a pair", "on_fold": False, "cut_area_mm2": 150_000.0, "darts_sewn_mm": [180.0], "lining": None},
     ]
     return {
         "runs": [hem, laced],
@@ -77,6 +78,8 @@ def test_quantities_by_hand() -> None:
     assert found["piece"] == 1 + 2
     # Half a back twice, two fronts, half a facing twice.
     assert found["cloth"] == pytest.approx(2 * 0.1 + 2 * 0.15 + 2 * 0.02)
+    assert found["interlining"] == pytest.approx(2 * 0.02)
+    assert found["lining"] == 0.0
     # The lacing's cord, and two cords of their own.
     assert found["cord"] == pytest.approx(1.5 + 1.6)
     # The scalloped line, the matched edge, side seams, two darts; half a seam of the facing at each half's end.
