@@ -11,12 +11,14 @@ import numpy as np
 
 from ..construction.cloth_layout import FOLDED, LIES, SINGLE, Cloth, ClothLayout, ClothShape, cloth_layout
 from ..construction.straps import BIAS, CORD, strap_outline
-from ..errors import NameUnknownError, RequestError
+from ..errors import NameUnknownError, RequestError, ScallopkitError
 from ..geometry import cubics
 from ..geometry.cubics import Array
 from ..pattern.grain import grain_of
-from .cut_pieces import MadePiece, folds_of, runs_on
+from ..pattern.piece import Piece
+from .cut_pieces import MadePiece, folds_of, made_piece, runs_on
 from .drawing import Drawing
+from .finishing import ON_THE_LINE
 from .recipe import PieceWords
 from .runs import Run
 from .straps import MadeStrap
@@ -30,7 +32,9 @@ if TYPE_CHECKING:
 SHRINKAGE = "5%"
 # What is bought is rounded up to so much, mm; in words to the next of the second.
 _STEP, _SOLD = 10.0, 100.0
-LINING, INTERLINING = "lining", "interlining"
+# What cloths are for, as they are paid; who cuts two kinds from one cloth pays it as the first.
+CLOTH, LINING, INTERLINING = "cloth", "lining", "interlining"
+KINDS = (CLOTH, LINING, INTERLINING)
 # Wider cloth than this, mm, is a slip; common practice, no source.
 _WIDEST = 10_000.0
 
@@ -63,14 +67,14 @@ class ClothNeeded:
         layout: all that is cut from it as laid.
         shrinkage: by which share it may shrink.
         notes: what is to be known, what does not fit first.
-        main: whether anything but linings and interlinings is cut from it.
+        kinds: what is cut from it, of KINDS, in their order.
     """
 
     name: str
     layout: ClothLayout
     shrinkage: float
     notes: tuple[str, ...]
-    main: bool = True
+    kinds: tuple[str, ...] = (CLOTH,)
 
     @property
     def called(self) -> str:
@@ -138,6 +142,16 @@ def cloths_needed(
     )
 
 
+def areas_to_buy(cloths: Sequence[ClothNeeded]) -> dict[str, float]:
+    """What is to be bought of each of KINDS that is laid, m²; a kind cut from another's cloth takes no more."""
+    out: dict[str, float] = {CLOTH: 0.0} if cloths else {}
+    for one in cloths:
+        first, *others = one.kinds
+        out[first] = out.get(first, 0.0) + one.area
+        out |= {kind: out.get(kind, 0.0) for kind in others}
+    return out
+
+
 def shrinkage_of(text: str, what: str) -> float:
     """The share by which cloth may shrink.
 
@@ -177,7 +191,8 @@ def _needed(name: str, parts: Sequence[_Part], width: float, words: ClothWords, 
     layouts = [cloth_layout(shapes, Cloth(width, lies, words.one_way)) for lies in ways]
     best = min(layouts, key=lambda layout: (len(layout.unfit), round(layout.length, 1)))
     notes = (*best.unfit, *best.notes, *(part.note for part in parts if part.note))
-    return ClothNeeded(name, best, shrinkage, tuple(dict.fromkeys(notes)), any(part.main for part in parts))
+    kinds = tuple(kind for kind in KINDS if any(part.kind == kind for part in parts))
+    return ClothNeeded(name, best, shrinkage, tuple(dict.fromkeys(notes)), kinds)
 
 
 # ---------------------------------------------------------------- what is cut from which cloth
@@ -187,13 +202,13 @@ def _needed(name: str, parts: Sequence[_Part], width: float, words: ClothWords, 
 class _Part:
     """A shape with the cloth it is cut from, and what is to be said of it; None where it can't be laid.
 
-    `main` tells it from linings and interlinings.
+    `kind` is one of KINDS.
     """
 
     cloth: str
     shape: ClothShape | None
     note: str = ""
-    main: bool = True
+    kind: str = CLOTH
 
 
 def _parts(
@@ -229,18 +244,33 @@ def _of_piece(drawing: Drawing, made: MadePiece) -> Iterator[_Part]:
     if lining is not None:
         folds = tuple(_line(fold) for fold in lining.folds)
         cloth = made.recipe.words.lining_cloth or LINING
-        yield _Part(cloth, ClothShape(lining.name, (lining.cutting,), number, alike, lining.grain, folds), main=False)
+        yield _Part(cloth, ClothShape(lining.name, (lining.cutting,), number, alike, lining.grain, folds), kind=LINING)
 
 
 def _never_cut(drawing: Drawing, runs: Sequence[Run], cut: set[str]) -> Iterator[_Part]:
-    """The pieces that no cutting line was drawn for, as their outlines."""
+    """The pieces that no cutting line was drawn for, as they are drawn: with their scallops, without allowances."""
     pattern = drawing.pattern
     for piece in pattern.pieces:
         if piece.closed and not piece.hole and piece.name not in cut:
-            folds = tuple(_line(fold) for fold in folds_of(pattern, PieceWords(), piece, runs_on(runs, piece)))
-            shape = ClothShape(piece.name, (piece.curve,), 1, not folds, grain_of(pattern, piece), folds)
-            told = f'"{piece.name}" was never cut: it is laid once, as it is drawn, without allowances'
+            on_it = runs_on(runs, piece)
+            folds = tuple(_line(fold) for fold in folds_of(pattern, PieceWords(), piece, on_it))
+            curve, told = _as_drawn(drawing, piece, on_it)
+            shape = ClothShape(piece.name, (curve,), 1, not folds, grain_of(pattern, piece), folds)
             yield _Part("", shape, told)
+
+
+def _as_drawn(drawing: Drawing, piece: Piece, on_it: Sequence[Run]) -> tuple[Array, str]:
+    """The outline of a piece, with its trimmed edges in place of its own ones, and what is to be said of it."""
+    told = f'"{piece.name}" was never cut: it is laid once, as it is drawn'
+    # Where the outline carries its allowance its scallops lie within it.
+    if not on_it or any(part.net for run in on_it for part in run.laid.parts if part.edge.piece is piece):
+        return piece.curve, f"{told}, without allowances"
+    on_line = [replace(run, finish=ON_THE_LINE, flat_cuts={}) for run in on_it]
+    try:
+        made = made_piece(drawing, PieceWords(piece=piece.name, allowance="0mm"), on_line)
+    except ScallopkitError as error:
+        return piece.curve, f"{told}, without its scallops and without allowances, for {error}"
+    return made.cut.cutting.curve, f"{told} with its scallops, without allowances"
 
 
 def _of_facing(made: MadeFacing) -> Iterator[_Part]:
@@ -255,7 +285,7 @@ def _of_facing(made: MadeFacing) -> Iterator[_Part]:
     if rings is not None:
         name = f"{made.name} {INTERLINING}"
         cloth = made.interlining_cloth or INTERLINING
-        yield _Part(cloth, ClothShape(name, rings, made.count, alike, made.grain, folds), main=False)
+        yield _Part(cloth, ClothShape(name, rings, made.count, alike, made.grain, folds), kind=INTERLINING)
 
 
 def _of_strap(strap: MadeStrap) -> Iterator[_Part]:

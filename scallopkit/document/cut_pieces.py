@@ -26,7 +26,7 @@ from ..pattern.grain import grain_of
 from ..pattern.joins import FOLD, SEAM
 from ..pattern.laying import Part
 from ..pattern.piece import Pattern, Piece, Warn
-from .cut_sides import marks_beside_dart, open_darts, own_edge, sides_of
+from .cut_sides import legs_of_dart, marks_beside_dart, open_darts, own_edge, sides_of
 from .drawing import Drawing
 from .finishing import cut_of
 from .group import empty_group
@@ -495,8 +495,10 @@ def piece_entry(drawing: Drawing, made: MadePiece) -> dict[str, Any]:
         "cut": _how_many(whole_number(made.recipe.words.number, "--number") or 0, len(made.folds)),
         "hole": made.cut.hole,
         "on_fold": bool(made.folds),
+        "cloth": made.recipe.words.cloth or None,
         "darts": list(made.recipe.words.dart),
         "dart_seams": [marks_beside_dart(drawing.pattern, made.piece, name) for name in made.recipe.words.dart],
+        "darts_sewn_mm": [round(mm, 6) for _, mm in darts_sewn(drawing, made)],
         "cut_length_mm": round(measure(curve).length, 6),
         "cut_area_mm2": round(abs(cubics.area(curve)), 3),
         "sides": [
@@ -519,18 +521,27 @@ def piece_entry(drawing: Drawing, made: MadePiece) -> dict[str, Any]:
             }
             for mark in made.marks
         ],
-        "lining": None if made.lining is None else _lining_entry(drawing, made.lining),
+        "lining": None if made.lining is None else _lining_entry(drawing, made.lining, made.recipe.words.lining_cloth),
     }
+
+
+def darts_sewn(drawing: Drawing, made: MadePiece) -> Iterator[tuple[tuple[Array, Array], float]]:
+    """The legs of each dart in a piece's own seams, and how many mm are sewn of it, on all that is cut of the piece."""
+    number = (whole_number(made.recipe.words.number, "--number") or 1) * (2 if made.folds else 1)
+    for name in made.recipe.words.dart:
+        legs = legs_of_dart(drawing.pattern, made.piece, name)
+        if legs is not None:
+            yield legs, number * min(measure(leg).length for leg in legs)
 
 
 def _xy(place: Array) -> dict[str, float]:
     return {"x": round(float(place[0]), 9), "y": round(float(place[1]), 9)}
 
 
-def _lining_entry(drawing: Drawing, made: MadeLining) -> dict[str, Any]:
+def _lining_entry(drawing: Drawing, made: MadeLining, cloth: str) -> dict[str, Any]:
     from .lining import lining_entry
 
-    return lining_entry(drawing, made)
+    return {**lining_entry(drawing, made), "cloth": cloth or None}
 
 
 def piece_table(made: Sequence[MadePiece], terminal: bool) -> str:

@@ -162,6 +162,12 @@ def _dart_seam(pattern: Pattern, piece: Piece, name: str, allowance: float) -> D
     return DartSeam(name, names[0], names[3], drawn, run, pressed_by_default(run, 0), allowance)
 
 
+def legs_of_dart(pattern: Pattern, piece: Piece, name: str) -> tuple[Array, Array] | None:
+    """The legs, walked away from the seam, of the dart whose point is called so; None where they are none."""
+    meeting = _dart_seam(pattern, piece, name, 0.0).laid.joints[0].meeting
+    return None if meeting is None else meeting.legs
+
+
 def marks_beside_dart(pattern: Pattern, piece: Piece, name: str) -> list[str] | None:
     """Between which marks the seam lies that the dart whose point is called so is in; None where one is missing."""
     measured = measure(piece.curve)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -30,6 +30,8 @@ _EACH = {"seam": "m", "trim": "m"}
 # What can have a price, and what it is bought by.
 PRICED: dict[str, str] = {
     "cloth": "m²",
+    "lining": "m²",
+    "interlining": "m²",
     "eyelet": "piece",
     "buttonhole": "piece",
     "snap": "piece",
@@ -41,6 +43,11 @@ PRICED: dict[str, str] = {
     "thread": "m",
     "hour": "h",
 }
+# Which seams are counted, for people.
+SEAMS_COUNTED = (
+    "Seams are the scalloped lines, matched edges, darts, the seams that a run crosses (up to their next corner) and "
+    "those of facings; seams that no run and no match tells of, those of linings and straps, and hems are not in them."
+)
 _NUMBER = re.compile(r"\d+([.,]\d+)?")
 # Of lockstitch: how thick the cloth is where nothing is said, mm, and the stitch, mm; common practice, no source.
 _THICK, _STITCH = 1.0, 2.0
@@ -128,7 +135,7 @@ def estimate(
     prices: Mapping[str, float],
     currency: str = "",
     without: Collection[str] = (),
-    cloth: float | None = None,
+    laid: Mapping[str, float] | None = None,
 ) -> Estimate:
     """Quantities, hours and cost of all that a report tells.
 
@@ -138,9 +145,10 @@ def estimate(
         prices: of one of each; what has none is counted, but costs nothing.
         currency: what prices are in.
         without: what is left out, to compare the same work with and without it.
-        cloth: square metres of cloth to buy where all was laid on it; else it is the area of all that is cut.
+        laid: square metres to buy of cloth, lining and interlining, of those that were laid; else it is the area of
+            all that is cut from them.
     """
-    found = quantities(report) | ({} if cloth is None else {"cloth": cloth})
+    found = quantities(report, without) | dict(laid or {})
     counted = {name: value for name, value in found.items() if name not in without}
     rates = {**MINUTES, **minutes}
     work = tuple(
@@ -151,7 +159,7 @@ def estimate(
     hours = sum(line.total for line in work) / 60.0
     bought = {**counted, "hour": hours}
     # Bindings that are laid on cloth are paid with it.
-    paid = {"binding"} if cloth is not None else set()
+    paid = {"binding"} if laid else set()
     cost = tuple(
         Line(name, bought[name], PRICED[name], prices[name], bought[name] * prices[name])
         for name in PRICED
@@ -161,34 +169,40 @@ def estimate(
     return Estimate(listed, work, cost, currency)
 
 
-def quantities(report: Mapping[str, Any]) -> dict[str, float]:
-    """How much there is of everything, as sewn: numbers, metres, and of cloth square metres without waste."""
+def quantities(report: Mapping[str, Any], without: Collection[str] = ()) -> dict[str, float]:
+    """How much there is of everything, as sewn: numbers, metres, and of cloth square metres without waste.
+
+    Where all that a run is laced through is among what is done `without`, it has no cord and no lacing.
+    """
     runs, out = report["runs"], dict.fromkeys([*MINUTES, *PRICED], 0.0)
     del out["hour"]
     for run in runs:
         totals = run["totals"]
         out["scallop"] += totals["scallops"]
         out["clip"] += totals["clips"]
-        out["wedge"] += _as_sewn(run, len(run["wedges"]))
+        out["wedge"] += totals["wedges"]
         for part, number in totals["parts"].items():
             out[part] += number
-        out["cord"] += totals["cord_mm"] / 1000.0
         out["trim"] += totals["trim_mm"] / 1000.0
-        out["seam"] += totals["stitching_mm"] / 1000.0
-        out["thread"] += thread_length(totals["stitching_mm"], _THICK, _STITCH) / 1000.0
-        out["lacing"] += 1.0 if run["lacing"] else 0.0
+        if run["lacing"] and any(number for part, number in totals["parts"].items() if part not in without):
+            out["lacing"] += 1.0
+            out["cord"] += totals["cord_mm"] / 1000.0
         for facing in run["facings"]:
             out["facing"] += facing["count"]
-            out["cloth"] += facing["count"] * facing["area_mm2"] / 1e6 * _halves(facing)
+            area = facing["count"] * facing["area_mm2"] / 1e6 * _halves(facing)
+            out["cloth"] += area
+            out["interlining"] += area if facing["interlining"] else 0.0
             length = facing["count"] * facing["length_mm"] / 1000.0 * _halves(facing)
             out["binding" if facing["kind"] == "band" else "tape"] += length
     for piece in report["pieces"]:
         number = _number(piece)
         out["piece"] += number
-        out["cloth"] += number * piece["cut_area_mm2"] / 1e6 * (2.0 if piece["on_fold"] else 1.0)
-    for match in report["matches"]:
-        out["seam"] += match["length_a_mm"] / 1000.0
-        out["thread"] += thread_length(match["length_a_mm"], _THICK, _STITCH) / 1000.0
+        times = number * (2.0 if piece["on_fold"] else 1.0)
+        out["cloth"] += times * piece["cut_area_mm2"] / 1e6
+        out["lining"] += times * piece["lining"]["cut_area_mm2"] / 1e6 if piece["lining"] else 0.0
+    sewn = sum(_seam_lengths(report))
+    out["seam"] = sewn / 1000.0
+    out["thread"] = thread_length(sewn, _THICK, _STITCH) / 1000.0
     for strap in report["straps"]:
         length = strap["number"] * strap["cut_length_mm"] / 1000.0
         out["cord"] += length if strap["fold"] == "cord" else 0.0
@@ -196,10 +210,18 @@ def quantities(report: Mapping[str, Any]) -> dict[str, float]:
     return out
 
 
-def _as_sewn(run: Mapping[str, Any], drawn: int) -> float:
-    """How many there are once folds are opened and pairs are cut, as clips tell."""
-    clips = len(run["clips"])
-    return drawn * run["totals"]["clips"] / clips if clips else float(drawn)
+def _seam_lengths(report: Mapping[str, Any]) -> Iterator[float]:
+    """All that is sewn and known, mm: see `SEAMS_COUNTED`."""
+    for run in report["runs"]:
+        yield run["totals"]["stitching_mm"]
+        yield from (join["sewn_mm"] for join in run["joins"])
+        cut = run["finish"]["cut_mm"] if run["finish"] else 0.0
+        for facing in run["facings"]:
+            # Two ends lie in each seam.
+            ends = facing["ends"].count("seam") * facing["count"] * _halves(facing)
+            yield 0.5 * ends * (facing["depth_mm"] + cut)
+    yield from (mm for piece in report["pieces"] for mm in piece["darts_sewn_mm"])
+    yield from (match["length_a_mm"] for match in report["matches"])
 
 
 def _halves(facing: Mapping[str, Any]) -> float:

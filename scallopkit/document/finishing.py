@@ -84,6 +84,10 @@ class Finish:
     grading: tuple[Layer, ...] = ()
 
 
+# Cut on the trimmed line itself: what is drawn, where nobody says how it is finished.
+ON_THE_LINE = Finish(RAW, Cut(ON_LINE), 0.0, None, _UNSEWN)
+
+
 def finish_of(
     words: FinishWords, laid: LaidRun, line: Trimmed, stops: tuple[Stop, ...], interlined: bool = False
 ) -> tuple[Finish, tuple[Warn, ...]]:
@@ -104,7 +108,7 @@ def finish_of(
         _refuse_allowance(words, kind)
     if kind == RAW:
         _refuse_stitches(words)
-        return Finish(kind, Cut(ON_LINE), 0.0, None, _UNSEWN), ()
+        return ON_THE_LINE, ()
     stitches = stitching(line, _length(words.stitch, "--stitch") or _STITCH)
     if kind != FACED:
         warnings = _binding_warnings(line, piece) if kind == BOUND else ()

@@ -15,7 +15,7 @@ from .cloth_needed import ClothNeeded
 from .cloth_picture import cloth_picture
 from .drawing import Drawing
 from .drawn import MARK, START, Drawn, DrawnLine, DrawnText, drawn
-from .estimate import Estimate
+from .estimate import SEAMS_COUNTED, Estimate
 from .numbers import decimal, path_text
 from .order_of_work import order_of_work
 from .styles import LineStyle, cleared
@@ -78,7 +78,7 @@ def make_sheet(drawing: Drawing, report: Mapping[str, Any], wish: SheetWish) -> 
         f"<header><h1>{escape(title)}</h1><p>{escape(_in_short(report))}</p></header><main>",
         _section("The pattern", [_whole(everything)]),
         *_cautions(report),
-        _section("To cut", [*_cut_list(report), _cut_pieces(everything, report)]),
+        _section("To cut", [*_cut_list(report, wish.cloths), _cut_pieces(everything, report)]),
         _section("Scallops and other lines", list(_runs(report, wish.flats))),
         _section("To buy", list(_to_buy(wish.estimates, wish.cloths))),
         *([_section("Cloth to buy", list(_cloths(wish.cloths)))] if wish.cloths else []),
@@ -212,24 +212,24 @@ def _cautions(report: Mapping[str, Any]) -> Iterator[str]:
         yield _section("Cautions", [f'<p class="box">{escape(text)}</p>' for text in told])
 
 
-def _cut_list(report: Mapping[str, Any]) -> Iterator[str]:
-    rows = [(one["name"], one["cut"], f"{one['cut_length_mm']:.0f}") for one in report["pieces"]]
+def _cut_list(report: Mapping[str, Any], laid: Sequence[ClothNeeded]) -> Iterator[str]:
+    cloths = {shape.name: one.called for one in laid for shape in one.layout.placed}
+    rows = [(one["name"], one["cut"], one["cloth"] or "") for one in report["pieces"]]
     rows += [
-        (f"{one['name']} lining", one["cut"], f"{one['lining']['cut_length_mm']:.0f}")
+        (f"{one['name']} lining", one["cut"], one["lining"]["cloth"] or "lining")
         for one in report["pieces"]
         if one["lining"]
     ]
     for run in report["runs"]:
         for facing in run["facings"]:
             lined = f", interlining {facing['interlining']}" if facing["interlining"] else ""
-            rows.append(
-                (facing["name"], f"{facing['cut']}, {facing['kind']}, {facing['depth_mm']:g} mm deep{lined}", "")
-            )
+            how = f"{facing['cut']}, {facing['kind']}, {facing['depth_mm']:g} mm deep{lined}"
+            rows.append((facing["name"], how, facing["cloth"] or ""))
         under = run["lacing"]["underlay"] if run["lacing"] else None
         if under:
             size = f"{under['cut_width_mm']:.0f} by {under['cut_length_mm']:.0f} mm"
             rows.append((under["name"], f"cut {under['count']}, {size}", ""))
-    yield _table("Pieces", ("piece", "how", "cut mm"), rows)
+    yield _table("Pieces", ("piece", "how", "cloth"), [(name, how, cloths.get(name, own)) for name, how, own in rows])
     straps = [
         (one["name"], str(one["fold"]), f"{one['number']:g}", f"{one['cut_length_mm']:.0f}", _mm(one["cut_width_mm"]))
         for one in report["straps"]
@@ -311,7 +311,8 @@ def _to_buy(estimates: Sequence[tuple[str, Estimate]], laid: Sequence[ClothNeede
         rows = [(_called(name), _amount(value), unit) for name, value, unit in found.quantities if name in _BOUGHT]
         yield _table(f"Quantities, as sewn{called and f': {called}'}", ("what", "how much", "unit"), rows)
     cloth = (
-        "Cloth is what is to be bought of it, as below, without linings and interlinings; bindings are cut from it"
+        "Cloth is what is to be bought of it, as below, without linings and interlinings, which stand by themselves; "
+        "bindings are cut from it"
         if laid
         else "Cloth is the area of the cut pieces, without the waste between them and without shrinkage"
     )
@@ -346,7 +347,20 @@ def _cloths(cloths: Sequence[ClothNeeded]) -> Iterator[str]:
             yield f"<p>{escape(one.called)}:</p><ul>{''.join(f'<li>{escape(note)}.</li>' for note in one.notes)}</ul>"
 
 
-_BOUGHT = ("cloth", "eyelet", "buttonhole", "snap", "button", "cord", "trim", "binding", "tape", "thread")
+_BOUGHT = (
+    "cloth",
+    "lining",
+    "interlining",
+    "eyelet",
+    "buttonhole",
+    "snap",
+    "button",
+    "cord",
+    "trim",
+    "binding",
+    "tape",
+    "thread",
+)
 
 
 def _called(name: str) -> str:
@@ -386,11 +400,14 @@ def _hours(estimates: Sequence[tuple[str, Estimate]]) -> Iterator[str]:
         heads = ("what", "how much", "by the", "price", found.currency or "cost")
         yield _table(f"Cost{beside}", heads, costs, price)
         yield f"<p>{_amount(round(found.hours, 2))} hours{beside}.</p>"
+    if any(name == "seam" for _, found in estimates for name, _, _ in found.quantities):
+        yield f'<p class="small">{SEAMS_COUNTED}</p>'
     yield '<p class="small">Minutes are guesses unless you set your own: time a few of each with a watch.</p>'
     if len(estimates) == 2:
         (one, first), (other, second) = estimates
         rows = [
             ("hours", f"{first.hours:.2f}", f"{second.hours:.2f}", f"{second.hours - first.hours:+.2f}"),
-            ("cost", f"{first.price:.2f}", f"{second.price:.2f}", f"{second.price - first.price:+.2f}"),
         ]
+        if first.cost or second.cost:
+            rows.append(("cost", f"{first.price:.2f}", f"{second.price:.2f}", f"{second.price - first.price:+.2f}"))
         yield _table("Two ways compared", ("", one, other, "difference"), rows)

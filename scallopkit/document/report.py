@@ -63,10 +63,7 @@ def report_of(
     for match in matches:
         warnings += [warning_entry(drawing, w, None) for w in match.warnings]
     entries = [run_entry(drawing, run, places[run.name], paired) for run in runs]
-    ends = _other_ends(runs)
-    for entry in entries:
-        for join in entry["joins"]:
-            join["other_end"] = ends.get((entry["name"], join["at"]))
+    _tell_seams(drawing, runs, entries, pieces, matches)
     return {
         "scallopkit": __version__,
         "input": drawing.name,
@@ -87,13 +84,30 @@ def _parts_met(runs: Sequence[Run]) -> list[Warn]:
     return parts_met(runs)
 
 
-def _other_ends(runs: Sequence[Run]) -> dict[tuple[str, str], str]:
-    if sum(bool(run.laid.joints) for run in runs) == 0:
-        return {}
+def _tell_seams(
+    drawing: Drawing,
+    runs: Sequence[Run],
+    entries: Sequence[dict[str, Any]],
+    pieces: Sequence[MadePiece],
+    matches: Sequence[MadeMatch],
+) -> None:
+    """Adds to joins where their seam ends, and how much of it is sewn that is counted nowhere else."""
+    if not any(run.laid.joints for run in runs):
+        return
     # Loaded only where edges are joined.
-    from .same_seams import other_ends
+    from .cut_pieces import darts_sewn
+    from .same_seams import other_ends, sewn_lengths
 
-    return other_ends(runs)
+    counted = [(leg, mm) for made in pieces for legs, mm in darts_sewn(drawing, made) for leg in legs]
+    for match in matches:
+        edges = [part.edge.curve for side in match.sides for part in side.run.laid.parts]
+        counted += [(edge, match.sides[0].length) for edge in edges]
+    ends, sewn = other_ends(runs), sewn_lengths(runs, counted)
+    for run, entry in zip(runs, entries, strict=True):
+        first = int(run.laid.folds[0] is not None)
+        for k, join in enumerate(entry["joins"]):
+            join["other_end"] = ends.get((run.name, join["at"]))
+            join["sewn_mm"] = rounded(sewn.get((run.name, k - first), 0.0))
 
 
 def _paired(drawing: Drawing, runs: Sequence[Run]) -> set[str]:
@@ -418,6 +432,7 @@ def join_entry(run: Run, joint: Joint) -> dict[str, Any]:
         "legs_differ_mm": rounded(found.difference) if found is not None and joint.kind == DART else None,
         "pressed_to": _pressed(run, joint),
         "other_end": None,
+        "sewn_mm": 0.0,
     }
 
 
@@ -439,6 +454,7 @@ def _totals(run: Run) -> dict[str, Any]:
         for part in PARTS
     }
     clips = opened_out(run, [clip.s for clip in made.clips] if made is not None else [])
+    wedges = opened_out(run, [wedge.s for wedge in made.wedges] if made is not None else [])
     raw = run.finish is not None and run.finish.kind == RAW
     stitching = stitched_length(run.scallops) if run.scallops is not None and not raw else 0.0
     return {
@@ -446,6 +462,7 @@ def _totals(run: Run) -> dict[str, Any]:
         "stitching_mm": rounded(stitching * run.copies),
         "edge_mm": rounded(run.course.measured.length * run.copies),
         "clips": count_of(clips),
+        "wedges": count_of(wedges),
         "eyelets": parts[EYELET],
         "parts": parts,
         "cord_mm": rounded(run.lacing.total) if run.lacing is not None else 0.0,

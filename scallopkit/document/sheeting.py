@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from ..errors import RequestError
 from ..pattern.piece import Warn
-from .cloth_needed import ClothNeeded, ClothWords, cloths_needed
+from .cloth_needed import ClothNeeded, ClothWords, areas_to_buy, cloths_needed
 from .drawing import Drawing
 from .drawn import Drawn
 from .estimate import MINUTES, PRICED, Estimate, checked_without, estimate, rates_of
@@ -134,7 +134,7 @@ def sheet_from(
         everything: all lines and texts of the drawing, where they were read before.
         cloths: how much is needed of each cloth.
     """
-    bought = sum(one.area for one in cloths if one.main) if cloths else None
+    bought = areas_to_buy(cloths)
     first = estimate(report, words.minutes, words.prices, words.currency, (), bought)
     estimates = [("", first)]
     if words.without:

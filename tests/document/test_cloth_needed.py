@@ -16,6 +16,7 @@ from scallopkit.document.reader import read_drawing
 from scallopkit.document.sheeting import sheet_of
 from scallopkit.document.workshop import cut, facing, recut, redrawn, refit, scallop, strap, strapped, with_runs
 from scallopkit.errors import NameUnknownError, RequestError
+from scallopkit.geometry import cubics
 
 # A back on the fold with a scalloped hem, a front cut as a pair, and a patch that is never cut; grain lines upright.
 THREE = """<svg xmlns="http://www.w3.org/2000/svg" width="900mm" height="500mm" viewBox="0 0 900 500">
@@ -70,6 +71,21 @@ def test_lengths_as_worked_out_by_hand(drawing: Drawing) -> None:
     # 620 mm shrunk by 5 %: 652.6 mm, rounded up to 10 mm, and asked for by 0.1 m.
     assert (linen.to_buy, linen.metres) == (660.0, "0.7 m")
     assert linen.told.startswith("linen: buy 0.7 m, 1400 mm wide, laid folded; it takes 621 mm")
+
+
+@pytest.mark.parametrize(("touch", "beyond"), [("valley", 24.0), ("crest", 0.0)])
+def test_a_piece_that_is_never_cut_is_laid_with_its_scallops(touch: str, beyond: float) -> None:
+    sheet = read_drawing(THREE.encode(), "shirt.svg")
+    # Two scallops of 50 mm along the lower edge of the patch, which is 100 by 100 mm, each 24 mm deep.
+    run = scallop(sheet, "patch:c3..c2", count=2, depth="24mm", touch=touch, start="valley", end="valley", name="rim")
+    sheet = redrawn(sheet, [run])
+    found = needed(sheet, "1400mm")[""]
+    (patch,) = (one for one in found.layout.placed if one.name == "patch")
+    low, high = cubics.bounds(patch.rings[0])
+    assert sorted(high - low) == pytest.approx(sorted([100.0, 100.0 + beyond]), abs=0.05)
+    assert any(
+        note.startswith('"patch" was never cut: it is laid once, as it is drawn with its') for note in found.notes
+    )
 
 
 def test_the_reserve_is_what_shrinking_takes(drawing: Drawing) -> None:
@@ -157,6 +173,36 @@ def test_the_cost_is_that_of_the_cloth_to_buy_without_its_lining(drawing: Drawin
     area = sum(one.to_buy * 1400.0 / 1e6 for name, one in bought.items() if name != "lining")
     assert row[-1] == f"{20.0 * area:.2f}"
     assert "without linings and interlinings" in page.decode()
+
+
+def test_linings_and_interlinings_have_prices_of_their_own(drawing: Drawing) -> None:
+    lined = redrawn(drawing, [facing(drawing, "hem", depth="50mm", cloth="lining silk", interlining="full")])
+    for words in (ClothWords(("1400mm",)), None):
+        page = sheet_of(lined, prices=["interlining=10", "lining=5"], cloths=words).data
+        root: Any = html.fromstring(page)
+        (table,) = [one for one in root.iter("table") if (one.findtext("caption") or "") == "Cost"]
+        costs = {row[0].text_content(): float(row[-1].text_content()) for row in table.findall(".//tbody/tr")}
+        bought = needed(lined, "1400mm")
+        # As laid, or else what is cut: the lining of two fronts; half a facing, 200 by 50 mm and its scallops, which
+        # are 0.35 of 40 mm deep, twice.
+        areas = {name: bought[name].to_buy * 1400.0 / 1e6 for name in ("lining", "interlining")}
+        if words is None:
+            (front,) = (one for one in bought["lining"].layout.placed[:1])
+            areas["lining"] = 2.0 * front.area / front.layers / 1e6
+            assert 10.0 * 2 * 0.2 * 0.05 < costs["interlining"] < 10.0 * 2 * 0.2 * (0.05 + 0.014)
+        else:
+            assert costs["interlining"] == pytest.approx(10.0 * areas["interlining"], abs=0.006)
+        assert costs["lining"] == pytest.approx(5.0 * areas["lining"], abs=0.006)
+
+
+def test_the_cut_list_names_the_cloth_of_each_piece(drawing: Drawing) -> None:
+    for words in (ClothWords(("1400mm",)), None):
+        root: Any = html.fromstring(sheet_of(drawing, cloths=words).data)
+        (table,) = [one for one in root.iter("table") if (one.findtext("caption") or "") == "Pieces"]
+        rows = {row[0].text_content(): row[2].text_content() for row in table.findall(".//tr")}
+        assert rows["piece"] == "cloth"
+        names = ("back", "front", "front lining", "hem facing")
+        assert [rows[name] for name in names] == ["linen", "linen", "lining", "lining silk"]
 
 
 def test_what_tells_no_cloth_is_cut_from_the_usual_one(drawing: Drawing) -> None:

@@ -13,20 +13,39 @@ from scallopkit.errors import RequestError
 def report() -> dict[str, Any]:
     """Two runs, a facing on the fold, two pieces, a cord and a matched seam, in round numbers."""
     parts = {"eyelet": 0, "buttonhole": 0, "snap": 0, "button": 0}
-    totals = {"scallops": 30, "clips": 40, "stitching_mm": 2000.0, "cord_mm": 0.0, "trim_mm": 0.0, "parts": parts}
-    facing = {"count": 1, "area_mm2": 20_000.0, "kind": "shaped", "length_mm": 400.0, "ends": ["fold", "free"]}
+    totals = {
+        "scallops": 30,
+        "clips": 39,
+        "wedges": 60,
+        "stitching_mm": 2000.0,
+        "cord_mm": 0.0,
+        "trim_mm": 0.0,
+        "parts": parts,
+    }
+    facing = {
+        "count": 1,
+        "area_mm2": 20_000.0,
+        "interlining": "net",
+        "kind": "shaped",
+        "length_mm": 400.0,
+        "depth_mm": 50.0,
+        "ends": ["fold", "seam"],
+    }
     hem: dict[str, Any] = {
         "totals": totals,
         "clips": [{}] * 20,
         "wedges": [{}] * 30,
         "lacing": None,
+        "joins": [{"sewn_mm": 800.0}, {"sewn_mm": 0.0}],
+        "finish": {"cut_mm": 6.0},
         "facings": [facing],
     }
-    laced = {
+    laced: dict[str, Any] = {
         "totals": {
             **totals,
             "scallops": 0,
             "clips": 0,
+            "wedges": 0,
             "stitching_mm": 0.0,
             "cord_mm": 1500.0,
             "parts": {**parts, "eyelet": 16},
@@ -34,11 +53,13 @@ def report() -> dict[str, Any]:
         "clips": [],
         "wedges": [],
         "lacing": {"path": "crossed"},
+        "joins": [],
+        "finish": None,
         "facings": [],
     }
     pieces = [
-        {"cut": "cut 1 on the fold", "on_fold": True, "cut_area_mm2": 100_000.0},
-        {"cut": "cut 2, a pair", "on_fold": False, "cut_area_mm2": 150_000.0},
+        {"cut": "cut 1 on the fold", "on_fold": True, "cut_area_mm2": 100_000.0, "darts_sewn_mm": [], "lining": None},
+        {"cut": "cut 2, a pair", "on_fold": False, "cut_area_mm2": 150_000.0, "darts_sewn_mm": [180.0], "lining": None},
     ]
     return {
         "runs": [hem, laced],
@@ -51,16 +72,20 @@ def report() -> dict[str, Any]:
 def test_quantities_by_hand() -> None:
     found = quantities(report())
     assert found["scallop"] == 30
-    assert found["clip"] == 40
-    # Twenty clips are drawn and forty are sewn, so thirty wedges drawn are sixty.
-    assert found["wedge"] == 60
+    # Of twenty clips that are drawn one lies on the fold; none of thirty wedges does.
+    assert (found["clip"], found["wedge"]) == (39, 60)
     assert found["eyelet"] == 16
     assert found["piece"] == 1 + 2
     # Half a back twice, two fronts, half a facing twice.
     assert found["cloth"] == pytest.approx(2 * 0.1 + 2 * 0.15 + 2 * 0.02)
+    assert found["interlining"] == pytest.approx(2 * 0.02)
+    assert found["lining"] == 0.0
     # The lacing's cord, and two cords of their own.
     assert found["cord"] == pytest.approx(1.5 + 1.6)
-    assert found["seam"] == pytest.approx(2.0 + 0.5)
+    # The scalloped line, the matched edge, side seams, two darts; half a seam of the facing at each half's end.
+    assert found["seam"] == pytest.approx(2.0 + 0.5 + 0.8 + 0.18 + 2 * 0.5 * 0.056)
+    # An inch of lockstitch takes 2 + 2 T S inches, here 3, and 15 % over.
+    assert found["thread"] == pytest.approx(found["seam"] * 3.0 * 1.15)
     # On the fold, so that there are two halves of it.
     assert found["tape"] == pytest.approx(2 * 0.4)
     assert (found["facing"], found["lacing"], found["binding"]) == (1, 1, 0)
@@ -69,10 +94,10 @@ def test_quantities_by_hand() -> None:
 def test_hours_and_cost_by_hand() -> None:
     minutes = dict.fromkeys(MINUTES, 0.0) | {"scallop": 2.0, "eyelet": 1.5, "seam": 6.0}
     found = estimate(report(), minutes, {"eyelet": 0.25, "cloth": 20.0, "hour": 30.0}, "EUR")
-    assert found.hours == pytest.approx((30 * 2.0 + 16 * 1.5 + 2.5 * 6.0) / 60.0)
+    assert found.hours == pytest.approx((30 * 2.0 + 16 * 1.5 + 3.536 * 6.0) / 60.0)
     assert found.price == pytest.approx(16 * 0.25 + 0.54 * 20.0 + found.hours * 30.0)
     assert {line.what for line in found.cost} == {"eyelet", "cloth", "hour"}
-    assert sum(line.total for line in found.work) == pytest.approx(99.0)
+    assert sum(line.total for line in found.work) == pytest.approx(84.0 + 3.536 * 6.0)
 
 
 def test_the_same_work_without_eyelets() -> None:
@@ -81,6 +106,14 @@ def test_the_same_work_without_eyelets() -> None:
     both = [estimate(report(), minutes, prices, without=left) for left in ((), ("eyelet",))]
     assert [one.hours for one in both] == pytest.approx([16 * 3.0 / 60.0, 0.0])
     assert both[0].price - both[1].price == pytest.approx(16 * 0.5 + 16 * 3.0 / 60.0 * 20.0)
+
+
+@pytest.mark.parametrize(("without", "laced"), [(("eyelet",), 0.0), (("snap",), 1.0), ((), 1.0)])
+def test_without_eyelets_nothing_is_laced(without: tuple[str, ...], laced: float) -> None:
+    found = {name: value for name, value, _ in estimate(report(), {}, {}, without=without).quantities}
+    # The two cords that are straps stay.
+    assert found["cord"] == pytest.approx(1.5 * laced + 1.6)
+    assert found.get("lacing", 0.0) == laced
 
 
 def test_figures_are_read_by_their_names() -> None:

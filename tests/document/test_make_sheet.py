@@ -111,6 +111,15 @@ def test_totals_are_the_sums_of_their_lines(page: str) -> None:
     )
 
 
+def test_without_prices_no_costs_are_compared(drawing: Drawing) -> None:
+    found = tables(sheet_of(drawing, without=["eyelet"]).data.decode())
+    assert [row[0] for row in found["Two ways compared"]] == ["", "hours"]
+
+
+def test_it_says_which_seams_are_counted(page: str) -> None:
+    assert "Seams are the scalloped lines, matched edges, darts" in page
+
+
 def test_seams_are_closed_before_the_facing_and_eyelets_set_after_it(page: str) -> None:
     steps = [item.text_content() for item in read_page(page).find(".//ol")]
     closes = next(k for k, step in enumerate(steps) if "close the seam at" in step)

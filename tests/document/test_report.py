@@ -213,6 +213,7 @@ def test_the_figures_of_a_plain_run() -> None:
         "stitching_mm": pytest.approx(stitching, abs=1e-5),
         "edge_mm": 300.0,
         "clips": 0,
+        "wedges": 0,
         "eyelets": 0,
         "parts": {"eyelet": 0, "buttonhole": 0, "snap": 0, "button": 0},
         "cord_mm": 0.0,
