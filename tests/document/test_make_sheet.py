@@ -168,7 +168,7 @@ def test_folds_are_cleared_of_the_cutting_line_in_pictures(drawing: Drawing) -> 
     shown = read_page(sheet_of(folded).data.decode())
     pictures = [one for one in shown.iter("svg") if one.get("aria-label") == "left as it is cut"]
     (looks,) = ([(path.get("stroke"), path.get("stroke-dasharray")) for path in one.iter("path")] for one in pictures)
-    fold = looks.index(("#000000", "9.00,2.00,0.70,2.00"))
+    fold = looks.index(("#000000", "9,2,0.7,2"))
     assert looks[fold - 1] == ("#FFFFFF", None)
     assert [colour for colour, _ in looks].count("#FFFFFF") == 1
 
