@@ -50,6 +50,17 @@ COLOURS: dict[str, str] = {
     "placement": "#9060FF",
     "label": "#A0A0A0",
 }
+# In SVG, where the drawing has no dashes for a role, mm. What is cut stays whole: the first dash is longer than any hole,
+# clip or notch, and the cutting line has none. Letters are filled.
+_DASHES: dict[str, tuple[float, ...]] = {
+    OUTLINE: (12.0, 1.0),
+    MARK: (1.0, 0.5),
+    "eyelet": (500.0, 1.0),
+    "clip": (400.0, 1.0),
+    "notch": (300.0, 1.0),
+    "cord": (6.0, 1.0),
+    "template": (15.0, 1.5, 1.0, 1.5),
+}
 # How far polylines may lie off curves, unless told: less than a pen or a knife is wide (common practice, no source).
 _WITHIN = "0.05mm"
 _PLACES = 5
@@ -179,14 +190,19 @@ def _svg(
         f'viewBox="{x} {y} {width} {height}">',
     ]
     for role in dict.fromkeys([*(line.role for line in lines), *(text.role for text in texts)]):
-        own = LINES.get(role)
-        dashes = ",".join(decimal(part, 2) for part in own.dashes_mm) if own and own.dashes_mm else "none"
+        dashes = ",".join(decimal(part, 2) for part in dashes_of(role)) or "none"
         colour = COLOURS.get(role, "#000000")
         out.append(f'<g id="{role}" fill="none" stroke="{colour}" stroke-width="0.1" stroke-dasharray="{dashes}">')
         out += [_path(line, tolerance, polylines) for line in lines if line.role == role]
         out += [_words(text, colour) for text in texts if text.role == role]
         out.append("</g>")
     return "\n".join([*out, "</svg>", ""]).encode("utf-8")
+
+
+def dashes_of(role: str) -> tuple[float, ...]:
+    """The dashes and gaps in mm by which lines of a role are told apart in SVG, each its own; none for whole lines."""
+    own = LINES.get(role)
+    return (own.dashes_mm if own is not None else ()) or _DASHES.get(role, ())
 
 
 def _path(line: DrawnLine, tolerance: float, polylines: bool) -> str:

@@ -11,7 +11,7 @@ import numpy as np
 import pytest
 from lxml import etree
 
-from scallopkit.document.cutter import COLOURS, cutter
+from scallopkit.document.cutter import COLOURS, cutter, dashes_of
 from scallopkit.document.drawing import Drawing
 from scallopkit.document.drawn import drawn_lines, drawn_texts
 from scallopkit.document.reader import read_drawing
@@ -143,3 +143,11 @@ def test_the_same_drawing_gives_the_same_bytes(sheet: Drawing, ending: str) -> N
 def test_what_is_refused(sheet: Drawing, ending: str, words: dict[str, Any], error: type[Exception], text: str) -> None:
     with pytest.raises(error, match=text):
         cutter(sheet, ending, **words)
+
+
+def test_each_kind_of_line_has_dashes_of_its_own_and_what_is_cut_is_whole() -> None:
+    found = [dashes_of(role) for role in COLOURS if role != "label"]
+    assert len(set(found)) == len(found)
+    assert dashes_of("cutting") == ()
+    # Round the widest hole of an eyelet that is sold, and along the longest clip and notch, the first dash does not end.
+    assert all(dashes_of(role)[0] > math.pi * 60.0 for role in ("eyelet", "clip", "notch"))
