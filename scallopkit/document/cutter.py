@@ -50,8 +50,8 @@ COLOURS: dict[str, str] = {
     "placement": "#9060FF",
     "label": "#A0A0A0",
 }
-# In SVG, where the drawing has no dashes for a role, mm. What is cut stays whole: the first dash is longer than any hole,
-# clip or notch, and the cutting line has none. Letters are filled.
+# In SVG, where the drawing has no dashes for a role, mm. What is cut stays whole: the first dash is longer than any
+# hole, clip or notch, and the cutting line has none. Letters are filled.
 _DASHES: dict[str, tuple[float, ...]] = {
     OUTLINE: (12.0, 1.0),
     MARK: (1.0, 0.5),

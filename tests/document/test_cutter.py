@@ -149,5 +149,5 @@ def test_each_kind_of_line_has_dashes_of_its_own_and_what_is_cut_is_whole() -> N
     found = [dashes_of(role) for role in COLOURS if role != "label"]
     assert len(set(found)) == len(found)
     assert dashes_of("cutting") == ()
-    # Round the widest hole of an eyelet that is sold, and along the longest clip and notch, the first dash does not end.
+    # Round the widest hole of an eyelet that is sold, and along any clip and notch, the first dash does not end.
     assert all(dashes_of(role)[0] > math.pi * 60.0 for role in ("eyelet", "clip", "notch"))
