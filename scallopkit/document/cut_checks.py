@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -17,16 +18,24 @@ from .runs import Run
 from .workshop import recut
 from .written import read_written
 
+if TYPE_CHECKING:
+    from .cut_pieces import MadePiece
+
 # How far a written cutting line may lie from where it belongs, mm: what a parallel may be off, and what is written.
 CUT_MM = 0.02
 
 
-def cut_findings(drawing: Drawing, runs: Sequence[Run]) -> Iterator[Finding]:
-    """A finding for each piece that the drawing holds as it is cut, with the runs that it holds made again."""
-    if not kept_pieces(drawing.source):
+def cut_findings(drawing: Drawing, runs: Sequence[Run], pieces: Sequence[MadePiece] | None = None) -> Iterator[Finding]:
+    """A finding for each piece that the drawing holds as it is cut, with the runs that it holds made again.
+
+    `pieces` are those that were made just now; what of the drawing's is not among them is made again.
+    """
+    kept = kept_pieces(drawing.source)
+    if not kept:
         return
     try:
-        made = recut(drawing, runs)
+        there = pieces is not None and {piece.name for piece in pieces} == set(kept)
+        made = tuple(pieces) if pieces is not None and there else recut(drawing, runs)
     except ScallopkitError as error:
         yield Finding("cut", "cut", "pieces", None, None, "", False, str(error))
         return

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -19,9 +20,15 @@ from .runs import Run
 from .sewability import limits_of, sewability
 from .workshop import made_runs
 
+if TYPE_CHECKING:
+    from .cut_pieces import MadePiece
+
 
 def examine(
-    source: bytes, name: str, limits: Mapping[str, str] | None = None, made: tuple[Drawing, Sequence[Run]] | None = None
+    source: bytes,
+    name: str,
+    limits: Mapping[str, str] | None = None,
+    made: tuple[Drawing, Sequence[Run], Sequence[MadePiece]] | None = None,
 ) -> tuple[Finding, ...]:
     """What is found of the runs and the cut pieces in a written drawing.
 
@@ -29,8 +36,8 @@ def examine(
         source: the drawing's bytes.
         name: the file's name, for messages.
         limits: limits of the rules of sewing that were set, as texts by their codes.
-        made: the runs in it, and the drawing that they were made on just now; else they are made again from their
-            recipes.
+        made: the drawing on which the runs and the cut pieces in it were made just now, and these; else they are made
+            again from their recipes.
 
     Raises:
         DrawingError: the drawing can't be read.
@@ -40,15 +47,16 @@ def examine(
     drawing = read_drawing(source, name)
     no_runs = bool(kept_pieces(source) or kept_straps(source) or kept_matches(source)) and not run_groups(source)
     out = [] if no_runs else [*check(source, name)]
+    pieces: Sequence[MadePiece] | None = None
     try:
         if made is not None and _same(drawing, made[0]):
-            drawing, runs = replace(drawing, pattern=made[0].pattern), [*made[1]]
+            drawing, runs, pieces = replace(drawing, pattern=made[0].pattern), [*made[1]], made[2]
         else:
             runs = made_runs(drawing)
     except ScallopkitError:
         # What hinders that is among the findings.
         return tuple(out)
-    out += cut_findings(drawing, runs)
+    out += cut_findings(drawing, runs, pieces)
     for run in runs:
         out += sewability(drawing, run, set_limits)
     out += row_findings(drawing, runs, set_limits)

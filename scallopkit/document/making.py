@@ -120,7 +120,7 @@ def make_job(path: Path, write: bool = True, terminal: bool = False, step: Step 
         warnings += [*off_page(drawing, runs), *(warning for made in pieces for warning in made.warnings)]
         warnings += [warning for match in matches for warning in match.warnings]
         steps.next("checks")
-        findings = examine(data, pattern.output.name, job.limits, (drawing, every))
+        findings = examine(data, pattern.output.name, job.limits, (drawing, every, pieces))
         broken = [finding for finding in findings if not finding.ok]
         if broken:
             ok = False

@@ -8,6 +8,7 @@ import os
 import shutil
 import subprocess
 import sys
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -24,7 +25,7 @@ from scallopkit.document.making import make_job
 from scallopkit.document.reader import read_drawing
 from scallopkit.document.runs import make_run
 from scallopkit.document.sheeting import sheet_of
-from scallopkit.document.workshop import made_runs
+from scallopkit.document.workshop import made_runs, recut
 from scallopkit.errors import OutputError, ScallopkitError
 
 GALLERY = Path(__file__).parents[2] / "gallery"
@@ -204,7 +205,9 @@ def test_what_a_job_finds_is_what_a_check_finds(tmp_path: Path, scene: str) -> N
     runs = [make_run(drawing, asked.recipe, kept_recipes(data)) for asked in runs_asked(tmp_path / f"{scene}.toml")]
     assert made.ok
     assert [run.name for run in runs] == [run.name for run in made_runs(again)]
-    assert examine(data, scene, {}, (drawing, runs)) == examine(data, scene, {})
+    # With the pieces that are given, and with none of them, which has them made again.
+    for pieces in (recut(replace(again, pattern=drawing.pattern), runs), ()):
+        assert examine(data, scene, {}, (drawing, runs, pieces)) == examine(data, scene, {})
 
 
 def test_runs_of_other_outlines_are_made_again(tmp_path: Path) -> None:
@@ -212,7 +215,7 @@ def test_runs_of_other_outlines_are_made_again(tmp_path: Path) -> None:
     data = (tmp_path / "band-scalloped.svg").read_bytes()
     other = read_drawing(BAND.replace("V 100", "V 99").encode(), "other")
     # Were the runs that are given taken, there would be none to find anything of.
-    assert examine(data, "a", {}, (other, [])) == examine(data, "a", {})
+    assert examine(data, "a", {}, (other, [], [])) == examine(data, "a", {})
 
 
 def runs_asked(job: Path) -> tuple[JobRun, ...]:
